@@ -1,0 +1,1 @@
+//! Statistics for inter-laboratory comparisons.
