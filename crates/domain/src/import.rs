@@ -1,1 +1,82 @@
-//! To be written.
+//! Reading tables that people upload: every error of a file at once, each with
+//! line, column, the value seen and what to do; and nothing is taken from a file
+//! that has an error.
+//!
+//! [`Table::read`] finds encoding and separator and gives cells; [`measurands`],
+//! [`assigned_values`] and [`laboratories`] read what the cells mean. Writing to
+//! a database is left to others.
+
+mod assigned;
+mod encoding;
+mod laboratory;
+mod measurand;
+mod row;
+mod table;
+#[cfg(test)]
+mod tests;
+
+pub use assigned::{
+    AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Uncertainty,
+    assigned_values, assigned_values_template,
+};
+pub use encoding::Encoding;
+pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
+pub use measurand::{MeasurandRow, measurands, measurands_template};
+pub use row::{fold, same_unit};
+pub use table::{Row, Table};
+
+use crate::field::{Problem, shortened};
+
+/// The largest file, in bytes.
+pub const MAX_BYTES: usize = 1 << 20;
+
+/// The most rows below the header.
+pub const MAX_ROWS: usize = 20_000;
+
+/// The most columns.
+pub const MAX_COLUMNS: usize = 64;
+
+/// The most characters of one cell.
+pub const MAX_CELL: usize = 1_000;
+
+/// One thing that is wrong with an uploaded file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RowProblem {
+    /// Line of the file, from 1; 0 where the whole file is meant.
+    pub line: usize,
+    /// Name of the column as the file has it.
+    pub column: Option<String>,
+    /// The cell as it stands in the file, cut to a length that can be shown.
+    pub seen: Option<String>,
+    /// What is wrong and what to do.
+    pub problem: Problem,
+}
+
+impl RowProblem {
+    fn file(key: &'static str) -> Self {
+        RowProblem {
+            line: 0,
+            column: None,
+            seen: None,
+            problem: Problem::new(key),
+        }
+    }
+
+    fn line(line: usize, problem: Problem) -> Self {
+        RowProblem {
+            line,
+            column: None,
+            seen: None,
+            problem,
+        }
+    }
+
+    fn cell(line: usize, column: &str, seen: &str, problem: Problem) -> Self {
+        RowProblem {
+            line,
+            column: Some(column.to_owned()),
+            seen: Some(shortened(seen)),
+            problem,
+        }
+    }
+}

@@ -1,0 +1,340 @@
+//! From text to a header and rows of cells.
+
+use super::encoding::{self, Encoding};
+use super::{MAX_CELL, MAX_COLUMNS, MAX_ROWS, RowProblem};
+use crate::field::{Problem, shortened};
+
+/// Signs between cells; where a line has two equally often, the first wins.
+const SEPARATORS: [char; 3] = [';', '\t', ','];
+
+/// A file as cells. Every row has as many cells as the header has names.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Table {
+    /// How the text was coded.
+    pub encoding: Encoding,
+    /// The sign between cells: comma, semicolon or tab.
+    pub separator: char,
+    /// Line of the header, from 1.
+    pub header_line: usize,
+    /// Column names, spaces around them dropped; all different.
+    pub header: Vec<String>,
+    /// The rows below the header that are not blank.
+    pub rows: Vec<Row>,
+}
+
+/// One row of a file.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Row {
+    /// Line of the file on which the row begins, from 1.
+    pub line: usize,
+    /// The cells, spaces around them dropped.
+    pub cells: Vec<String>,
+}
+
+impl Table {
+    /// Reads the bytes of a file as a table.
+    ///
+    /// The separator is that of comma, semicolon and tab that the header has most
+    /// often; a first line `sep=;`, as spreadsheets write it, decides. Cells may
+    /// stand in quotation marks, where a doubled mark stands for one.
+    ///
+    /// # Errors
+    ///
+    /// Everything that is wrong with the file as a table: too large, not a text,
+    /// no header, names missing or repeated, rows with more or fewer cells, cells
+    /// that are formulas, error values or too long, quotation marks without end,
+    /// a header that stands there twice.
+    pub fn read(bytes: &[u8]) -> Result<Table, Vec<RowProblem>> {
+        let (text, encoding) = encoding::decode(bytes).map_err(|problem| vec![problem])?;
+        let (skipped, separator, body) = find_separator(&text);
+        let mut records = split(body, separator, skipped)
+            .map_err(|problem| vec![problem])?
+            .into_iter();
+        let Some(mut header) = records.by_ref().find(|row| !row.is_blank()) else {
+            return Err(vec![RowProblem::file("problem-file-empty")]);
+        };
+        let mut rows: Vec<Row> = records.filter(|row| !row.is_blank()).collect();
+        drop_empty_columns(&mut header, &mut rows);
+        if header.cells.len() == 1 && rows.iter().all(|row| row.cells.len() > 1) && !rows.is_empty()
+        {
+            let problem =
+                Problem::new("problem-file-title").with("seen", shortened(&header.cells[0]));
+            return Err(vec![RowProblem::line(header.line, problem)]);
+        }
+        let mut problems = check_header(&header);
+        if rows.is_empty() {
+            problems.push(RowProblem::line(
+                header.line,
+                Problem::new("problem-file-no-rows"),
+            ));
+        }
+        if rows.len() > MAX_ROWS {
+            let problem = Problem::new("problem-file-rows").with("limit", MAX_ROWS);
+            problems.push(RowProblem::line(rows[MAX_ROWS].line, problem));
+            rows.truncate(MAX_ROWS);
+        }
+        for row in &rows {
+            check_row(&header, row, &mut problems);
+        }
+        if problems.is_empty() {
+            Ok(Table {
+                encoding,
+                separator,
+                header_line: header.line,
+                header: header.cells,
+                rows,
+            })
+        } else {
+            Err(problems)
+        }
+    }
+}
+
+impl Row {
+    fn is_blank(&self) -> bool {
+        self.cells.iter().all(String::is_empty)
+    }
+}
+
+/// Lines to skip, the separator, and the text behind the skipped lines.
+fn find_separator(text: &str) -> (usize, char, &str) {
+    let (first, rest) = text.split_once('\n').unwrap_or((text, ""));
+    let directive = first.trim_end_matches('\r').trim_matches('"');
+    if let Some(separator) = directive.strip_prefix("sep=").and_then(single_separator) {
+        return (1, separator, rest);
+    }
+    // A title above the header has no separator: the first of some lines that has one decides.
+    let lines = || text.lines().filter(|line| !line.trim().is_empty()).take(5);
+    let decisive = lines().find(|line| {
+        SEPARATORS
+            .iter()
+            .any(|&separator| count(line, separator) > 0)
+    });
+    let separator = decisive.and_then(|line| {
+        SEPARATORS
+            .into_iter()
+            .rev()
+            .max_by_key(|&separator| count(line, separator))
+    });
+    (0, separator.unwrap_or(','), text)
+}
+
+/// How often `separator` stands in `line` outside quotation marks.
+fn count(line: &str, separator: char) -> usize {
+    let mut quoted = false;
+    line.chars()
+        .filter(|&c| {
+            quoted ^= c == '"';
+            c == separator && !quoted
+        })
+        .count()
+}
+
+fn single_separator(text: &str) -> Option<char> {
+    let mut characters = text.chars();
+    let separator = characters.next().filter(|c| SEPARATORS.contains(c))?;
+    characters.next().is_none().then_some(separator)
+}
+
+/// Splits text into rows of trimmed cells. Stops with the first problem, because
+/// behind a wrong quotation mark no cell can be trusted.
+fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowProblem> {
+    let mut rows = Vec::new();
+    let mut line = skipped + 1;
+    let mut row = Row {
+        line,
+        cells: Vec::new(),
+    };
+    let mut rest = text;
+    while !rest.is_empty() {
+        let (cell, lines, behind) = cell(rest, separator, line)?;
+        row.cells.push(cell);
+        line += lines;
+        match behind.strip_prefix(separator) {
+            Some(next) if !next.is_empty() => {
+                rest = next;
+                continue;
+            }
+            // A separator at the very end of the text opens a last, empty cell.
+            Some(end) => {
+                row.cells.push(String::new());
+                rest = end;
+            }
+            None => rest = end_of_line(behind),
+        }
+        line += 1;
+        rows.push(std::mem::replace(
+            &mut row,
+            Row {
+                line,
+                cells: Vec::new(),
+            },
+        ));
+    }
+    Ok(rows)
+}
+
+fn end_of_line(rest: &str) -> &str {
+    rest.strip_prefix("\r\n")
+        .or_else(|| rest.strip_prefix(['\n', '\r']))
+        .unwrap_or(rest)
+}
+
+/// One cell, the line ends inside it, and the text from its separator or line end on.
+fn cell(rest: &str, separator: char, line: usize) -> Result<(String, usize, &str), RowProblem> {
+    let start = rest.trim_start_matches(' ');
+    if !start.starts_with('"') {
+        let end = rest.find([separator, '\n', '\r']).unwrap_or(rest.len());
+        return Ok((rest[..end].trim().to_owned(), 0, &rest[end..]));
+    }
+    let mut text = String::new();
+    let mut inside = &start[1..];
+    loop {
+        let Some(at) = inside.find('"') else {
+            return Err(RowProblem::line(
+                line,
+                Problem::new("problem-file-quote-open"),
+            ));
+        };
+        text.push_str(&inside[..at]);
+        inside = &inside[at + 1..];
+        match inside.strip_prefix('"') {
+            Some(behind) => {
+                text.push('"');
+                inside = behind;
+            }
+            None => break,
+        }
+    }
+    let behind = inside.trim_start_matches(' ');
+    if behind.is_empty() || behind.starts_with([separator, '\n', '\r']) {
+        let lines = text.matches('\n').count();
+        Ok((text.trim().to_owned(), lines, behind))
+    } else {
+        let problem = Problem::new("problem-file-quote-inside").with("seen", shortened(&text));
+        Err(RowProblem::line(line, problem))
+    }
+}
+
+/// Drops columns at the right end that have neither a name nor a cell, as
+/// spreadsheets write them.
+fn drop_empty_columns(header: &mut Row, rows: &mut [Row]) {
+    while header.cells.last().is_some_and(String::is_empty) {
+        let last = header.cells.len() - 1;
+        if rows
+            .iter()
+            .any(|row| row.cells.get(last).is_some_and(|cell| !cell.is_empty()))
+        {
+            break;
+        }
+        header.cells.pop();
+    }
+    for row in rows {
+        while row.cells.len() > header.cells.len() && row.cells.last().is_some_and(String::is_empty)
+        {
+            row.cells.pop();
+        }
+    }
+}
+
+fn check_header(header: &Row) -> Vec<RowProblem> {
+    let mut problems = Vec::new();
+    let count = header.cells.len();
+    if count > MAX_COLUMNS {
+        let problem = Problem::new("problem-file-columns")
+            .with("count", count)
+            .with("limit", MAX_COLUMNS);
+        return vec![RowProblem::line(header.line, problem)];
+    }
+    for (index, name) in header.cells.iter().enumerate() {
+        if name.is_empty() {
+            let problem = Problem::new("problem-file-column-unnamed").with("number", index + 1);
+            problems.push(RowProblem::line(header.line, problem));
+        } else if let Some(earlier) = header.cells[..index].iter().position(|other| other == name) {
+            let problem = Problem::new("problem-file-column-twice")
+                .with("column", shortened(name))
+                .with("first", earlier + 1)
+                .with("second", index + 1);
+            problems.push(RowProblem::cell(header.line, name, name, problem));
+        } else if let Some(problem) = cell_problem(name) {
+            problems.push(RowProblem::cell(header.line, name, name, problem));
+        }
+    }
+    problems
+}
+
+fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) {
+    let (count, expected) = (row.cells.len(), header.cells.len());
+    if count != expected {
+        let problem = Problem::new("problem-file-ragged")
+            .with("count", count)
+            .with("expected", expected);
+        problems.push(RowProblem::line(row.line, problem));
+        return;
+    }
+    if expected > 1
+        && row
+            .cells
+            .iter()
+            .zip(&header.cells)
+            .filter(|(cell, name)| cell == name)
+            .count()
+            * 2
+            > expected
+    {
+        problems.push(RowProblem::line(
+            row.line,
+            Problem::new("problem-file-header-twice").with("first", header.line),
+        ));
+        return;
+    }
+    for (name, cell) in header.cells.iter().zip(&row.cells) {
+        if let Some(problem) = cell_problem(cell) {
+            problems.push(RowProblem::cell(row.line, name, cell, problem));
+        }
+    }
+}
+
+/// What no cell may hold, whatever its column.
+fn cell_problem(cell: &str) -> Option<Problem> {
+    let shown = |key| Some(Problem::new(key).with("seen", shortened(cell)));
+    if cell.chars().nth(MAX_CELL).is_some() {
+        return shown("problem-file-cell-long").map(|problem| problem.with("limit", MAX_CELL));
+    }
+    if is_formula(cell) {
+        return shown("problem-file-formula");
+    }
+    if is_error_value(cell) {
+        return shown("problem-file-error-value");
+    }
+    if cell.chars().any(|c| c.is_control() || c == '\u{FFFD}') {
+        return shown("problem-file-control");
+    }
+    None
+}
+
+/// `=…` and `@…`, and a sign followed by more than a number: what a spreadsheet
+/// would compute.
+fn is_formula(cell: &str) -> bool {
+    let numeric = |c: char| {
+        c.is_numeric()
+            || c.is_whitespace()
+            || matches!(
+                c,
+                '.' | ',' | 'e' | 'E' | '+' | '-' | '\'' | '\u{2019}' | '\u{2212}'
+            )
+    };
+    cell.starts_with(['=', '@'])
+        || cell
+            .strip_prefix(['+', '-'])
+            .is_some_and(|rest| !rest.chars().all(numeric))
+}
+
+/// Error values of spreadsheets: `#REF!`, `#DIV/0!`, `#N/A`, `#NAME?`.
+fn is_error_value(cell: &str) -> bool {
+    let shouted =
+        |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || matches!(c, '/' | '!' | '?');
+    cell.strip_prefix('#').is_some_and(|rest| {
+        rest.len() > 1 && rest.chars().all(shouted) && (rest.ends_with(['!', '?']) || rest == "N/A")
+    })
+}
