@@ -148,9 +148,23 @@ pub fn shortest(value: f64) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
+    decimal(value, decimals_of(value))
+}
+
+/// The decimals of the shortest decimal text of `value`.
+pub fn decimals_of(value: f64) -> usize {
+    if !value.is_finite() {
+        return 0;
+    }
     let number = Shortest::of(value);
     let count = i32::try_from(number.digits.len()).unwrap_or(i32::MAX);
-    decimal(value, usize::try_from(count - 1 - number.exponent).unwrap_or(0))
+    usize::try_from(count - 1 - number.exponent).unwrap_or(0)
+}
+
+/// `value` for a label in a figure: three significant digits, and no more decimals
+/// than it has.
+pub fn brief(value: f64) -> String {
+    decimal(value, decimals_for(value, 3).min(decimals_of(value)))
 }
 
 /// A score with its sign and two decimals, and with as many more as it takes to
@@ -212,13 +226,10 @@ fn exact_or(value: f64, least: usize, round: impl Fn(f64) -> String) -> String {
     if !value.is_finite() {
         return "–".to_owned();
     }
-    let number = Shortest::of(value);
-    if number.digits.len() > 5 {
+    if Shortest::of(value).digits.len() > 5 {
         return round(value);
     }
-    let count = i32::try_from(number.digits.len()).unwrap_or(i32::MAX);
-    let needed = usize::try_from(count - 1 - number.exponent).unwrap_or(0);
-    decimal(value, needed.max(least))
+    decimal(value, decimals_of(value).max(least))
 }
 
 /// `value` above zero to `digits` significant digits, never down.

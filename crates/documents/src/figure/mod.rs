@@ -24,13 +24,27 @@
 //! | `mark-within` | shapes, whiskers | `stroke` and, with `mark-filled`, `fill`: mark |
 //! | `mark-warning` | shapes, whiskers | `stroke`: warning |
 //! | `mark-action` | shapes, whiskers | `stroke` and, with `mark-filled`, `fill`: action |
+//! | `figure-ground` | areas behind text | `fill`: the ground of the page |
 //! | `mark-hollow` | shapes | `fill`: the ground of the page |
 //! | `mark-own` | ring, whisker | `stroke`: own laboratory |
 //! | `figure-target` | invisible areas of links | none |
 
+mod axis;
+mod label;
+mod margin;
+mod marks;
 pub mod own_scores;
+mod place;
 pub mod results;
 pub mod scores;
+pub(crate) mod svg;
+mod text;
+
+pub(crate) use svg::Face;
+
+use crate::mark::Limits;
+use crate::number;
+use crate::words::Words;
 
 /// The width of a figure on a page with room, in CSS pixels.
 pub const WIDE: u32 = 760;
@@ -45,4 +59,47 @@ pub enum Audience {
     Laboratory,
     /// The organiser: what needs attention is named by its code.
     Organiser,
+}
+
+/// How many scores lie beyond each limit, as parts of a sentence: "two at or below
+/// −3 σ", "one between +2 and +3 σ". Keys are `stem` with `low`, `high`,
+/// `low-between`, `high-between`.
+fn beyond_limits(scores: &[f64], limits: &Limits, stem: &str, words: &Words) -> Vec<String> {
+    let action = limits.action * (1.0 - 1e-9);
+    let mut parts = Vec::new();
+    for (side, sign) in [("low", -1.0), ("high", 1.0)] {
+        let outer = signed_limit(sign * limits.action);
+        let beyond = scores.iter().filter(|&&score| score * sign >= action).count();
+        if beyond > 0 {
+            let values = [("count", &*count_word(beyond, words)), ("limit", &*outer)];
+            parts.push(words.with(&format!("{stem}-{side}"), &values));
+        }
+        let Some(warning) = limits.warning else { continue };
+        let least = warning * (1.0 + 1e-9);
+        let between = scores.iter().filter(|&&score| score * sign > least && score * sign < action).count();
+        if between > 0 {
+            let inner = signed_limit(sign * warning);
+            let values = [("count", &*count_word(between, words)), ("limit", &*inner), ("outer", &*outer)];
+            parts.push(words.with(&format!("{stem}-{side}-between"), &values));
+        }
+    }
+    parts
+}
+
+/// A limit with its sign and no more decimals than it has.
+fn signed_limit(limit: f64) -> String {
+    number::signed(limit, number::decimals_of(limit))
+}
+
+/// A small count as a word.
+fn count_word(count: usize, words: &Words) -> String {
+    words.with("figure-count-word", &[("count", &count.to_string())])
+}
+
+/// Joins the parts of a caption to one sentence.
+fn sentence(parts: &[String], words: &Words) -> String {
+    let text = parts.join(&words.t("figure-caption-comma"));
+    let mut letters = text.chars();
+    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    words.with("figure-caption-sentence", &[("text", &format!("{first}{}", letters.as_str()))])
 }
