@@ -204,11 +204,11 @@ mod tests {
     #[test]
     fn errors_keep_the_order_of_the_fields_and_all_problems_of_one() {
         let mut errors = FieldErrors::new();
-        errors.push("title", Problem::new("problem-text-empty"));
-        errors.push("unit", Problem::new("problem-text-long").with("limit", 10));
+        errors.push("title", Problem::new("problem-cell-empty"));
+        errors.push("unit", Problem::new("problem-cell-long").with("limit", 10));
         errors.push(
             "title",
-            Problem::new("problem-text-long").with("limit", 200),
+            Problem::new("problem-cell-long").with("limit", 200),
         );
 
         let fields: Vec<&str> = errors.iter().map(|(field, _)| field).collect();
@@ -216,7 +216,7 @@ mod tests {
         assert_eq!(fields, ["title", "unit", "title"]);
         assert_eq!(
             errors.get("title").map(|problem| problem.key),
-            Some("problem-text-empty")
+            Some("problem-cell-empty")
         );
         assert_eq!(
             errors

@@ -136,46 +136,24 @@ pub fn assigned_values(
     bytes: &[u8],
     known: &[KnownMeasurand],
 ) -> Result<AssignedFile, Vec<RowProblem>> {
-    let table = Table::read(bytes)?;
-    let mut reader = Reader::new(&table, COLUMNS);
-    if reader.problems.is_empty() {
-        for (one, other) in [("u_x_pt", "U_x_pt"), ("sigma_pt", "sigma_pt_percent")] {
-            if !reader.has(one) && !reader.has(other) {
-                reader.miss(one);
-            }
-        }
-    }
-    if !reader.problems.is_empty() {
-        return Err(reader.problems);
-    }
+    let (table, problems) = Table::examine(bytes)?;
+    let alternatives = [["u_x_pt", "U_x_pt"], ["sigma_pt", "sigma_pt_percent"]];
+    let mut reader = Reader::new(&table, problems, COLUMNS)?.need_one_of(alternatives)?;
     let places = Places::new(known);
     let mut lines = vec![None; known.len()];
     let mut rows = Vec::new();
     for row in &table.rows {
         let measurand = find_measurand(&mut reader, row, &places);
         if let Some(measurand) = measurand {
-            if let Some(first) = lines[measurand] {
-                reader.refuse(
-                    row,
-                    "analyte",
-                    twice(
-                        &known[measurand].item,
-                        &known[measurand].analyte,
-                        first,
-                        row.line,
-                    ),
-                );
-            } else {
-                lines[measurand] = Some(row.line);
+            match lines[measurand] {
+                Some(first) => {
+                    let KnownMeasurand { item, analyte, .. } = &known[measurand];
+                    reader.refuse(row, "analyte", twice(item, analyte, first, row.line));
+                }
+                None => lines[measurand] = Some(row.line),
             }
         }
-        if reader.cell(row, "x_pt").is_none() {
-            reader.refuse(
-                row,
-                "x_pt",
-                Problem::new("problem-cell-empty").with("column", "x_pt"),
-            );
-        }
+        reader.filled(row, "x_pt");
         let assigned = assigned_value(&mut reader, row);
         let sigma = sigma(&mut reader, row, true);
         if let (Some(measurand), Some(assigned), Some(sigma)) = (measurand, assigned, sigma) {
@@ -187,13 +165,10 @@ pub fn assigned_values(
             });
         }
     }
-    if !reader.problems.is_empty() {
-        return Err(reader.problems);
-    }
     let missing = (0..known.len())
         .filter(|&index| lines[index].is_none())
         .collect();
-    Ok(AssignedFile { rows, missing })
+    reader.finish(AssignedFile { rows, missing })
 }
 
 /// The problem of an item and analyte that two lines name.
@@ -235,9 +210,9 @@ impl<'a> Places<'a> {
 
 /// The place of the row's measurand in the list of known ones.
 fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>) -> Option<usize> {
-    let item = cell_or_refuse(reader, row, "item");
-    let analyte = cell_or_refuse(reader, row, "analyte");
-    let unit = cell_or_refuse(reader, row, "unit");
+    let item = reader.filled(row, "item");
+    let analyte = reader.filled(row, "analyte");
+    let unit = reader.filled(row, "unit");
     let (item, analyte) = (item?, analyte?);
     let key = (fold(item), fold(analyte));
     let Some(&found) = places.by_key.get(&key) else {
@@ -271,22 +246,6 @@ fn refuse_unknown(
         let known: Vec<&str> = places.items.values().copied().collect();
         reader.refuse(row, "item", problem.with("known", known.join(", ")));
     }
-}
-
-fn cell_or_refuse<'a>(
-    reader: &mut Reader<'a>,
-    row: &'a Row,
-    column: &'static str,
-) -> Option<&'a str> {
-    let cell = reader.cell(row, column);
-    if cell.is_none() {
-        reader.refuse(
-            row,
-            column,
-            Problem::new("problem-cell-empty").with("column", column),
-        );
-    }
-    cell
 }
 
 /// The assigned value of a row; `None` where it has none or one that is wrong.

@@ -40,11 +40,8 @@ pub fn laboratories_template() -> &'static str {
 /// Everything that is wrong with the file, by line; among it a name or an e-mail
 /// address that two lines have, without regard to capitals.
 pub fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>> {
-    let table = Table::read(bytes)?;
-    let mut reader = Reader::new(&table, COLUMNS);
-    if !reader.problems.is_empty() {
-        return Err(reader.problems);
-    }
+    let (table, problems) = Table::examine(bytes)?;
+    let mut reader = Reader::new(&table, problems, COLUMNS)?;
     let (mut names, mut emails) = (Seen::new(), Seen::new());
     let mut rows = Vec::new();
     for row in &table.rows {
@@ -90,9 +87,5 @@ pub fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>>
             });
         }
     }
-    if reader.problems.is_empty() {
-        Ok(rows)
-    } else {
-        Err(reader.problems)
-    }
+    reader.finish(rows)
 }

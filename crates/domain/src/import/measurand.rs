@@ -62,11 +62,8 @@ pub fn measurands_template() -> &'static str {
 /// Everything that is wrong with the file, by line; among it an item and analyte
 /// that two lines name, without regard to capitals.
 pub fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
-    let table = Table::read(bytes)?;
-    let mut reader = Reader::new(&table, COLUMNS);
-    if !reader.problems.is_empty() {
-        return Err(reader.problems);
-    }
+    let (table, problems) = Table::examine(bytes)?;
+    let mut reader = Reader::new(&table, problems, COLUMNS)?;
     let mut seen = Seen::new();
     let mut rows = Vec::new();
     for row in &table.rows {
@@ -82,11 +79,7 @@ pub fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
         }
         rows.push(read);
     }
-    if reader.problems.is_empty() {
-        Ok(rows)
-    } else {
-        Err(reader.problems)
-    }
+    reader.finish(rows)
 }
 
 fn measurand<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<MeasurandRow> {

@@ -4,12 +4,12 @@ use super::RowProblem;
 use super::table::{Row, Table};
 use crate::field::{Problem, shortened};
 use crate::number::{Decimal, Range};
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A column that a kind of file may have.
 pub(super) struct Column {
-    pub(super) name: &'static str,
-    pub(super) required: bool,
+    name: &'static str,
+    required: bool,
 }
 
 pub(super) const fn required(name: &'static str) -> Column {
@@ -37,8 +37,8 @@ pub fn fold(text: &str) -> String {
 /// same, and so are l and L for the litre; other capitals differ (mg is not Mg).
 pub fn same_unit(one: &str, other: &str) -> bool {
     let plain = |unit: &str| -> String {
-        unit.chars()
-            .filter(|c| !c.is_whitespace())
+        let written = unit.chars().filter(|c| !c.is_whitespace());
+        written
             .map(|c| if c == '\u{B5}' { '\u{3BC}' } else { c })
             .collect::<String>()
             .replace('l', "L")
@@ -50,78 +50,98 @@ pub fn same_unit(one: &str, other: &str) -> bool {
 pub(super) struct Reader<'a> {
     table: &'a Table,
     columns: BTreeMap<&'static str, usize>,
-    pub(super) problems: Vec<RowProblem>,
+    problems: Vec<RowProblem>,
+    /// Line and column of the cells that have a problem already.
+    refused: BTreeSet<(usize, usize)>,
 }
 
 impl<'a> Reader<'a> {
-    /// Finds the columns; what is wrong with them is in `problems` afterwards.
-    pub(super) fn new(table: &'a Table, known: &'static [Column]) -> Self {
+    /// Finds the columns. `problems` are those that reading the table found; they
+    /// are kept for [`Reader::finish`].
+    pub(super) fn new(
+        table: &'a Table,
+        problems: Vec<RowProblem>,
+        known: &'static [Column],
+    ) -> Result<Self, Vec<RowProblem>> {
+        let place = |name: &str| table.header.iter().position(|known| known == name);
+        let cell = |problem: &RowProblem| Some((problem.line, place(problem.column.as_deref()?)?));
+        let refused = problems.iter().filter_map(cell).collect();
         let mut reader = Reader {
             table,
             columns: BTreeMap::new(),
-            problems: Vec::new(),
+            problems,
+            refused,
         };
-        if reader.header_stands_lower(known) {
-            return reader;
+        if let Some(problem) = reader.header_stands_lower(known) {
+            return Err(vec![problem]);
         }
-        let names = known
-            .iter()
-            .map(|column| column.name)
-            .collect::<Vec<_>>()
-            .join(", ");
-        for (index, name) in table.header.iter().enumerate() {
-            let problem = match matching(name, known) {
-                None => Problem::new("problem-file-column-unknown")
-                    .with("column", shortened(name))
-                    .with("known", &names),
-                Some(column) => match reader.columns.insert(column, index) {
-                    None => continue,
-                    Some(first) => Problem::new("problem-file-column-twice")
-                        .with("column", column)
-                        .with("first", first + 1)
-                        .with("second", index + 1),
-                },
-            };
-            reader
-                .problems
-                .push(RowProblem::cell(table.header_line, name, name, problem));
+        let before = reader.problems.len();
+        reader.find_columns(known);
+        if reader.problems.len() == before {
+            Ok(reader)
+        } else {
+            Err(reader.sorted())
         }
-        for column in known.iter().filter(|column| column.required) {
-            if !reader.has(column.name) {
-                reader.miss(column.name);
+    }
+
+    /// Checks that of each pair of columns the file has at least one.
+    pub(super) fn need_one_of<const N: usize>(
+        mut self,
+        pairs: [[&'static str; 2]; N],
+    ) -> Result<Self, Vec<RowProblem>> {
+        let before = self.problems.len();
+        for [one, other] in pairs {
+            if !self.has(one) && !self.has(other) {
+                self.miss(one);
             }
         }
-        reader
+        if self.problems.len() == before {
+            Ok(self)
+        } else {
+            Err(self.sorted())
+        }
     }
 
-    pub(super) fn has(&self, column: &str) -> bool {
-        self.columns.contains_key(column)
+    /// `value` if nothing is wrong, otherwise the problems by line.
+    pub(super) fn finish<T>(self, value: T) -> Result<T, Vec<RowProblem>> {
+        if self.problems.is_empty() {
+            Ok(value)
+        } else {
+            Err(self.sorted())
+        }
     }
 
-    /// Notes that the file has no column `name`, which it needs.
-    pub(super) fn miss(&mut self, name: &'static str) {
-        let problem = Problem::new("problem-file-column-missing").with("column", name);
-        self.problems
-            .push(RowProblem::line(self.table.header_line, problem));
-    }
-
-    /// Notes a problem of a cell, or of the line where the file has no such column.
+    /// Notes a problem of a cell, or of the line where the file has no such
+    /// column. Of one cell the first problem is kept.
     pub(super) fn refuse(&mut self, row: &Row, column: &'static str, problem: Problem) {
-        self.problems.push(match self.columns.get(column) {
-            Some(&index) => RowProblem::cell(
-                row.line,
-                &self.table.header[index],
-                &row.cells[index],
-                problem,
-            ),
-            None => RowProblem::line(row.line, problem),
-        });
+        let Some(&index) = self.columns.get(column) else {
+            self.problems.push(RowProblem::line(row.line, problem));
+            return;
+        };
+        if self.refused.insert((row.line, index)) {
+            let name = &self.table.header[index];
+            self.problems
+                .push(RowProblem::cell(row.line, name, &row.cells[index], problem));
+        }
     }
 
     /// The cell of `column`; `None` where it is empty or the file has no such column.
     pub(super) fn cell(&self, row: &'a Row, column: &str) -> Option<&'a str> {
         let cell = row.cells[*self.columns.get(column)?].as_str();
         (!cell.is_empty()).then_some(cell)
+    }
+
+    /// The cell of `column`, which must not be empty.
+    pub(super) fn filled(&mut self, row: &'a Row, column: &'static str) -> Option<&'a str> {
+        let cell = self.cell(row, column);
+        if cell.is_none() {
+            self.refuse(
+                row,
+                column,
+                Problem::new("problem-cell-empty").with("column", column),
+            );
+        }
+        cell
     }
 
     /// A text of at most `limit` characters, which must be there.
@@ -131,14 +151,7 @@ impl<'a> Reader<'a> {
         column: &'static str,
         limit: usize,
     ) -> Option<String> {
-        if self.cell(row, column).is_none() {
-            self.refuse(
-                row,
-                column,
-                Problem::new("problem-cell-empty").with("column", column),
-            );
-            return None;
-        }
+        self.filled(row, column)?;
         self.optional_text(row, column, limit)
     }
 
@@ -151,13 +164,8 @@ impl<'a> Reader<'a> {
     ) -> Option<String> {
         let text = self.cell(row, column)?;
         if text.chars().count() > limit {
-            self.refuse(
-                row,
-                column,
-                Problem::new("problem-cell-long")
-                    .with("seen", shortened(text))
-                    .with("limit", limit),
-            );
+            let problem = Problem::new("problem-cell-long").with("seen", shortened(text));
+            self.refuse(row, column, problem.with("limit", limit));
             return None;
         }
         Some(text.to_owned())
@@ -171,22 +179,20 @@ impl<'a> Reader<'a> {
         column: &'static str,
         range: Range,
     ) -> Option<Decimal> {
-        let text = self.cell(row, column)?;
-        match Decimal::parse(text, range) {
-            Ok(number) => Some(number),
-            Err(refused) => {
-                let problem = match refused.readings() {
-                    Some((first, second)) => Problem::new("problem-file-number-ambiguous")
-                        .with("seen", &refused.seen)
-                        .with("first", first)
-                        .with("second", second)
-                        .with("write", format!("{first}0")),
-                    None => refused.problem(),
-                };
-                self.refuse(row, column, problem);
-                None
-            }
-        }
+        let refused = match Decimal::parse(self.cell(row, column)?, range) {
+            Ok(number) => return Some(number),
+            Err(refused) => refused,
+        };
+        let problem = match refused.readings() {
+            Some((first, second)) => Problem::new("problem-file-number-ambiguous")
+                .with("seen", &refused.seen)
+                .with("first", first)
+                .with("second", second)
+                .with("write", decided(first)),
+            None => refused.problem(),
+        };
+        self.refuse(row, column, problem);
+        None
     }
 
     /// A whole number from `least` to `most`, if there is one.
@@ -199,18 +205,64 @@ impl<'a> Reader<'a> {
     ) -> Option<u8> {
         let text = self.cell(row, column)?;
         let plain = text.bytes().all(|digit| digit.is_ascii_digit());
-        match text.parse::<u8>() {
-            Ok(number) if plain && (least..=most).contains(&number) => Some(number),
-            _ => {
-                let problem = Problem::new("problem-whole-number").with("seen", shortened(text));
-                self.refuse(row, column, problem.with("least", least).with("most", most));
-                None
+        let number = text
+            .parse::<u8>()
+            .ok()
+            .filter(|number| plain && (least..=most).contains(number));
+        if number.is_none() {
+            let problem = Problem::new("problem-whole-number").with("seen", shortened(text));
+            self.refuse(row, column, problem.with("least", least).with("most", most));
+        }
+        number
+    }
+
+    fn sorted(mut self) -> Vec<RowProblem> {
+        self.problems.sort_by_key(|problem| problem.line);
+        self.problems
+    }
+
+    fn has(&self, column: &str) -> bool {
+        self.columns.contains_key(column)
+    }
+
+    fn miss(&mut self, name: &'static str) {
+        let problem = Problem::new("problem-file-column-missing").with("column", name);
+        self.problems
+            .push(RowProblem::line(self.table.header_line, problem));
+    }
+
+    fn find_columns(&mut self, known: &'static [Column]) {
+        let names = known
+            .iter()
+            .map(|column| column.name)
+            .collect::<Vec<_>>()
+            .join(", ");
+        for (index, name) in self.table.header.iter().enumerate() {
+            let problem = match matching(name, known) {
+                None => Problem::new("problem-file-column-unknown")
+                    .with("column", shortened(name))
+                    .with("known", &names),
+                Some(column) => match self.columns.insert(column, index) {
+                    None => continue,
+                    Some(first) => twice(column, first, index),
+                },
+            };
+            self.problems.push(RowProblem::cell(
+                self.table.header_line,
+                name,
+                name,
+                problem,
+            ));
+        }
+        for column in known.iter().filter(|column| column.required) {
+            if !self.has(column.name) {
+                self.miss(column.name);
             }
         }
     }
 
-    /// Whether the first row is no header but a later one is.
-    fn header_stands_lower(&mut self, known: &'static [Column]) -> bool {
+    /// The problem of a first row that is no header while a later one is.
+    fn header_stands_lower(&self, known: &'static [Column]) -> Option<RowProblem> {
         let complete = |cells: &[String]| {
             let has = |column: &Column| {
                 cells
@@ -220,21 +272,33 @@ impl<'a> Reader<'a> {
             known.iter().filter(|column| column.required).all(has)
         };
         if complete(&self.table.header) {
-            return false;
+            return None;
         }
-        let Some(row) = self
+        let row = self
             .table
             .rows
             .iter()
             .take(5)
-            .find(|row| complete(&row.cells))
-        else {
-            return false;
-        };
+            .find(|row| complete(&row.cells))?;
         let problem = Problem::new("problem-file-header-lower").with("line", row.line);
-        self.problems
-            .push(RowProblem::line(self.table.header_line, problem));
-        true
+        Some(RowProblem::line(self.table.header_line, problem))
+    }
+}
+
+/// The problem of two columns, counted from 0, with one name.
+pub(super) fn twice(column: &str, first: usize, second: usize) -> Problem {
+    Problem::new("problem-file-column-twice")
+        .with("column", shortened(column))
+        .with("first", first + 1)
+        .with("second", second + 1)
+}
+
+/// The reading with a decimal sign, written so that it has no other reading: with
+/// one more zero behind three digits.
+fn decided(reading: &str) -> String {
+    match reading.split_once('.') {
+        Some((_, fraction)) if fraction.len() == 3 => format!("{reading}0"),
+        _ => reading.to_owned(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! From text to a header and rows of cells.
 
 use super::encoding::{self, Encoding};
+use super::row::twice;
 use super::{MAX_CELL, MAX_COLUMNS, MAX_ROWS, RowProblem};
 use crate::field::{Problem, shortened};
 
@@ -45,48 +46,45 @@ impl Table {
     /// that are formulas, error values or too long, quotation marks without end,
     /// a header that stands there twice.
     pub fn read(bytes: &[u8]) -> Result<Table, Vec<RowProblem>> {
-        let (text, encoding) = encoding::decode(bytes).map_err(|problem| vec![problem])?;
-        let (skipped, separator, body) = find_separator(&text);
-        let mut records = split(body, separator, skipped)
-            .map_err(|problem| vec![problem])?
-            .into_iter();
-        let Some(mut header) = records.by_ref().find(|row| !row.is_blank()) else {
-            return Err(vec![RowProblem::file("problem-file-empty")]);
-        };
-        let mut rows: Vec<Row> = records.filter(|row| !row.is_blank()).collect();
-        drop_empty_columns(&mut header, &mut rows);
-        if header.cells.len() == 1 && rows.iter().all(|row| row.cells.len() > 1) && !rows.is_empty()
-        {
-            let problem =
-                Problem::new("problem-file-title").with("seen", shortened(&header.cells[0]));
-            return Err(vec![RowProblem::line(header.line, problem)]);
-        }
-        let mut problems = check_header(&header);
-        if rows.is_empty() {
-            problems.push(RowProblem::line(
-                header.line,
-                Problem::new("problem-file-no-rows"),
-            ));
-        }
-        if rows.len() > MAX_ROWS {
-            let problem = Problem::new("problem-file-rows").with("limit", MAX_ROWS);
-            problems.push(RowProblem::line(rows[MAX_ROWS].line, problem));
-            rows.truncate(MAX_ROWS);
-        }
-        for row in &rows {
-            check_row(&header, row, &mut problems);
-        }
+        let (table, problems) = Table::examine(bytes)?;
         if problems.is_empty() {
-            Ok(Table {
-                encoding,
-                separator,
-                header_line: header.line,
-                header: header.cells,
-                rows,
-            })
+            Ok(table)
         } else {
             Err(problems)
         }
+    }
+
+    /// As [`Table::read`], but what is wrong with single rows and cells comes
+    /// beside the table, so that a reader who knows the columns can look for
+    /// more. Rows that have another count of cells are left out of the table.
+    pub(super) fn examine(bytes: &[u8]) -> Result<(Table, Vec<RowProblem>), Vec<RowProblem>> {
+        let (text, encoding) = encoding::decode(bytes).map_err(|problem| vec![problem])?;
+        let (skipped, separator, body) = find_separator(&text);
+        let records = split(body, separator, skipped).map_err(|problem| vec![problem])?;
+        let mut records = records.into_iter().filter(|row| !row.is_blank());
+        let Some(mut header) = records.next() else {
+            return Err(vec![RowProblem::file("problem-file-empty")]);
+        };
+        let mut rows: Vec<Row> = records.collect();
+        drop_empty_columns(&mut header, &mut rows);
+        check_size(&header, &rows).map_err(|problem| vec![problem])?;
+        let problems = check_header(&header);
+        if !problems.is_empty() {
+            return Err(problems);
+        }
+        let mut problems = Vec::new();
+        rows.retain(|row| check_row(&header, row, &mut problems));
+        let header_line = header.line;
+        Ok((
+            Table {
+                encoding,
+                separator,
+                header_line,
+                header: header.cells,
+                rows,
+            },
+            problems,
+        ))
     }
 }
 
@@ -217,45 +215,63 @@ fn cell(rest: &str, separator: char, line: usize) -> Result<(String, usize, &str
 }
 
 /// Drops columns at the right end that have neither a name nor a cell, as
-/// spreadsheets write them.
+/// spreadsheets write them. A row that is longer or shorter than the header keeps
+/// all its cells: an empty one too many may come from a decimal comma.
 fn drop_empty_columns(header: &mut Row, rows: &mut [Row]) {
-    while header.cells.last().is_some_and(String::is_empty) {
-        let last = header.cells.len() - 1;
-        if rows
-            .iter()
-            .any(|row| row.cells.get(last).is_some_and(|cell| !cell.is_empty()))
-        {
-            break;
-        }
+    let written = header.cells.len();
+    let is_empty = |row: &Row, at: usize| row.cells.get(at).is_none_or(String::is_empty);
+    while header.cells.last().is_some_and(String::is_empty)
+        && rows.iter().all(|row| is_empty(row, header.cells.len() - 1))
+    {
         header.cells.pop();
     }
-    for row in rows {
-        while row.cells.len() > header.cells.len() && row.cells.last().is_some_and(String::is_empty)
-        {
-            row.cells.pop();
-        }
+    let used = header.cells.len();
+    for row in rows.iter_mut().filter(|row| row.cells.len() == written) {
+        row.cells.truncate(used);
+    }
+}
+
+/// What makes it useless to look at rows and cells.
+fn check_size(header: &Row, rows: &[Row]) -> Result<(), RowProblem> {
+    let columns = header.cells.len();
+    if columns > MAX_COLUMNS {
+        let problem = Problem::new("problem-file-columns")
+            .with("count", columns)
+            .with("limit", MAX_COLUMNS);
+        return Err(RowProblem::line(header.line, problem));
+    }
+    if rows.is_empty() {
+        return Err(RowProblem::line(
+            header.line,
+            Problem::new("problem-file-no-rows"),
+        ));
+    }
+    if columns == 1 && rows.iter().all(|row| row.cells.len() > 1) {
+        let problem = Problem::new("problem-file-title").with("seen", shortened(&header.cells[0]));
+        return Err(RowProblem::line(header.line, problem));
+    }
+    match rows.get(MAX_ROWS) {
+        Some(row) => Err(RowProblem::line(
+            row.line,
+            Problem::new("problem-file-rows").with("limit", MAX_ROWS),
+        )),
+        None => Ok(()),
     }
 }
 
 fn check_header(header: &Row) -> Vec<RowProblem> {
     let mut problems = Vec::new();
-    let count = header.cells.len();
-    if count > MAX_COLUMNS {
-        let problem = Problem::new("problem-file-columns")
-            .with("count", count)
-            .with("limit", MAX_COLUMNS);
-        return vec![RowProblem::line(header.line, problem)];
-    }
     for (index, name) in header.cells.iter().enumerate() {
         if name.is_empty() {
             let problem = Problem::new("problem-file-column-unnamed").with("number", index + 1);
             problems.push(RowProblem::line(header.line, problem));
-        } else if let Some(earlier) = header.cells[..index].iter().position(|other| other == name) {
-            let problem = Problem::new("problem-file-column-twice")
-                .with("column", shortened(name))
-                .with("first", earlier + 1)
-                .with("second", index + 1);
-            problems.push(RowProblem::cell(header.line, name, name, problem));
+        } else if let Some(first) = header.cells[..index].iter().position(|other| other == name) {
+            problems.push(RowProblem::cell(
+                header.line,
+                name,
+                name,
+                twice(name, first, index),
+            ));
         } else if let Some(problem) = cell_problem(name) {
             problems.push(RowProblem::cell(header.line, name, name, problem));
         }
@@ -263,14 +279,15 @@ fn check_header(header: &Row) -> Vec<RowProblem> {
     problems
 }
 
-fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) {
+/// Notes what is wrong with a row; whether it has a cell for each column.
+fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) -> bool {
     let (count, expected) = (row.cells.len(), header.cells.len());
     if count != expected {
         let problem = Problem::new("problem-file-ragged")
             .with("count", count)
             .with("expected", expected);
         problems.push(RowProblem::line(row.line, problem));
-        return;
+        return false;
     }
     if expected > 1
         && row
@@ -286,13 +303,14 @@ fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) {
             row.line,
             Problem::new("problem-file-header-twice").with("first", header.line),
         ));
-        return;
+        return false;
     }
     for (name, cell) in header.cells.iter().zip(&row.cells) {
         if let Some(problem) = cell_problem(cell) {
             problems.push(RowProblem::cell(row.line, name, cell, problem));
         }
     }
+    true
 }
 
 /// What no cell may hold, whatever its column.
