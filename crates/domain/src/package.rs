@@ -1,1 +1,542 @@
-//! To be written.
+//! The open round package: one JSON document with everything that a round's
+//! evaluation depends on, `"format": "round-package/1"`.
+//!
+//! [`parse`] is strict: unknown fields, duplicate keys and numbers that are
+//! not finite are errors, because a misspelt option must not silently change
+//! an evaluation, and all problems are reported in one pass. What is absent
+//! in the document is `None` here, so that writing a package and hashing it
+//! ([`RoundPackage::sha256`]) give back what was read; the accessors of
+//! [`Measurand`] fill in the defaults.
+
+mod canonical;
+mod fields;
+mod json;
+mod reading;
+mod rules;
+mod writing;
+
+use std::fmt;
+
+use serde::{Deserialize, Serialize};
+
+/// The value of `format` in a package.
+pub const FORMAT: &str = "round-package/1";
+
+/// Reads a package.
+///
+/// # Errors
+///
+/// Every problem of the document, in document order; a single one with an
+/// empty pointer, line and column where the text is not JSON.
+pub fn parse(text: &str) -> Result<RoundPackage, Vec<Problem>> {
+    reading::package(text)
+}
+
+/// What is wrong with a package, and where.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Problem {
+    /// JSON Pointer (RFC 6901) to the field, or to the object that lacks one;
+    /// empty for the whole document.
+    pub pointer: String,
+    /// What is wrong and what is expected.
+    pub message: String,
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(formatter, "error: {}: {}", self.pointer, self.message)
+    }
+}
+
+/// A whole package.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct RoundPackage {
+    /// Which round it is.
+    pub round: PackageRound,
+    /// The measurands in the order of the evaluation, ids unique.
+    pub measurands: Vec<Measurand>,
+    /// The results in any order, one per participant and measurand.
+    pub results: Vec<ReportedResult>,
+}
+
+impl RoundPackage {
+    /// SHA-256, in hexadecimal, of the RFC 8785 form of the package with
+    /// measurands sorted by id and results by measurand, then participant.
+    #[must_use]
+    pub fn sha256(&self) -> String {
+        canonical::sha256(self)
+    }
+
+    /// The package as indented JSON with a line break at the end.
+    #[must_use]
+    pub fn to_json(&self) -> String {
+        let mut text = serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
+        text.push('\n');
+        text
+    }
+
+    /// The problems that [`parse`] would report for the written form of this
+    /// package: for packages that were built in code.
+    #[must_use]
+    pub fn problems(&self) -> Vec<Problem> {
+        parse(&self.to_json()).err().unwrap_or_default()
+    }
+}
+
+/// Code and title of the round.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct PackageRound {
+    /// Code of the round, such as `R-2027-1`.
+    pub code: String,
+    /// Title of the round.
+    pub title: String,
+    /// What an export left out: fields and ids of measurands. Without effect.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub omitted: Option<Vec<String>>,
+}
+
+/// What is measured in which item, and how it is evaluated.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Measurand {
+    /// Unique name, such as `A/carbamazepine`.
+    pub id: String,
+    /// The item that it is measured in.
+    pub item: String,
+    /// The analyte.
+    pub analyte: String,
+    /// The unit of all numbers of this measurand.
+    pub unit: String,
+    /// The most values that a result may have; see [`Measurand::replicates`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub replicates: Option<u32>,
+    /// Where x_pt and its uncertainty come from; required unless absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub assigned_value: Option<AssignedValue>,
+    /// Where σ_pt comes from.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sigma_pt: Option<SigmaPt>,
+    /// The scores asked for, in the order that decides the class.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scores: Option<Vec<Score>>,
+    /// The limits of the classes; see [`Measurand::limits`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub limits: Option<Limits>,
+    /// What is done with results below a limit; see [`Measurand::censored`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub censored: Option<Censored>,
+    /// Decimals of the published numbers.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub rounding: Option<Rounding>,
+    /// `false`: the analyte is proven absent; see [`Measurand::is_present`].
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub present: Option<bool>,
+    /// Content below which the analyte is proven absent.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub absent_below: Option<f64>,
+    /// The limit of quantification that the plan asks for.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub required_loq: Option<f64>,
+    /// Mass fraction of one unit: 1e-12 for ng/L in water.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub mass_fraction_per_unit: Option<f64>,
+    /// Duplicates of the homogeneity test, one pair per unit, filling order.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub homogeneity: Option<Vec<[f64; 2]>>,
+    /// Values of the stability test.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub stability: Option<Stability>,
+    /// What a person decided about the measurand.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub decision: Option<Decision>,
+}
+
+impl Measurand {
+    /// The most values that a result may have, 1 by default.
+    #[must_use]
+    pub fn replicates(&self) -> u32 {
+        self.replicates.unwrap_or(1)
+    }
+
+    /// The scores asked for, none by default.
+    #[must_use]
+    pub fn scores(&self) -> &[Score] {
+        self.scores.as_deref().unwrap_or_default()
+    }
+
+    /// The limits, 2, 3 and 1 by default.
+    #[must_use]
+    pub fn limits(&self) -> Limits {
+        self.limits.unwrap_or_default()
+    }
+
+    /// What is done with results below a limit: left out by default.
+    #[must_use]
+    pub fn censored(&self) -> Censored {
+        self.censored.unwrap_or_default()
+    }
+
+    /// Whether the analyte may be present, which is the default.
+    #[must_use]
+    pub fn is_present(&self) -> bool {
+        self.present.unwrap_or(true)
+    }
+
+    /// Whether any score is asked for that gives a class.
+    #[must_use]
+    pub fn asks_for_class(&self) -> bool {
+        self.scores().iter().any(|score| score.gives_class())
+    }
+}
+
+/// Where the assigned value comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub enum AssignedValue {
+    /// A value with its uncertainty from outside the round.
+    Given(GivenValue),
+    /// A consensus of participants.
+    Participants(Consensus),
+    /// No value: summary only.
+    None(NoValue),
+}
+
+impl AssignedValue {
+    /// The value, where it is given.
+    #[must_use]
+    pub fn given(&self) -> Option<&GivenValue> {
+        match self {
+            Self::Given(given) => Some(given),
+            Self::Participants(_) | Self::None(_) => None,
+        }
+    }
+
+    /// The consensus that is asked for, if it is one.
+    #[must_use]
+    pub fn consensus(&self) -> Option<&Consensus> {
+        match self {
+            Self::Participants(consensus) => Some(consensus),
+            Self::Given(_) | Self::None(_) => None,
+        }
+    }
+}
+
+/// A value from outside the round.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct GivenValue {
+    /// What the value rests on.
+    pub basis: GivenBasis,
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty, above zero.
+    pub standard_uncertainty: f64,
+    /// Added to the uncertainty in quadrature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub additional_uncertainty: Option<f64>,
+}
+
+/// What a given value rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum GivenBasis {
+    /// How the item was made.
+    Formulation,
+    /// A reference material or laboratory.
+    Reference,
+    /// Expert laboratories, evaluated elsewhere.
+    Expert,
+}
+
+/// A consensus of participants.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Consensus {
+    /// The estimator, [`Estimator::ByCount`] by default.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub estimator: Option<Estimator>,
+    /// The codes that count, where not all do.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub participants: Option<Vec<String>>,
+    /// The value that is used where there is no consensus.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub fallback: Option<GivenValue>,
+    /// The reviewer's reason for a consensus of few.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub consent: Option<String>,
+    /// Added to the uncertainty in quadrature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub additional_uncertainty: Option<f64>,
+}
+
+impl Consensus {
+    /// The estimator, by the number of results unless one is named.
+    #[must_use]
+    pub fn estimator(&self) -> Estimator {
+        self.estimator.unwrap_or(Estimator::ByCount)
+    }
+
+    /// Whether the consensus is one of few by plan, so that the rules for
+    /// small numbers do not apply: a list of codes or weights.
+    #[must_use]
+    pub fn is_expert_group(&self) -> bool {
+        self.participants.is_some() || self.estimator().is_weighted()
+    }
+}
+
+/// The fields of an assigned value with the basis `none`.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct NoValue {
+    /// Allowed with every basis; without effect here.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub additional_uncertainty: Option<f64>,
+}
+
+/// How a consensus is computed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Estimator {
+    /// By the number that counts.
+    ByCount,
+    /// Algorithm A.
+    AlgorithmA,
+    /// Q method with Hampel's location.
+    QHampel,
+    /// Median and MADe.
+    MedianMade,
+    /// Median and normalised interquartile range.
+    MedianNiqr,
+    /// Mean and standard deviation.
+    Mean,
+    /// Weighted mean with Birge's ratio.
+    WeightedMean,
+    /// Mandel and Paule.
+    MandelPaule,
+    /// DerSimonian and Laird.
+    #[serde(rename = "dersimonian_laird")]
+    DerSimonianLaird,
+}
+
+impl Estimator {
+    /// Whether it weighs by the participants' uncertainties.
+    #[must_use]
+    pub fn is_weighted(self) -> bool {
+        matches!(self, Self::WeightedMean | Self::MandelPaule | Self::DerSimonianLaird)
+    }
+}
+
+/// Where the standard deviation for proficiency assessment comes from.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct SigmaPt {
+    /// The rule with its numbers.
+    #[serde(flatten)]
+    pub basis: SigmaBasis,
+    /// A standard deviation added in quadrature.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub additional_sd: Option<f64>,
+}
+
+impl SigmaPt {
+    /// Without an additional standard deviation.
+    #[must_use]
+    pub fn new(basis: SigmaBasis) -> Self {
+        Self { basis, additional_sd: None }
+    }
+}
+
+/// The rule for σ_pt.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(tag = "basis", rename_all = "snake_case")]
+pub enum SigmaBasis {
+    /// A number.
+    Prescribed {
+        /// σ_pt, above zero.
+        value: f64,
+    },
+    /// A share of the assigned value.
+    Relative {
+        /// Per cent of x_pt, above zero.
+        percent: f64,
+    },
+    /// Horwitz's function of the mass fraction.
+    Horwitz,
+    /// From a precision experiment.
+    Precision {
+        /// s_r, above zero.
+        repeatability_sd: f64,
+        /// s_R, above zero.
+        reproducibility_sd: f64,
+    },
+    /// The robust standard deviation of the participants.
+    Participants,
+}
+
+/// A score that can be asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Score {
+    /// z.
+    Z,
+    /// z′.
+    ZPrime,
+    /// ζ.
+    Zeta,
+    /// E_n.
+    #[serde(rename = "e_n")]
+    En,
+    /// D.
+    Difference,
+    /// D %.
+    DifferencePercent,
+}
+
+impl Score {
+    /// Whether a class can be decided by it.
+    #[must_use]
+    pub fn gives_class(self) -> bool {
+        !matches!(self, Self::Difference | Self::DifferencePercent)
+    }
+}
+
+/// Limits of the classes, all above zero.
+#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+pub struct Limits {
+    /// |z| up to which a result is acceptable.
+    pub warning: f64,
+    /// |z| from which it is not.
+    pub action: f64,
+    /// |E_n| from which it is not.
+    pub e_n: f64,
+}
+
+impl Default for Limits {
+    /// 2, 3 and 1 (ISO 13528:2022 9.4.2 and 9.7).
+    fn default() -> Self {
+        Self { warning: 2.0, action: 3.0, e_n: 1.0 }
+    }
+}
+
+/// What is done with results below a limit.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Censored {
+    /// They take no part in the consensus.
+    #[default]
+    Exclude,
+    /// They take part by their ranks.
+    LimitAware,
+}
+
+/// Decimals of the published numbers, each optional.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+pub struct Rounding {
+    /// Decimals of x_pt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub assigned_value: Option<u32>,
+    /// Decimals of u(x_pt), which is rounded up.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub standard_uncertainty: Option<u32>,
+    /// Decimals of σ_pt.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub sigma_pt: Option<u32>,
+}
+
+/// Values of a stability test.
+#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+pub struct Stability {
+    /// Before the round, at least one.
+    pub before: Vec<f64>,
+    /// After it, at least one.
+    pub after: Vec<f64>,
+}
+
+/// What a person decided about a measurand.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Decision {
+    /// What becomes of the scores.
+    pub signal: DecidedSignal,
+    /// Why.
+    pub reason: String,
+}
+
+/// The signals that can be decided on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum DecidedSignal {
+    /// Scores are printed without a class.
+    InformationOnly,
+    /// Nothing is scored.
+    NotScored,
+}
+
+/// One result of a participant.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct ReportedResult {
+    /// The participant's code.
+    pub participant: String,
+    /// Id of the measurand.
+    pub measurand: String,
+    /// What was reported.
+    #[serde(flatten)]
+    pub reported: Reported,
+    /// Expanded uncertainty U, above zero.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub expanded_uncertainty: Option<f64>,
+    /// Coverage factor k, above zero.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub coverage_factor: Option<f64>,
+    /// Why the result takes no part in consensus and summary.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub exclude: Option<String>,
+    /// `false`: it is not scored either.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub scored: Option<bool>,
+    /// An opaque word for the organisation behind it.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub organisation: Option<String>,
+    /// Name of a group of methods.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub method: Option<String>,
+}
+
+impl ReportedResult {
+    /// A result with nothing but what was reported.
+    #[must_use]
+    pub fn new(participant: &str, measurand: &str, reported: Reported) -> Self {
+        Self {
+            participant: participant.to_owned(),
+            measurand: measurand.to_owned(),
+            reported,
+            expanded_uncertainty: None,
+            coverage_factor: None,
+            exclude: None,
+            scored: None,
+            organisation: None,
+            method: None,
+        }
+    }
+
+    /// Whether it takes part in consensus and summary.
+    #[must_use]
+    pub fn counts(&self) -> bool {
+        self.exclude.is_none()
+    }
+
+    /// Whether it may be scored, which is the default.
+    #[must_use]
+    pub fn is_scored(&self) -> bool {
+        self.scored.unwrap_or(true)
+    }
+
+    /// U/k, where both are known.
+    #[must_use]
+    pub fn standard_uncertainty(&self) -> Option<f64> {
+        Some(self.expanded_uncertainty? / self.coverage_factor?)
+    }
+}
+
+/// What was reported.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Reported {
+    /// One value or replicates.
+    Values(Vec<f64>),
+    /// "<": the limit, above zero.
+    Below(f64),
+}

@@ -1,1 +1,25 @@
-//! Statistics for inter-laboratory comparisons.
+//! Statistics for inter-laboratory comparisons: robust summaries, consensus
+//! values, scores, checks of homogeneity and stability, precision experiments.
+//!
+//! Numbers go in, numbers or a reason come out: no function returns NaN or an
+//! infinity. Data enter as a [`Sample`], which is checked once and sorted, so
+//! that no result depends on the order in which values were collected.
+//! Everything that decides on a limit uses a relative guard, see [`score`].
+//!
+//! The crate knows nothing of laboratories, rounds, files or clocks.
+
+pub mod censored;
+pub mod consensus;
+mod error;
+pub mod homogeneity;
+pub mod horwitz;
+mod numeric;
+pub mod quantile;
+pub mod robust;
+mod sample;
+pub mod score;
+pub mod stability;
+pub mod summary;
+
+pub use error::Error;
+pub use sample::Sample;

@@ -1,0 +1,81 @@
+//! Results that are only known to lie below a limit, by their ranks.
+
+use crate::error::finite;
+use crate::numeric::{ascending, midpoint};
+use crate::robust::{Estimate, MAD_TO_SD};
+use crate::sample::spread;
+use crate::score::at_most;
+use crate::{Error, Sample};
+
+/// Median and MADe by ranks: a result below a limit ranks below every value.
+///
+/// The median needs every limit to be at or below it. The median absolute
+/// deviation needs to come out the same whatever the censored results are:
+/// each of them deviates by at least median − limit, so the middle deviation
+/// (both, for an even number) must be at most the smallest such difference.
+///
+/// # Errors
+///
+/// [`Error::NotIdentifiable`] where one of these fails; [`Error::TooFew`]
+/// below 2 results; [`Error::NoSpread`] where the deviation is zero.
+pub fn median_made(quantified: &Sample, limits: &[f64]) -> Result<Estimate, Error> {
+    let values = quantified.values();
+    let count = values.len() + limits.len();
+    if count < 2 {
+        return Err(Error::TooFew { needed: 2, given: count });
+    }
+    let location = middle_of(values, limits.len()).ok_or(Error::NotIdentifiable)?;
+    let room = limits.iter().map(|limit| location - limit).fold(f64::INFINITY, f64::min);
+    if limits.iter().any(|limit| !at_most(*limit, location)) {
+        return Err(Error::NotIdentifiable);
+    }
+    let deviations = ascending(values.iter().map(|x| (x - location).abs()));
+    let last = count / 2;
+    if last >= deviations.len() || !at_most(deviations[last], room) {
+        return Err(Error::NotIdentifiable);
+    }
+    let middle = if count % 2 == 1 { deviations[last] } else { midpoint(deviations[last - 1], deviations[last]) };
+    let scale = finite(MAD_TO_SD * spread(middle, location))?;
+    if scale == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    Ok(Estimate { location, scale })
+}
+
+/// The median of ascending values with `below` results in front of them, or
+/// `None` where one of those is in the middle.
+fn middle_of(values: &[f64], below: usize) -> Option<f64> {
+    let count = values.len() + below;
+    let upper = *values.get((count / 2).checked_sub(below)?)?;
+    if count % 2 == 1 {
+        return Some(upper);
+    }
+    let lower = values[(count / 2 - 1).checked_sub(below)?];
+    Some(midpoint(lower, upper))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn censored_results_rank_below_every_value() {
+        // By hand: ranks <, <, 5, 6, 7, 8, 20: median 6; deviations of the
+        // values 0 1 1 2 14, of the others at least 6 − 4 = 2; the fourth of
+        // seven is 2.
+        let quantified = Sample::new([5.0, 6.0, 7.0, 8.0, 20.0]).unwrap();
+
+        let got = median_made(&quantified, &[4.0, 3.0]);
+
+        assert_eq!(got, Ok(Estimate { location: 6.0, scale: 2.0 * 1.483 }));
+    }
+
+    #[test]
+    fn a_limit_above_the_median_or_inside_the_deviation_leaves_it_open() {
+        let quantified = Sample::new([5.0, 6.0, 7.0, 8.0, 20.0]).unwrap();
+
+        assert_eq!(median_made(&quantified, &[4.5, 3.0]), Err(Error::NotIdentifiable));
+        assert_eq!(median_made(&quantified, &[6.5, 3.0]), Err(Error::NotIdentifiable));
+        assert_eq!(median_made(&quantified, &[1.0; 6]), Err(Error::NotIdentifiable));
+    }
+}

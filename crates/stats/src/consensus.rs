@@ -1,0 +1,129 @@
+//! Consensus of values with uncertainties.
+
+use crate::Error;
+use crate::error::finite;
+use crate::numeric::sum;
+
+/// A value with its standard uncertainty, in the same unit.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Measured {
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty, above zero.
+    pub standard_uncertainty: f64,
+}
+
+/// A weighted consensus.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Weighted {
+    /// The weighted mean.
+    pub value: f64,
+    /// 1/√Σw with the weights that were used.
+    pub standard_uncertainty: f64,
+    /// Standard deviation between the values beyond their uncertainties, τ;
+    /// zero for the plain weighted mean.
+    pub between_sd: f64,
+    /// √(Q/(k − 1)) with the weights 1/u² of the stated uncertainties.
+    pub birge_ratio: f64,
+}
+
+/// Weighted mean with weights 1/u² (Graybill and Deal). Its
+/// `standard_uncertainty` is the internal one; multiply by max(1, Birge
+/// ratio) where the values disagree.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 values; [`Error::OutOfRange`] for an uncertainty
+/// that is not above zero; [`Error::NotFinite`] for a value that is not.
+pub fn weighted_mean(measured: &[Measured]) -> Result<Weighted, Error> {
+    let data = checked(measured)?;
+    weighted(&data, 0.0)
+}
+
+/// DerSimonian and Laird's consensus (1986): one step for τ².
+///
+/// # Errors
+///
+/// As for [`weighted_mean`].
+pub fn dersimonian_laird(measured: &[Measured]) -> Result<Weighted, Error> {
+    let data = checked(measured)?;
+    let plain = weighted(&data, 0.0)?;
+    let weights = || data.iter().map(|m| weight(m, 0.0));
+    let total = sum(weights());
+    let freedom = data.len() as f64 - 1.0;
+    let excess = disagreement(&data, 0.0, plain.value) - freedom;
+    let variance = finite(excess / (total - sum(weights().map(|w| w * w)) / total))?.max(0.0);
+    weighted(&data, variance)
+}
+
+/// Mandel and Paule's consensus (1982): τ² such that the weighted sum of
+/// squares is k − 1, zero where it is at most that without τ.
+///
+/// # Errors
+///
+/// As for [`weighted_mean`].
+pub fn mandel_paule(measured: &[Measured]) -> Result<Weighted, Error> {
+    let data = checked(measured)?;
+    let freedom = data.len() as f64 - 1.0;
+    let excess = |variance: f64| disagreement(&data, variance, centre(&data, variance)) - freedom;
+    if excess(0.0) <= 0.0 {
+        return weighted(&data, 0.0);
+    }
+    // The sum falls as τ² grows: bracket from above, then bisect down to two
+    // neighbouring numbers.
+    let (mut low, mut high) = (0.0_f64, data[0].standard_uncertainty.powi(2));
+    while excess(high) > 0.0 {
+        low = high;
+        high = finite(high * 2.0)?;
+    }
+    loop {
+        let middle = low + (high - low) / 2.0;
+        if middle <= low || middle >= high {
+            return weighted(&data, high);
+        }
+        if excess(middle) > 0.0 { low = middle } else { high = middle }
+    }
+}
+
+/// In an order that does not depend on that of the input.
+fn checked(measured: &[Measured]) -> Result<Vec<Measured>, Error> {
+    if measured.len() < 2 {
+        return Err(Error::TooFew { needed: 2, given: measured.len() });
+    }
+    if measured.iter().any(|m| !m.value.is_finite()) {
+        return Err(Error::NotFinite);
+    }
+    if measured.iter().any(|m| !(m.standard_uncertainty > 0.0 && m.standard_uncertainty.is_finite())) {
+        return Err(Error::OutOfRange("a standard uncertainty"));
+    }
+    let mut data = measured.to_vec();
+    data.sort_by(|a, b| {
+        a.value.total_cmp(&b.value).then(a.standard_uncertainty.total_cmp(&b.standard_uncertainty))
+    });
+    Ok(data)
+}
+
+fn weight(measured: &Measured, variance: f64) -> f64 {
+    1.0 / (measured.standard_uncertainty * measured.standard_uncertainty + variance)
+}
+
+/// The weighted mean, computed as deviations from the first value.
+fn centre(data: &[Measured], variance: f64) -> f64 {
+    let origin = data[0].value;
+    let total = sum(data.iter().map(|m| weight(m, variance)));
+    origin + sum(data.iter().map(|m| weight(m, variance) * (m.value - origin))) / total
+}
+
+fn disagreement(data: &[Measured], variance: f64, centre: f64) -> f64 {
+    sum(data.iter().map(|m| weight(m, variance) * (m.value - centre) * (m.value - centre)))
+}
+
+fn weighted(data: &[Measured], variance: f64) -> Result<Weighted, Error> {
+    let freedom = data.len() as f64 - 1.0;
+    Ok(Weighted {
+        value: finite(centre(data, variance))?,
+        standard_uncertainty: finite(1.0 / sum(data.iter().map(|m| weight(m, variance))).sqrt())?,
+        between_sd: finite(variance.sqrt())?,
+        birge_ratio: finite((disagreement(data, 0.0, centre(data, 0.0)) / freedom).sqrt())?,
+    })
+}

@@ -1,0 +1,47 @@
+//! Robust location and scale (ISO 13528:2022 Annex C).
+
+mod algorithm_a;
+mod hampel;
+mod mad;
+mod q_method;
+
+pub use algorithm_a::{algorithm_a, winsorise_once};
+pub use hampel::{hampel_location, hampel_roots};
+pub use mad::{MAD_TO_SD, mad, made, median_made, median_niqr};
+pub use q_method::{QMethod, q_method, q_method_replicates};
+
+use crate::{Error, Sample};
+
+/// Location and scale, both in the unit of the data.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Estimate {
+    /// Robust mean, x*.
+    pub location: f64,
+    /// Robust standard deviation, s*; zero or more.
+    pub scale: f64,
+}
+
+/// Standard uncertainty of a robust mean, 1.25 s*/√p (ISO 13528:2022 7.7.3,
+/// from memory; 1.25 is √(π/2) rounded).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] where `count` is zero.
+pub fn standard_uncertainty(scale: f64, count: usize) -> Result<f64, Error> {
+    if count == 0 {
+        return Err(Error::TooFew { needed: 1, given: 0 });
+    }
+    crate::error::finite(1.25 * scale / (count as f64).sqrt())
+}
+
+/// Q method and Hampel's location with it: the pair that ISO 13528:2022 C.5
+/// puts together.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 values, [`Error::NoSpread`] where the Q method's
+/// standard deviation is zero.
+pub fn q_hampel(sample: &Sample) -> Result<Estimate, Error> {
+    let scale = q_method(sample)?.scale;
+    Ok(Estimate { location: hampel_location(sample, scale)?, scale })
+}

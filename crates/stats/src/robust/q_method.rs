@@ -1,0 +1,170 @@
+//! The Q method: a standard deviation from the differences between results.
+
+use std::f64::consts::SQRT_2;
+
+use crate::error::finite;
+use crate::numeric::normal_quantile;
+use crate::{Error, Sample};
+
+/// Differences of values of magnitude m that are closer than this × m are
+/// equal: 1.75−1.55 and 1.55−1.35 are different binary numbers.
+const SAME_DIFFERENCE: f64 = 8.0 * f64::EPSILON;
+
+/// Outcome of the Q method.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct QMethod {
+    /// Robust standard deviation s*; zero where all results are equal.
+    pub scale: f64,
+    /// Share of pairs without a difference, H1(0).
+    pub equal_pairs: f64,
+}
+
+/// Q method for one value per laboratory (ISO 13528:2022 C.5.2, ISO/TS 20612;
+/// wording from memory). No start value, no outlier test; breakdown 50 %.
+/// Time and memory grow with the square of the number of values.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 values.
+pub fn q_method(sample: &Sample) -> Result<QMethod, Error> {
+    sample.at_least(2)?;
+    let values = sample.values();
+    let mut differences = Vec::with_capacity(values.len() * (values.len() - 1) / 2);
+    for (place, low) in values.iter().enumerate() {
+        differences.extend(values[place + 1..].iter().map(|high| Difference::of(*low, *high, 1.0)));
+    }
+    scale_between(&Steps::new(differences)?)
+}
+
+/// Q method for replicates: the reproducibility and the repeatability
+/// standard deviation, the latter where a laboratory has two or more values.
+/// Pairs of laboratories weigh the same whatever their numbers of values, and
+/// so do laboratories within.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories, [`Error::Empty`] for a laboratory
+/// without values is excluded by the type.
+pub fn q_method_replicates(laboratories: &[Sample]) -> Result<(QMethod, Option<QMethod>), Error> {
+    if laboratories.len() < 2 {
+        return Err(Error::TooFew { needed: 2, given: laboratories.len() });
+    }
+    let between = scale_between(&Steps::new(differences_between(laboratories))?)?;
+    let within = differences_within(laboratories);
+    if within.is_empty() {
+        return Ok((between, None));
+    }
+    let steps = Steps::new(within)?;
+    let zero = steps.at_zero();
+    let quantile = steps.quantile(0.5 + 0.5 * zero);
+    let scale = finite(quantile / (SQRT_2 * positive_quantile(0.75 + 0.25 * zero)))?;
+    Ok((between, Some(QMethod { scale, equal_pairs: zero })))
+}
+
+fn differences_between(laboratories: &[Sample]) -> Vec<Difference> {
+    let mut differences = Vec::new();
+    for (place, first) in laboratories.iter().enumerate() {
+        for second in &laboratories[place + 1..] {
+            let weight = 1.0 / (first.len() as f64 * second.len() as f64);
+            for x in first.values() {
+                differences.extend(second.values().iter().map(|y| Difference::of(*x, *y, weight)));
+            }
+        }
+    }
+    differences
+}
+
+fn differences_within(laboratories: &[Sample]) -> Vec<Difference> {
+    let mut differences = Vec::new();
+    for laboratory in laboratories {
+        let values = laboratory.values();
+        let pairs = values.len() * (values.len() - 1) / 2;
+        for (place, low) in values.iter().enumerate() {
+            let weight = 1.0 / pairs as f64;
+            differences.extend(values[place + 1..].iter().map(|high| Difference::of(*low, *high, weight)));
+        }
+    }
+    differences
+}
+
+fn scale_between(steps: &Steps) -> Result<QMethod, Error> {
+    let zero = steps.at_zero();
+    let quantile = steps.quantile(0.25 + 0.75 * zero);
+    let scale = finite(quantile / (SQRT_2 * positive_quantile(0.625 + 0.375 * zero)))?;
+    Ok(QMethod { scale, equal_pairs: zero })
+}
+
+/// The normal quantile, or infinity at 1, where the scale is zero anyway.
+fn positive_quantile(probability: f64) -> f64 {
+    if probability >= 1.0 { f64::INFINITY } else { normal_quantile(probability) }
+}
+
+/// A difference between two values.
+struct Difference {
+    size: f64,
+    /// What the last bits of the values may do to it.
+    rounding: f64,
+    weight: f64,
+}
+
+impl Difference {
+    fn of(first: f64, second: f64, weight: f64) -> Self {
+        let rounding = SAME_DIFFERENCE * first.abs().max(second.abs());
+        let size = (first - second).abs();
+        Self { size: if size <= rounding { 0.0 } else { size }, rounding, weight }
+    }
+}
+
+/// The step function H: where it jumps, and its value from there on.
+struct Steps {
+    jumps: Vec<(f64, f64)>,
+}
+
+impl Steps {
+    /// Differences in any order; equal ones become one jump.
+    fn new(mut differences: Vec<Difference>) -> Result<Self, Error> {
+        differences.sort_by(|a, b| {
+            a.size.total_cmp(&b.size).then(a.rounding.total_cmp(&b.rounding)).then(a.weight.total_cmp(&b.weight))
+        });
+        finite(differences.last().map_or(0.0, |last| last.size))?;
+        let total = crate::numeric::sum(differences.iter().map(|difference| difference.weight));
+        let mut jumps: Vec<(f64, f64)> = Vec::new();
+        let (mut height, mut rounding) = (0.0, 0.0_f64);
+        for difference in differences {
+            height += difference.weight;
+            rounding = rounding.max(difference.rounding);
+            match jumps.last_mut() {
+                Some(last) if difference.size - last.0 <= rounding && (last.0 > 0.0 || difference.size == 0.0) => {
+                    last.1 = height / total;
+                }
+                _ => {
+                    jumps.push((difference.size, height / total));
+                    rounding = difference.rounding;
+                }
+            }
+        }
+        Ok(Self { jumps })
+    }
+
+    /// H(0).
+    fn at_zero(&self) -> f64 {
+        self.jumps.first().filter(|jump| jump.0 == 0.0).map_or(0.0, |jump| jump.1)
+    }
+
+    /// The inverse of G, which is linear between the middles of the jumps,
+    /// from G(0) = 0.
+    fn quantile(&self, height: f64) -> f64 {
+        let (mut place, mut reached, mut before) = (0.0, 0.0, 0.0);
+        for &(jump, above) in &self.jumps {
+            if jump > 0.0 {
+                let middle = (before + above) / 2.0;
+                if middle >= height {
+                    return place + (jump - place) * (height - reached) / (middle - reached);
+                }
+                (place, reached) = (jump, middle);
+            }
+            before = above;
+        }
+        place
+    }
+}

@@ -1,0 +1,57 @@
+//! Stability of items: means before and after (ISO 13528:2022 B.5, from
+//! memory).
+
+use crate::error::finite;
+use crate::homogeneity::{Criterion, limit};
+use crate::score::at_most;
+use crate::{Error, Sample, summary};
+
+/// Comparison of values before and after.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Comparison {
+    /// Mean after − mean before.
+    pub difference: f64,
+    /// Standard uncertainty of the difference, √(s_b²/n_b + s_a²/n_a), where
+    /// both sides have two values or more.
+    pub standard_uncertainty: Option<f64>,
+}
+
+/// Compares the means.
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] when a figure exceeds the range of a double.
+pub fn compare(before: &Sample, after: &Sample) -> Result<Comparison, Error> {
+    let difference = finite(summary::mean(after)? - summary::mean(before)?)?;
+    let standard_uncertainty = match (variance_of_mean(before), variance_of_mean(after)) {
+        (Ok(before), Ok(after)) => Some(finite((before + after).sqrt())?),
+        _ => None,
+    };
+    Ok(Comparison { difference, standard_uncertainty })
+}
+
+fn variance_of_mean(sample: &Sample) -> Result<f64, Error> {
+    let deviation = summary::standard_deviation(sample)?;
+    Ok(deviation * deviation / sample.len() as f64)
+}
+
+impl Comparison {
+    /// 0.3 σ_pt + 2 u, where u is known.
+    #[must_use]
+    pub fn expanded_limit(&self, sigma_pt: f64) -> Option<f64> {
+        self.standard_uncertainty.map(|uncertainty| limit(sigma_pt) + 2.0 * uncertainty)
+    }
+
+    /// The first criterion that the difference meets.
+    #[must_use]
+    pub fn criterion(&self, sigma_pt: f64) -> Criterion {
+        let moved = self.difference.abs();
+        if at_most(moved, limit(sigma_pt)) {
+            Criterion::Simple
+        } else if self.expanded_limit(sigma_pt).is_some_and(|expanded| at_most(moved, expanded)) {
+            Criterion::Expanded
+        } else {
+            Criterion::None
+        }
+    }
+}
