@@ -70,7 +70,8 @@ impl RoundPackage {
     /// The package as indented JSON with a line break at the end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
+        let mut text =
+            serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
         text.push('\n');
         text
     }
@@ -317,7 +318,10 @@ impl Estimator {
     /// Whether it weighs by the participants' uncertainties.
     #[must_use]
     pub fn is_weighted(self) -> bool {
-        matches!(self, Self::WeightedMean | Self::MandelPaule | Self::DerSimonianLaird)
+        matches!(
+            self,
+            Self::WeightedMean | Self::MandelPaule | Self::DerSimonianLaird
+        )
     }
 }
 
@@ -336,7 +340,10 @@ impl SigmaPt {
     /// Without an additional standard deviation.
     #[must_use]
     pub fn new(basis: SigmaBasis) -> Self {
-        Self { basis, additional_sd: None }
+        Self {
+            basis,
+            additional_sd: None,
+        }
     }
 }
 
@@ -408,7 +415,11 @@ pub struct Limits {
 impl Default for Limits {
     /// 2, 3 and 1 (ISO 13528:2022 9.4.2 and 9.7).
     fn default() -> Self {
-        Self { warning: 2.0, action: 3.0, e_n: 1.0 }
+        Self {
+            warning: 2.0,
+            action: 3.0,
+            e_n: 1.0,
+        }
     }
 }
 

@@ -29,7 +29,8 @@ pub fn normal(probability: f64) -> Result<f64, Error> {
 ///
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1 and `freedom` is above zero.
 pub fn chi_squared(freedom: f64, tail: f64) -> Result<f64, Error> {
-    let distribution = ChiSquared::new(freedom).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
+    let distribution =
+        ChiSquared::new(freedom).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
     polished(&distribution, tail)
 }
 
@@ -41,8 +42,8 @@ pub fn chi_squared(freedom: f64, tail: f64) -> Result<f64, Error> {
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1 and both degrees of freedom
 /// are above zero.
 pub fn fisher(numerator: f64, denominator: f64, tail: f64) -> Result<f64, Error> {
-    let distribution =
-        FisherSnedecor::new(numerator, denominator).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
+    let distribution = FisherSnedecor::new(numerator, denominator)
+        .map_err(|_| Error::OutOfRange("degrees of freedom"))?;
     polished(&distribution, tail)
 }
 
@@ -62,7 +63,11 @@ pub fn student(freedom: f64, tail: f64) -> Result<f64, Error> {
 }
 
 fn check(probability: f64) -> Result<(), Error> {
-    if probability > 0.0 && probability < 1.0 { Ok(()) } else { Err(Error::OutOfRange("a probability")) }
+    if probability > 0.0 && probability < 1.0 {
+        Ok(())
+    } else {
+        Err(Error::OutOfRange("a probability"))
+    }
 }
 
 /// Solves sf(x) = `tail` for x above zero.

@@ -15,8 +15,14 @@ pub(super) struct Checks {
 /// `without_addition` is σ_pt without `additional_sd`.
 pub(super) fn of(plan: &Measurand, without_addition: Option<f64>, sigma_pt: Option<f64>) -> Checks {
     Checks {
-        homogeneity: plan.homogeneity.as_ref().and_then(|pairs| homogeneity(pairs, without_addition)),
-        stability: plan.stability.as_ref().and_then(|data| stability(data, sigma_pt)),
+        homogeneity: plan
+            .homogeneity
+            .as_ref()
+            .and_then(|pairs| homogeneity(pairs, without_addition)),
+        stability: plan
+            .stability
+            .as_ref()
+            .and_then(|data| stability(data, sigma_pt)),
     }
 }
 
@@ -26,7 +32,9 @@ fn homogeneity(pairs: &[[f64; 2]], sigma_pt: Option<f64>) -> Option<HomogeneityC
         Err(_) => return single_unit(pairs, sigma_pt),
     };
     let tested = sigma_pt.filter(|_| duplicates.units >= homogeneity::FEWEST_UNITS);
-    let criterion = tested.and_then(|sigma_pt| duplicates.criterion(sigma_pt).ok()).map(named);
+    let criterion = tested
+        .and_then(|sigma_pt| duplicates.criterion(sigma_pt).ok())
+        .map(named);
     Some(HomogeneityCheck {
         units: duplicates.units,
         mean: duplicates.mean,
@@ -41,7 +49,9 @@ fn homogeneity(pairs: &[[f64; 2]], sigma_pt: Option<f64>) -> Option<HomogeneityC
 
 /// Of one unit only the spread within is known.
 fn single_unit(pairs: &[[f64; 2]], sigma_pt: Option<f64>) -> Option<HomogeneityCheck> {
-    let [[first, second]] = pairs else { return None };
+    let [[first, second]] = pairs else {
+        return None;
+    };
     Some(HomogeneityCheck {
         units: 1,
         mean: first / 2.0 + second / 2.0,

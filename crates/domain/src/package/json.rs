@@ -40,9 +40,15 @@ pub(super) type Placed = (usize, Problem);
 
 /// Reads a document and notes what is wrong with its values.
 pub(super) fn read(text: &str, problems: &mut Vec<Placed>) -> Result<Node, Problem> {
-    let whole: &RawValue = serde_json::from_str(text)
-        .map_err(|error| Problem { pointer: String::new(), message: format!("not JSON: {error}") })?;
-    Ok(Reader { problems, places: 0 }.node(whole, String::new(), 0))
+    let whole: &RawValue = serde_json::from_str(text).map_err(|error| Problem {
+        pointer: String::new(),
+        message: format!("not JSON: {error}"),
+    })?;
+    Ok(Reader {
+        problems,
+        places: 0,
+    }
+    .node(whole, String::new(), 0))
 }
 
 struct Reader<'p> {
@@ -60,10 +66,20 @@ impl Reader<'_> {
             self.value(raw.get(), &pointer, depth)
         };
         let value = value.unwrap_or_else(|message| {
-            self.problems.push((place, Problem { pointer: pointer.clone(), message }));
+            self.problems.push((
+                place,
+                Problem {
+                    pointer: pointer.clone(),
+                    message,
+                },
+            ));
             Value::Broken
         });
-        Node { pointer, place, value }
+        Node {
+            pointer,
+            place,
+            value,
+        }
     }
 
     fn value(&mut self, raw: &str, pointer: &str, depth: usize) -> Result<Value, String> {
@@ -85,12 +101,21 @@ impl Reader<'_> {
             _ => match raw.parse::<f64>() {
                 // Adding zero makes a negative zero positive.
                 Ok(number) if number.is_finite() => Value::Number(number + 0.0),
-                _ => return Err(format!("{raw} is beyond the range of a double; expected a finite number")),
+                _ => {
+                    return Err(format!(
+                        "{raw} is beyond the range of a double; expected a finite number"
+                    ));
+                }
             },
         })
     }
 
-    fn members(&mut self, members: Vec<(String, &RawValue)>, pointer: &str, depth: usize) -> Vec<(String, Node)> {
+    fn members(
+        &mut self,
+        members: Vec<(String, &RawValue)>,
+        pointer: &str,
+        depth: usize,
+    ) -> Vec<(String, Node)> {
         let mut seen = HashSet::new();
         let mut kept = Vec::with_capacity(members.len());
         for (key, raw) in members {
@@ -100,7 +125,13 @@ impl Reader<'_> {
                 kept.push((key, node));
             } else {
                 let message = format!("duplicate key {key:?}; each field may appear once");
-                self.problems.push((node.place, Problem { pointer: node.pointer, message }));
+                self.problems.push((
+                    node.place,
+                    Problem {
+                        pointer: node.pointer,
+                        message,
+                    },
+                ));
             }
         }
         kept

@@ -22,7 +22,11 @@ const EQUALLY_NEAR: f64 = 1e-9;
 /// [`Error::NoSpread`] where `scale` is not above zero.
 pub fn hampel_location(sample: &Sample, scale: f64) -> Result<f64, Error> {
     let roots = scaled_roots(sample, scale)?;
-    let nearest = roots.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
+    let nearest = roots
+        .iter()
+        .copied()
+        .min_by(|a, b| a.abs().total_cmp(&b.abs()))
+        .unwrap_or(0.0);
     let rival = roots.iter().any(|root| {
         (root - nearest).abs() > EQUALLY_NEAR && (root.abs() - nearest.abs()).abs() <= EQUALLY_NEAR
     });
@@ -40,7 +44,10 @@ pub fn hampel_location(sample: &Sample, scale: f64) -> Result<f64, Error> {
 pub fn hampel_roots(sample: &Sample, scale: f64) -> Result<Vec<f64>, Error> {
     let centre = summary::median(sample);
     let roots = scaled_roots(sample, scale)?;
-    Ok(roots.into_iter().map(|root| centre + scale * root).collect())
+    Ok(roots
+        .into_iter()
+        .map(|root| centre + scale * root)
+        .collect())
 }
 
 /// Roots in standard deviations from the median.
@@ -49,13 +56,21 @@ fn scaled_roots(sample: &Sample, scale: f64) -> Result<Vec<f64>, Error> {
         return Err(Error::NoSpread);
     }
     let centre = summary::median(sample);
-    let values: Vec<f64> = sample.values().iter().map(|x| (x - centre) / scale).collect();
-    let mut nodes = ascending(
-        values.iter().flat_map(|x| CORNERS.into_iter().flat_map(move |corner| [x - corner, x + corner])),
-    );
+    let values: Vec<f64> = sample
+        .values()
+        .iter()
+        .map(|x| (x - centre) / scale)
+        .collect();
+    let mut nodes = ascending(values.iter().flat_map(|x| {
+        CORNERS
+            .into_iter()
+            .flat_map(move |corner| [x - corner, x + corner])
+    }));
     nodes.dedup_by(|next, kept| *next - *kept <= ROUNDING);
-    let lines: Vec<Option<Line>> =
-        nodes.windows(2).map(|ends| Line::between(&values, ends[0], ends[1])).collect();
+    let lines: Vec<Option<Line>> = nodes
+        .windows(2)
+        .map(|ends| Line::between(&values, ends[0], ends[1]))
+        .collect();
     let mut roots = Vec::new();
     for (place, line) in lines.iter().enumerate() {
         let Some(line) = line else { continue };
@@ -63,7 +78,13 @@ fn scaled_roots(sample: &Sample, scale: f64) -> Result<Vec<f64>, Error> {
         // zero is no root.
         let closed_below = place > 0 && lines[place - 1].is_some();
         let closed_above = lines.get(place + 1).is_some_and(Option::is_some);
-        line.roots(nodes[place], nodes[place + 1], closed_below, closed_above, &mut roots);
+        line.roots(
+            nodes[place],
+            nodes[place + 1],
+            closed_below,
+            closed_above,
+            &mut roots,
+        );
     }
     let mut roots = ascending(roots);
     roots.dedup_by(|next, kept| *next - *kept <= ROUNDING);
@@ -95,10 +116,20 @@ impl Line {
             constants.push(part.0);
             slope += part.1;
         }
-        (terms > 0).then(|| Self { constant: crate::numeric::sum(constants), slope })
+        (terms > 0).then(|| Self {
+            constant: crate::numeric::sum(constants),
+            slope,
+        })
     }
 
-    fn roots(&self, low: f64, high: f64, closed_below: bool, closed_above: bool, roots: &mut Vec<f64>) {
+    fn roots(
+        &self,
+        low: f64,
+        high: f64,
+        closed_below: bool,
+        closed_above: bool,
+        roots: &mut Vec<f64>,
+    ) {
         let margin = |closed: bool| if closed { ROUNDING } else { -ROUNDING };
         if self.slope != 0.0 {
             let root = self.constant / self.slope;
