@@ -5,6 +5,7 @@
 #[path = "../tests/fixtures/mod.rs"]
 mod fixtures;
 
+use roundel_documents::certificate::{Certificate, Status, render};
 use roundel_documents::figure::{Audience, NARROW, own_scores, results, scores};
 use roundel_documents::words::Words;
 use std::path::PathBuf;
@@ -15,7 +16,29 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     for (name, svg) in figures(&Words) {
         std::fs::write(folder.join(format!("{name}.svg")), svg)?;
     }
+    for (name, certificate) in certificates() {
+        let started = std::time::Instant::now();
+        std::fs::write(folder.join(format!("{name}.pdf")), render(&certificate, &Words)?)?;
+        eprintln!("{name}: {} ms", started.elapsed().as_millis());
+    }
     Ok(())
+}
+
+fn certificates() -> Vec<(&'static str, Certificate)> {
+    let mut preliminary = fixtures::certificate(8, 2);
+    preliminary.status = Status::Preliminary;
+    preliminary.late = true;
+    preliminary.laboratory.name = None;
+    preliminary.laboratory.site = None;
+    let mut registration = fixtures::certificate(0, 0);
+    registration.registration = true;
+    vec![
+        ("certificate-1", fixtures::certificate(1, 1)),
+        ("certificate-24-3", fixtures::certificate(24, 3)),
+        ("certificate-90", fixtures::certificate(90, 1)),
+        ("certificate-preliminary", preliminary),
+        ("certificate-registration", registration),
+    ]
 }
 
 fn figures(words: &Words) -> Vec<(String, String)> {

@@ -247,6 +247,11 @@ fn significant_up(value: f64, digits: usize) -> String {
     number.text(decimals)
 }
 
+/// A number and its unit, with a narrow space between; without a unit the number.
+pub fn with_unit(number: &str, unit: &str) -> String {
+    if unit.is_empty() { number.to_owned() } else { format!("{number}{NARROW_SPACE}{unit}") }
+}
+
 /// A number as it was typed, with a true minus for a hyphen at its head.
 pub fn typed(text: &str) -> String {
     match text.strip_prefix('-') {

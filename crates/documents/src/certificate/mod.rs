@@ -8,7 +8,9 @@
 //! call it where blocking is allowed. At most as many run at once as there are
 //! cores; further calls wait.
 
+mod data;
 mod error;
+mod typeset;
 
 pub use error::Error;
 
@@ -347,6 +349,11 @@ pub struct Attachment {
 /// [`Error`] when the document cannot be set or exported: a fault of the template,
 /// not of the data.
 pub fn render(certificate: &Certificate, words: &Words) -> Result<Vec<u8>, Error> {
-    let _ = (certificate, words);
-    Err(Error::Typeset(Vec::new()))
+    let identifier = format!("{} version {}", certificate.number, certificate.version);
+    let attachment = || certificate.attachment.as_ref().map(|file| file.bytes.clone()).unwrap_or_default();
+    match typeset::pdf(data::json(certificate, words, false)?, attachment(), &identifier) {
+        // Some scripts need more than a glyph for each character: then without them.
+        Err(Error::Export(_)) => typeset::pdf(data::json(certificate, words, true)?, attachment(), &identifier),
+        result => result,
+    }
 }

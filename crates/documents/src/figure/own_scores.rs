@@ -73,7 +73,7 @@ pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
     let full = f64::from(figure.width.max(240));
     let layout = Layout::of(figure, full);
     let notes = margin::notes(&note_sentences(figure, words), full - EDGE);
-    let height = layout.height + 18.0 + LINE * notes.len() as f64;
+    let height = layout.height + 8.0 + LINE * notes.len() as f64;
     let title = words.with("figure-own-title", &[("code", &figure.code)]);
     let scores = || figure.groups.iter().flat_map(|group| &group.scores);
     let mut svg = Svg::new(&Root {
@@ -90,6 +90,26 @@ pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
     }
     margin::draw_notes(&mut svg, &notes, EDGE, layout.height + 18.0);
     svg.finish()
+}
+
+/// The figure in parts of at most `rows` analytes and `items` items each.
+pub(crate) fn parts(figure: &OwnScores, rows: usize, items: usize) -> Vec<OwnScores> {
+    let analytes = analytes(figure);
+    let mut parts = Vec::new();
+    for (index, names) in analytes.chunks(rows.max(1)).enumerate() {
+        for (group, groups) in figure.groups.chunks(items.max(1)).enumerate() {
+            let pick = |group: &Group| Group {
+                name: group.name.clone(),
+                scores: group.scores.iter().filter(|score| names.contains(&score.analyte.as_str())).cloned().collect(),
+            };
+            let groups: Vec<Group> = groups.iter().map(pick).filter(|group| !group.scores.is_empty()).collect();
+            if !groups.is_empty() {
+                let id = format!("{}-{index}-{group}", figure.id);
+                parts.push(OwnScores { id, groups, ..figure.clone() });
+            }
+        }
+    }
+    parts
 }
 
 /// Rows of names with panels beside them.
@@ -216,6 +236,7 @@ fn draw_block(svg: &mut Svg, figure: &OwnScores, layout: &Layout<'_>, block: &Bl
             to: left + layout.panel - layout.ends.1,
             top: rows_top,
             bottom: rows_top + ROW * block.rows.len() as f64,
+            end: left + layout.panel,
             limits: figure.limits,
         };
         panel.draw_axis(svg, &group.name, left, layout.panel);
@@ -234,6 +255,8 @@ struct Panel {
     to: f64,
     top: f64,
     bottom: f64,
+    /// Where its room ends, that for cut numbers included.
+    end: f64,
     limits: Limits,
 }
 
@@ -279,13 +302,14 @@ impl Panel {
 
     fn draw_score(&self, svg: &mut Svg, figure: &OwnScores, style: Style, score: &OwnScore, y: f64, words: &Words) {
         let Some(number) = score.score.number() else {
-            let (x, text) = (self.x(0.0) + 5.0, words.t("figure-own-no-score"));
+            let text = words.t("figure-own-no-score");
+            let x = (self.x(0.0) + 5.0).min(self.end - width(&text));
             let long = width(&text) + 4.0;
             svg.open("rect")
                 .set("class", "figure-ground")
                 .num("x", x - 2.0)
                 .num("y", y - ROW / 2.0)
-                .num("width", long.min(self.to - x + 8.0))
+                .num("width", long)
                 .num("height", ROW)
                 .set("fill", style.face.ground())
                 .end();

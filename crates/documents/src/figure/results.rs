@@ -113,7 +113,7 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     plot.lay_out(points.len(), if narrow { 0.0 } else { label_room(figure, &points, &plot) });
 
     let notes = margin::notes(&note_sentences(figure, &points, words), f64::from(figure.width) - plot.left - 4.0);
-    let height = plot.bottom + 22.0 + LINE * notes.len() as f64;
+    let height = plot.bottom + 12.0 + LINE * notes.len() as f64;
     let title = words.with("figure-results-title", &[("measurand", &figure.measurand), ("unit", &figure.unit)]);
     let description = caption(figure, words);
     let mut svg = Svg::new(&Root {
@@ -437,10 +437,7 @@ fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> V
 pub fn caption(figure: &Results, words: &Words) -> String {
     let points = sorted(&figure.points);
     let decimals = decimals_of(figure);
-    let with_unit = |value: f64, decimals: usize| {
-        let text = number::decimal(value, decimals);
-        if figure.unit.is_empty() { text } else { format!("{text}{}{}", number::NARROW_SPACE, figure.unit) }
-    };
+    let with_unit = |value: f64, decimals: usize| number::with_unit(&number::decimal(value, decimals), &figure.unit);
     let count = points.len().to_string();
     let mut parts = vec![words.with("figure-results-caption-count", &[("count", &count)])];
     if let Some(mean) = figure.robust_mean.filter(|mean| mean.is_finite()) {

@@ -74,7 +74,7 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
         id: &figure.id,
         face,
         width: full,
-        height: plot.bottom + 20.0 + LINE * notes.len() as f64,
+        height: plot.bottom + 10.0 + LINE * notes.len() as f64,
         title: &title,
         description: &caption(figure, words),
         links: points.iter().any(|point| shown(figure, point, &point.href).is_some()),
