@@ -1,6 +1,8 @@
 //! Rules of the evaluation that the whole-round case does not reach, by hand
 //! arithmetic from the definition of the open round package.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests may fail loudly")]
+
 use roundel_domain::evaluation::{
     Basis, Detection, NoteCode, RoundEvaluation, ScoreEntry, ScoreKind, Signal, deciding_score,
     evaluate,

@@ -1,6 +1,8 @@
 //! Strict reading of the open round package: every problem, in document
 //! order, in one pass.
 
+#![expect(clippy::unwrap_used, reason = "helpers of tests may fail loudly")]
+
 use roundel_domain::package::{
     AssignedValue, GivenBasis, GivenValue, Measurand, PackageRound, Reported, ReportedResult,
     RoundPackage, Score, SigmaBasis, SigmaPt, parse,

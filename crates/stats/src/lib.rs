@@ -9,17 +9,22 @@
 //! The crate knows nothing of laboratories, rounds, files or clocks.
 
 pub mod censored;
+pub mod combined;
 pub mod consensus;
+pub mod density;
 mod error;
 pub mod homogeneity;
 pub mod horwitz;
 mod numeric;
+pub mod outlier;
+pub mod precision;
 pub mod quantile;
 pub mod robust;
 mod sample;
 pub mod score;
 pub mod stability;
 pub mod summary;
+pub mod youden;
 
 pub use error::Error;
 pub use sample::Sample;

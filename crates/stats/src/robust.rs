@@ -1,14 +1,20 @@
 //! Robust location and scale (ISO 13528:2022 Annex C).
 
 mod algorithm_a;
+mod algorithm_s;
 mod hampel;
+mod huber;
 mod mad;
 mod q_method;
+mod sn_qn;
 
 pub use algorithm_a::{algorithm_a, winsorise_once};
+pub use algorithm_s::{algorithm_s, algorithm_s_factors};
 pub use hampel::{hampel_location, hampel_roots};
+pub use huber::huber;
 pub use mad::{MAD_TO_SD, mad, made, median_made, median_niqr};
 pub use q_method::{QMethod, q_method, q_method_replicates};
+pub use sn_qn::{qn, qn_uncorrected, sn, sn_uncorrected};
 
 use crate::{Error, Sample};
 

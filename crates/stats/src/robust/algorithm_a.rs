@@ -7,7 +7,7 @@ use crate::sample::spread;
 use crate::{Error, Sample, summary};
 
 /// Values are drawn in to this many robust standard deviations.
-const REACH: f64 = 1.5;
+pub(super) const REACH: f64 = 1.5;
 /// Makes the scale of winsorised normal data their standard deviation;
 /// exactly 1.133 39, printed as 1.134 in ISO 13528:2022 C.3.1.
 const WINSORISED_TO_SD: f64 = 1.134;
@@ -32,6 +32,11 @@ const NEARLY_AT_REST: f64 = 1e-8;
 /// [`Error::TooFew`] below 2 values; [`Error::NotConverged`] when the
 /// iteration has not come to rest after 1000 steps.
 pub fn algorithm_a(sample: &Sample) -> Result<Estimate, Error> {
+    fixed_point(sample, WINSORISED_TO_SD)
+}
+
+/// The fixed point with a given factor for the scale.
+pub(super) fn fixed_point(sample: &Sample, factor: f64) -> Result<Estimate, Error> {
     sample.at_least(2)?;
     let centre = summary::median(sample);
     let Some(start) = start_scale(sample)? else {
@@ -52,7 +57,7 @@ pub fn algorithm_a(sample: &Sample) -> Result<Estimate, Error> {
         scale: start,
     };
     for iteration in 1..=ITERATIONS {
-        let next = step(&deviations, now);
+        let next = step(&deviations, now, factor);
         let moved = (next.location - now.location)
             .abs()
             .max((next.scale - now.scale).abs());
@@ -85,7 +90,7 @@ pub fn algorithm_a(sample: &Sample) -> Result<Estimate, Error> {
 /// follow the iteration by hand.
 #[must_use]
 pub fn winsorise_once(sample: &Sample, from: Estimate) -> Estimate {
-    step(sample.values(), from)
+    step(sample.values(), from, WINSORISED_TO_SD)
 }
 
 /// The first of MADe, nIQR and standard deviation that is not zero.
@@ -103,7 +108,7 @@ fn start_scale(sample: &Sample) -> Result<Option<f64>, Error> {
 }
 
 /// Always winsorises the original values; the new scale is about the new mean.
-fn step(values: &[f64], from: Estimate) -> Estimate {
+fn step(values: &[f64], from: Estimate, factor: f64) -> Estimate {
     let low = from.location - REACH * from.scale;
     let high = from.location + REACH * from.scale;
     let drawn_in = |x: &f64| x.max(low).min(high);
@@ -115,7 +120,7 @@ fn step(values: &[f64], from: Estimate) -> Estimate {
     }));
     Estimate {
         location,
-        scale: WINSORISED_TO_SD * (squares / (count - 1.0)).sqrt(),
+        scale: factor * (squares / (count - 1.0)).sqrt(),
     }
 }
 

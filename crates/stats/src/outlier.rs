@@ -1,0 +1,274 @@
+//! Tests of consistency and for outliers in a collaborative trial
+//! (ISO 5725-2:2019, clause 7.3): Cochran, Grubbs, Mandel.
+
+use crate::error::finite;
+use crate::numeric::sum;
+use crate::score::GUARD;
+use crate::{Error, Sample, quantile, summary};
+
+/// Critical values of the test for a pair at 1 % and 5 %, for 4 to 20
+/// laboratories: the printed table of ISO 5725-2 (Table 5, from memory,
+/// agreeing with a simulation of 8 million samples each). There is no simple
+/// formula.
+const PAIR: [[f64; 2]; 17] = [
+    [0.0000, 0.0002],
+    [0.0018, 0.0090],
+    [0.0116, 0.0349],
+    [0.0308, 0.0708],
+    [0.0563, 0.1101],
+    [0.0851, 0.1492],
+    [0.1150, 0.1864],
+    [0.1448, 0.2213],
+    [0.1738, 0.2537],
+    [0.2016, 0.2836],
+    [0.2280, 0.3112],
+    [0.2530, 0.3367],
+    [0.2767, 0.3603],
+    [0.2990, 0.3822],
+    [0.3200, 0.4025],
+    [0.3398, 0.4214],
+    [0.3585, 0.4391],
+];
+const FEWEST_FOR_PAIR: usize = 4;
+/// The largest number of laboratories in the table for pairs.
+pub const MOST_FOR_PAIR: usize = FEWEST_FOR_PAIR + PAIR.len() - 1;
+
+/// What a test says about a laboratory.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scrutiny {
+    /// Nothing at 5 %.
+    None,
+    /// Beyond the critical value at 5 %, not at 1 %.
+    Straggler,
+    /// Beyond the critical value at 1 %.
+    Outlier,
+}
+
+/// Critical values of a test.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Critical {
+    /// At 5 %.
+    pub at_5: f64,
+    /// At 1 %.
+    pub at_1: f64,
+}
+
+impl Critical {
+    /// For a statistic that is significant when large (Cochran, Grubbs).
+    #[must_use]
+    pub fn judge_large(&self, statistic: f64) -> Scrutiny {
+        let beyond = |critical: f64| statistic > critical * (1.0 + GUARD);
+        self.judge(beyond(self.at_5), beyond(self.at_1))
+    }
+
+    /// For a statistic that is significant when small (pairs).
+    #[must_use]
+    pub fn judge_small(&self, statistic: f64) -> Scrutiny {
+        let beyond = |critical: f64| statistic < critical * (1.0 - GUARD);
+        self.judge(beyond(self.at_5), beyond(self.at_1))
+    }
+
+    fn judge(&self, beyond_5: bool, beyond_1: bool) -> Scrutiny {
+        match (beyond_5, beyond_1) {
+            (_, true) => Scrutiny::Outlier,
+            (true, false) => Scrutiny::Straggler,
+            (false, false) => Scrutiny::None,
+        }
+    }
+}
+
+/// One of the two ends of ordered means.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum End {
+    /// The largest.
+    High,
+    /// The smallest.
+    Low,
+}
+
+/// Cochran's C = s²max/Σs² of standard deviations from equal numbers of
+/// results.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories; [`Error::NoSpread`] where all
+/// standard deviations are zero.
+pub fn cochran(deviations: &Sample) -> Result<f64, Error> {
+    deviations.at_least(2)?;
+    let total = sum(deviations.values().iter().map(|s| s * s));
+    if total <= 0.0 {
+        return Err(Error::NoSpread);
+    }
+    finite(deviations.maximum() * deviations.maximum() / total)
+}
+
+/// Critical value of Cochran's C for `laboratories` with `results` each:
+/// F/(F + p − 1) with F(n − 1, (p − 1)(n − 1); 1 − α/p).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories or 2 results; [`Error::OutOfRange`]
+/// for an `alpha` that is no probability.
+pub fn cochran_critical(laboratories: usize, results: usize, alpha: f64) -> Result<f64, Error> {
+    for number in [laboratories, results] {
+        if number < 2 {
+            return Err(Error::TooFew {
+                needed: 2,
+                given: number,
+            });
+        }
+    }
+    let (p, freedom) = (laboratories as f64, results as f64 - 1.0);
+    let f = quantile::fisher(freedom, (p - 1.0) * freedom, alpha / p)?;
+    finite(f / (f + p - 1.0))
+}
+
+/// Grubbs' G = |extreme − mean|/s of the means at one end.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 means; [`Error::NoSpread`] where all are equal.
+pub fn grubbs(means: &Sample, end: End) -> Result<f64, Error> {
+    means.at_least(3)?;
+    let deviation = summary::standard_deviation(means)?;
+    if deviation == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    let centre = summary::mean(means)?;
+    finite(match end {
+        End::High => (means.maximum() - centre) / deviation,
+        End::Low => (centre - means.minimum()) / deviation,
+    })
+}
+
+/// Critical value of Grubbs' G, two-sided:
+/// (p − 1)/√p × √(t²/(p − 2 + t²)) with t(p − 2; 1 − α/2p).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 means; [`Error::OutOfRange`] for an `alpha` that
+/// is no probability.
+pub fn grubbs_critical(means: usize, alpha: f64) -> Result<f64, Error> {
+    if means < 3 {
+        return Err(Error::TooFew {
+            needed: 3,
+            given: means,
+        });
+    }
+    let p = means as f64;
+    let t = quantile::student(p - 2.0, alpha / (2.0 * p))?;
+    finite((p - 1.0) / p.sqrt() * (t * t / (p - 2.0 + t * t)).sqrt())
+}
+
+/// Grubbs' statistic for a pair at one end: the sum of squares without the
+/// two over that of all. Small when they stand apart.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 4 means; [`Error::NoSpread`] where all are equal.
+pub fn grubbs_pair(means: &Sample, end: End) -> Result<f64, Error> {
+    means.at_least(FEWEST_FOR_PAIR)?;
+    let values = means.values();
+    let rest = match end {
+        End::High => &values[..values.len() - 2],
+        End::Low => &values[2..],
+    };
+    let squares = |values: &[f64]| -> Result<f64, Error> {
+        let sample = Sample::new(values.iter().copied())?;
+        let deviation = summary::standard_deviation(&sample)?;
+        Ok(deviation * deviation * (values.len() as f64 - 1.0))
+    };
+    let all = squares(values)?;
+    if all == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    finite(squares(rest)? / all)
+}
+
+/// Printed critical values for a pair among 4 to 20 means, `None` outside.
+#[must_use]
+pub fn grubbs_pair_critical(means: usize) -> Option<Critical> {
+    let [at_1, at_5] = *PAIR.get(means.checked_sub(FEWEST_FOR_PAIR)?)?;
+    Some(Critical { at_5, at_1 })
+}
+
+/// Mandel's h of each mean, in the order given: its deviation from the mean
+/// of the means, in their standard deviations.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 means; [`Error::NoSpread`] where all are equal.
+pub fn mandel_h(means: &[f64]) -> Result<Vec<f64>, Error> {
+    let sample = Sample::new(means.iter().copied())?;
+    sample.at_least(3)?;
+    let (centre, deviation) = (
+        summary::mean(&sample)?,
+        summary::standard_deviation(&sample)?,
+    );
+    if deviation == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    means
+        .iter()
+        .map(|mean| finite((mean - centre) / deviation))
+        .collect()
+}
+
+/// Mandel's k of each standard deviation, in the order given: over the root
+/// mean square of all.
+///
+/// # Errors
+///
+/// [`Error::Empty`], [`Error::NotFinite`]; [`Error::NoSpread`] where all are
+/// zero.
+pub fn mandel_k(deviations: &[f64]) -> Result<Vec<f64>, Error> {
+    let sample = Sample::new(deviations.iter().copied())?;
+    let pooled = (sum(sample.values().iter().map(|s| s * s)) / sample.len() as f64).sqrt();
+    if pooled == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    deviations
+        .iter()
+        .map(|deviation| finite(deviation / pooled))
+        .collect()
+}
+
+/// Indicator line of Mandel's h: (p − 1)t/√(p(t² + p − 2)) with
+/// t(p − 2; 1 − α/2).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 laboratories; [`Error::OutOfRange`] for an
+/// `alpha` that is no probability.
+pub fn mandel_h_critical(laboratories: usize, alpha: f64) -> Result<f64, Error> {
+    if laboratories < 3 {
+        return Err(Error::TooFew {
+            needed: 3,
+            given: laboratories,
+        });
+    }
+    let p = laboratories as f64;
+    let t = quantile::student(p - 2.0, alpha / 2.0)?;
+    finite((p - 1.0) * t / (p * (t * t + p - 2.0)).sqrt())
+}
+
+/// Indicator line of Mandel's k: √(pF/(F + p − 1)) with
+/// F(n − 1, (p − 1)(n − 1); 1 − α).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories or 2 results; [`Error::OutOfRange`]
+/// for an `alpha` that is no probability.
+pub fn mandel_k_critical(laboratories: usize, results: usize, alpha: f64) -> Result<f64, Error> {
+    for number in [laboratories, results] {
+        if number < 2 {
+            return Err(Error::TooFew {
+                needed: 2,
+                given: number,
+            });
+        }
+    }
+    let (p, freedom) = (laboratories as f64, results as f64 - 1.0);
+    let f = quantile::fisher(freedom, (p - 1.0) * freedom, alpha)?;
+    finite((p * f / (f + p - 1.0)).sqrt())
+}
