@@ -1,10 +1,11 @@
 //! The data of the template: every number formatted, every text from the catalogue,
 //! so that the template only sets it.
 
+use super::table::{TableData, table_data};
 use super::typeset;
-use super::{Certificate, Route, Row, RowNote, Status, Table, Verdict};
+use super::{Certificate, Status};
 use crate::figure::{Face, own_scores};
-use crate::mark::{Limits, Mark, ScoreKind};
+use crate::mark::Mark;
 use crate::number;
 use crate::words::Words;
 use serde::Serialize;
@@ -79,36 +80,6 @@ struct Data {
 }
 
 #[derive(Serialize)]
-struct TableData {
-    item: String,
-    alt: String,
-    /// The unit of the head, where all rows share one.
-    unit: Option<String>,
-    k: Option<String>,
-    rows: Vec<RowData>,
-    notes: Vec<String>,
-}
-
-#[derive(Serialize, Default)]
-struct RowData {
-    analyte: String,
-    basis: Option<String>,
-    reported: String,
-    unit: String,
-    u: String,
-    k: String,
-    x: String,
-    ux: String,
-    sigma: String,
-    d: String,
-    kind: String,
-    score: String,
-    class: String,
-    verdict: Option<String>,
-    mark: &'static str,
-}
-
-#[derive(Serialize)]
 struct FigureData {
     svg: String,
     alt: String,
@@ -116,7 +87,11 @@ struct FigureData {
 
 /// The data as JSON; characters without a glyph are replaced. `strict` keeps only
 /// what the font of the text has.
-pub(super) fn json(certificate: &Certificate, words: &Words, strict: bool) -> Result<Vec<u8>, serde_json::Error> {
+pub(super) fn json(
+    certificate: &Certificate,
+    words: &Words,
+    strict: bool,
+) -> Result<Vec<u8>, serde_json::Error> {
     let mut value = serde_json::to_value(data(certificate, words))?;
     replace_missing(&mut value, strict);
     serde_json::to_vec(&value)
@@ -126,15 +101,32 @@ fn replace_missing(value: &mut Value, strict: bool) {
     match value {
         Value::String(text) => {
             let shown = |letter: char| {
-                letter == '\n' || if strict { typeset::text_font_covers(letter) } else { typeset::covers(letter) }
+                letter == '\n'
+                    || if strict {
+                        typeset::text_font_covers(letter)
+                    } else {
+                        typeset::covers(letter)
+                    }
             };
             if !text.chars().all(shown) {
                 let kept = text.chars().filter(|letter| !is_invisible(*letter));
-                *text = kept.map(|letter| if shown(letter) { letter } else { char::REPLACEMENT_CHARACTER }).collect();
+                *text = kept
+                    .map(|letter| {
+                        if shown(letter) {
+                            letter
+                        } else {
+                            char::REPLACEMENT_CHARACTER
+                        }
+                    })
+                    .collect();
             }
         }
-        Value::Array(values) => values.iter_mut().for_each(|value| replace_missing(value, strict)),
-        Value::Object(fields) => fields.values_mut().for_each(|value| replace_missing(value, strict)),
+        Value::Array(values) => values
+            .iter_mut()
+            .for_each(|value| replace_missing(value, strict)),
+        Value::Object(fields) => fields
+            .values_mut()
+            .for_each(|value| replace_missing(value, strict)),
         _ => {}
     }
 }
@@ -147,24 +139,46 @@ fn is_invisible(letter: char) -> bool {
 
 fn data(certificate: &Certificate, words: &Words) -> Data {
     let registration = certificate.registration;
-    let title = words.t(if registration { "certificate-title-registration" } else { "certificate-title" });
+    let title = words.t(if registration {
+        "certificate-title-registration"
+    } else {
+        "certificate-title"
+    });
     let version = certificate.version.to_string();
     let number = certificate.number.as_str();
     let page = |key: &str| words.with(key, &[("number", number), ("version", &version)]);
     Data {
-        labels: LABELS.iter().map(|key| ((*key).to_owned(), words.t(key))).collect(),
+        labels: LABELS
+            .iter()
+            .map(|key| ((*key).to_owned(), words.t(key)))
+            .collect(),
         language: certificate.language.clone(),
         document_title: format!("{title} {number}, {}", certificate.laboratory.code),
         subtitle: certificate.scheme.clone(),
         banner: banner(certificate, words),
-        page: [page("certificate-page"), page("certificate-page-of"), page("certificate-page-end")],
+        page: [
+            page("certificate-page"),
+            page("certificate-page-of"),
+            page("certificate-page-end"),
+        ],
         running: certificate.laboratory.code.clone(),
-        end: page(if registration { "certificate-end-registration" } else { "certificate-end" }),
+        end: page(if registration {
+            "certificate-end-registration"
+        } else {
+            "certificate-end"
+        }),
         title,
-        issued: [certificate.issued.year, certificate.issued.month.into(), certificate.issued.day.into()],
+        issued: [
+            certificate.issued.year,
+            certificate.issued.month.into(),
+            certificate.issued.day.into(),
+        ],
         facts: facts(certificate, words),
         replaces: certificate.replaces.as_ref().map(|old| {
-            words.with("certificate-replaces-sentence", &[("number", &old.number), ("reason", &old.reason)])
+            words.with(
+                "certificate-replaces-sentence",
+                &[("number", &old.number), ("reason", &old.reason)],
+            )
         }),
         laboratory: laboratory(certificate),
         laboratory_code: certificate.laboratory.code.clone(),
@@ -175,23 +189,64 @@ fn data(certificate: &Certificate, words: &Words) -> Data {
             .accreditation
             .clone()
             .unwrap_or_else(|| words.t("certificate-not-accredited")),
-        items: certificate.items.iter().map(|item| item_line(item, words)).collect(),
-        dates: certificate.dates.iter().map(|(name, date)| [name.clone(), date.clone()]).collect(),
+        items: certificate
+            .items
+            .iter()
+            .map(|item| item_line(item, words))
+            .collect(),
+        dates: certificate
+            .dates
+            .iter()
+            .map(|(name, date)| [name.clone(), date.clone()])
+            .collect(),
         late: certificate.late.then(|| words.t("certificate-late")),
         registration: registration.then(|| words.t("certificate-registration-sentence")),
-        tables: certificate.tables.iter().filter(|_| !registration).map(|table| table_data(certificate, table, words)).collect(),
-        not_reported: certificate.not_reported.iter().map(|missing| not_reported(missing, words)).collect(),
-        counts: if registration { Vec::new() } else { counts(certificate, words) },
-        remarks: if registration { Vec::new() } else { certificate.uncertainty_remarks.clone() },
-        meanings: if registration { Vec::new() } else { meanings(certificate, words) },
-        figures: certificate.figures.iter().filter(|_| !registration).flat_map(|figure| figures(figure, words)).collect(),
+        tables: certificate
+            .tables
+            .iter()
+            .filter(|_| !registration)
+            .map(|table| table_data(certificate, table, words))
+            .collect(),
+        not_reported: certificate
+            .not_reported
+            .iter()
+            .map(|missing| not_reported(missing, words))
+            .collect(),
+        counts: if registration {
+            Vec::new()
+        } else {
+            counts(certificate, words)
+        },
+        remarks: if registration {
+            Vec::new()
+        } else {
+            certificate.uncertainty_remarks.clone()
+        },
+        meanings: if registration {
+            Vec::new()
+        } else {
+            meanings(certificate, words)
+        },
+        figures: certificate
+            .figures
+            .iter()
+            .filter(|_| !registration)
+            .flat_map(|figure| figures(figure, words))
+            .collect(),
         cautions: cautions(certificate, words),
-        report: certificate.report.as_ref().map(|report| words.with("certificate-report", &[("report", report)])),
+        report: certificate
+            .report
+            .as_ref()
+            .map(|report| words.with("certificate-report", &[("report", report)])),
         evidence: evidence(certificate, words),
         recompute: performance(certificate).map(|_| words.t("certificate-recompute")),
         authorised: certificate.authorised_by.clone(),
         attachment: certificate.attachment.as_ref().map(|file| {
-            [file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]
+            [
+                file_name(&file.name),
+                file.media_type.clone(),
+                words.t("certificate-attachment"),
+            ]
         }),
     }
 }
@@ -203,8 +258,14 @@ fn banner(certificate: &Certificate, words: &Words) -> Vec<String> {
         Status::Interim => Some("certificate-banner-interim"),
         Status::Final | Status::Corrected => None,
     };
-    let demonstration = certificate.demonstration.then_some("certificate-banner-demonstration");
-    demonstration.into_iter().chain(status).map(|key| words.t(key)).collect()
+    let demonstration = certificate
+        .demonstration
+        .then_some("certificate-banner-demonstration");
+    demonstration
+        .into_iter()
+        .chain(status)
+        .map(|key| words.t(key))
+        .collect()
 }
 
 fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
@@ -215,17 +276,31 @@ fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         Status::Corrected => "certificate-status-corrected",
     };
     vec![
-        [words.t("certificate-round"), format!("{} · {}", certificate.round, certificate.round_title)],
+        [
+            words.t("certificate-round"),
+            format!("{} · {}", certificate.round, certificate.round_title),
+        ],
         [words.t("certificate-number"), certificate.number.clone()],
-        [words.t("certificate-version"), certificate.version.to_string()],
-        [words.t("certificate-issued"), certificate.issued.text.clone()],
+        [
+            words.t("certificate-version"),
+            certificate.version.to_string(),
+        ],
+        [
+            words.t("certificate-issued"),
+            certificate.issued.text.clone(),
+        ],
         [words.t("certificate-status"), words.t(status)],
     ]
 }
 
 fn laboratory(certificate: &Certificate) -> Vec<String> {
     let laboratory = &certificate.laboratory;
-    laboratory.name.iter().chain(&laboratory.site).cloned().collect()
+    laboratory
+        .name
+        .iter()
+        .chain(&laboratory.site)
+        .cloned()
+        .collect()
 }
 
 fn item_line(item: &super::Item, words: &Words) -> String {
@@ -237,142 +312,19 @@ fn item_line(item: &super::Item, words: &Words) -> String {
 }
 
 fn not_reported(missing: &super::NotReported, words: &Words) -> String {
-    let key = if missing.reason.is_empty() { "certificate-missing-no-reason" } else { "certificate-missing" };
-    words.with(key, &[("analyte", &missing.analyte), ("item", &missing.item), ("reason", &missing.reason)])
-}
-
-fn table_data(certificate: &Certificate, table: &Table, words: &Words) -> TableData {
-    let mut rows: Vec<RowData> = table.rows.iter().map(|row| row_data(certificate, row, words)).collect();
-    type Column = (fn(&RowData) -> &String, fn(&mut RowData) -> &mut String);
-    let columns: [Column; 8] = [
-        (|row| &row.reported, |row| &mut row.reported),
-        (|row| &row.u, |row| &mut row.u),
-        (|row| &row.k, |row| &mut row.k),
-        (|row| &row.x, |row| &mut row.x),
-        (|row| &row.ux, |row| &mut row.ux),
-        (|row| &row.sigma, |row| &mut row.sigma),
-        (|row| &row.d, |row| &mut row.d),
-        (|row| &row.score, |row| &mut row.score),
-    ];
-    for (read, write) in columns {
-        let column: Vec<String> = rows.iter().map(|row| read(row).clone()).collect();
-        for (row, text) in rows.iter_mut().zip(number::align(&column)) {
-            *write(row) = text;
-        }
-    }
-    TableData {
-        item: table.item.clone(),
-        alt: words.with("certificate-table-alt", &[("item", &table.item)]),
-        unit: common(table.rows.iter().map(|row| row.unit.as_str())),
-        k: common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())),
-        rows,
-        notes: notes(table, words),
-    }
-}
-
-/// The text that all share.
-fn common<'a>(mut texts: impl Iterator<Item = &'a str>) -> Option<String> {
-    let first = texts.next()?;
-    texts.all(|text| text == first).then(|| first.to_owned())
-}
-
-const NONE: &str = "–";
-
-fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
-    let published = row.assigned_value.map(|value| number::published(value, row.standard_uncertainty, row.sigma_pt));
-    let typed = |text: &Option<String>| text.as_deref().map_or(NONE.to_owned(), number::typed);
-    let or_none = |text: Option<String>| text.unwrap_or_else(|| NONE.to_owned());
-    RowData {
-        analyte: row.analyte.clone(),
-        basis: row.basis.clone(),
-        reported: number::typed(&row.reported),
-        unit: row.unit.clone(),
-        u: typed(&row.expanded_uncertainty),
-        k: typed(&row.coverage_factor),
-        x: or_none(published.as_ref().map(|published| published.assigned_value.clone())),
-        ux: or_none(published.as_ref().and_then(|published| published.standard_uncertainty.clone())),
-        sigma: or_none(published.and_then(|published| published.sigma_pt)),
-        d: or_none(row.difference_percent.map(number::difference_percent)),
-        kind: row.score.map_or("", |score| score.kind.symbol()).to_owned(),
-        score: or_none(row.score.map(|score| {
-            let text = number::score(score.value, &limits_of(certificate, score.kind).values());
-            if score.bound { format!("< {text}") } else { text }
-        })),
-        class: row.mark.word(words),
-        verdict: row.verdict.map(|verdict| words.t(verdict_key(verdict))),
-        mark: match row.mark {
-            Mark::Warning => "warning",
-            Mark::Action => "action",
-            _ => "",
-        },
-    }
-}
-
-/// The limits that no rounding of a printed score may cross.
-fn limits_of(certificate: &Certificate, kind: ScoreKind) -> Limits {
-    let named = certificate.limits.iter().find(|(of, _)| *of == kind).map(|(_, limits)| *limits);
-    named.unwrap_or(if kind == ScoreKind::En { Limits::E_N } else { Limits::STANDARD })
-}
-
-fn verdict_key(verdict: Verdict) -> &'static str {
-    match verdict {
-        Verdict::FalseNegative => "certificate-false-negative",
-        Verdict::FalsePositive => "certificate-false-positive",
-        Verdict::Trace => "certificate-trace",
-        Verdict::CorrectlyNotDetected => "certificate-correctly-not-detected",
-    }
-}
-
-/// What is said below a table: how the assigned values were found, then row by row.
-fn notes(table: &Table, words: &Words) -> Vec<String> {
-    let mut notes = routes(table, words);
-    for row in &table.rows {
-        let analyte = row.analyte.as_str();
-        let mut say = |key: &str, name: &str, text: &str| {
-            notes.push(words.with(key, &[("analyte", analyte), (name, text)]));
-        };
-        if let Some(converted) = &row.converted {
-            say("certificate-note-converted", "value", converted);
-        }
-        if let Some(loq) = &row.loq {
-            let key = if loq.met { "certificate-note-loq-met" } else { "certificate-note-loq-not-met" };
-            let required = number::shortest(loq.required);
-            // A converted result has a unit of its own; the limit is in the scheme's.
-            let unit = if row.converted.is_none() { row.unit.as_str() } else { "" };
-            say(key, "required", number::with_unit(&required, unit).as_str());
-        }
-        for note in &row.notes {
-            match note {
-                RowNote::Qualified => say("certificate-note-qualified", "", ""),
-                RowNote::NearLoq => say("certificate-note-near-loq", "", ""),
-                RowNote::Excluded(reason) => say("certificate-note-excluded", "reason", reason),
-                RowNote::NoClass(reason) => say("certificate-note-no-class", "reason", reason),
-                RowNote::Remark(text) => say("certificate-note-remark", "text", text),
-            }
-        }
-    }
-    notes
-}
-
-fn routes(table: &Table, words: &Words) -> Vec<String> {
-    let mut used: Vec<Route> = table.rows.iter().filter_map(|row| row.route).collect();
-    used.sort_unstable();
-    used.dedup();
-    let one = used.len() == 1;
-    used.into_iter()
-        .map(|route| {
-            let key = match route {
-                Route::Formulation => "certificate-route-formulation",
-                Route::Reference => "certificate-route-reference",
-                Route::Expert => "certificate-route-expert",
-                Route::Participants => "certificate-route-participants",
-            };
-            let rows = table.rows.iter().filter(|row| row.route == Some(route));
-            let names: Vec<&str> = rows.map(|row| row.analyte.as_str()).collect();
-            let key_of_sentence = if one { "certificate-route-all" } else { "certificate-route-some" };
-            words.with(key_of_sentence, &[("route", &words.t(key)), ("analytes", &names.join(", "))])
-        })
-        .collect()
+    let key = if missing.reason.is_empty() {
+        "certificate-missing-no-reason"
+    } else {
+        "certificate-missing"
+    };
+    words.with(
+        key,
+        &[
+            ("analyte", &missing.analyte),
+            ("item", &missing.item),
+            ("reason", &missing.reason),
+        ],
+    )
 }
 
 fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
@@ -382,7 +334,10 @@ fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         ("certificate-count-acceptable", counts.acceptable),
         ("certificate-count-questionable", counts.questionable),
         ("certificate-count-unacceptable", counts.unacceptable),
-        ("certificate-count-information-only", counts.information_only),
+        (
+            "certificate-count-information-only",
+            counts.information_only,
+        ),
         ("certificate-count-not-scored", counts.not_scored),
         ("certificate-count-false-positives", counts.false_positives),
         ("certificate-count-false-negatives", counts.false_negatives),
@@ -401,9 +356,16 @@ fn meanings(certificate: &Certificate, words: &Words) -> Vec<String> {
         let rule = match limits.warning {
             Some(warning) => words.with(
                 "certificate-limits-two",
-                &[("kind", kind.symbol()), ("warning", &plain(warning)), ("action", &action)],
+                &[
+                    ("kind", kind.symbol()),
+                    ("warning", &plain(warning)),
+                    ("action", &action),
+                ],
             ),
-            None => words.with("certificate-limits-one", &[("kind", kind.symbol()), ("action", &action)]),
+            None => words.with(
+                "certificate-limits-one",
+                &[("kind", kind.symbol()), ("action", &action)],
+            ),
         };
         format!("{meaning} {rule}")
     });
@@ -427,7 +389,11 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
         cautions.push(words.t("certificate-caution-authority"));
         cautions.push(chance(certificate, words));
         cautions.push(words.t("certificate-caution-kinds"));
-        cautions.extend(certificate.consensus.then(|| words.t("certificate-caution-consensus")));
+        cautions.extend(
+            certificate
+                .consensus
+                .then(|| words.t("certificate-caution-consensus")),
+        );
         cautions.extend(information.then(|| words.t("certificate-caution-information")));
         cautions.push(words.t("certificate-caution-complete"));
     }
@@ -435,7 +401,11 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
         Some(address) => words.with("certificate-caution-version-at", &[("address", address)]),
         None => words.t("certificate-caution-version"),
     });
-    cautions.extend(certificate.demonstration.then(|| words.t("certificate-caution-demonstration")));
+    cautions.extend(
+        certificate
+            .demonstration
+            .then(|| words.t("certificate-caution-demonstration")),
+    );
     cautions
 }
 
@@ -444,12 +414,18 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
 fn chance(certificate: &Certificate, words: &Words) -> String {
     const BEYOND_TWO: f64 = 0.0455;
     let scored = certificate.counts.scored;
-    let standard = certificate.limits.iter().all(|(_, limits)| limits.warning == Some(2.0));
+    let standard = certificate
+        .limits
+        .iter()
+        .all(|(_, limits)| limits.warning == Some(2.0));
     if scored < 5 || !standard {
         return words.t("certificate-caution-chance-few");
     }
     let expected = number::decimal(f64::from(scored) * BEYOND_TWO, 1);
-    words.with("certificate-caution-chance", &[("count", &scored.to_string()), ("expected", &expected)])
+    words.with(
+        "certificate-caution-chance",
+        &[("count", &scored.to_string()), ("expected", &expected)],
+    )
 }
 
 /// A figure's width in units, so that its text is about 8 points on the page.
@@ -460,7 +436,11 @@ const FIGURE_ITEMS: usize = 3;
 
 /// A figure in parts that fit on a page.
 fn figures(figure: &own_scores::OwnScores, words: &Words) -> Vec<FigureData> {
-    let rows = if figure.groups.len() == 1 { FIGURE_ROWS * 2 } else { FIGURE_ROWS };
+    let rows = if figure.groups.len() == 1 {
+        FIGURE_ROWS * 2
+    } else {
+        FIGURE_ROWS
+    };
     own_scores::parts(figure, rows, FIGURE_ITEMS)
         .into_iter()
         .map(|mut part| {
@@ -475,22 +455,41 @@ fn figures(figure: &own_scores::OwnScores, words: &Words) -> Vec<FigureData> {
 
 /// The evidence of scores, where there are scores.
 fn performance(certificate: &Certificate) -> Option<&super::Evidence> {
-    certificate.evidence.as_ref().filter(|_| !certificate.registration)
+    certificate
+        .evidence
+        .as_ref()
+        .filter(|_| !certificate.registration)
 }
 
 fn evidence(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
-    let Some(evidence) = performance(certificate) else { return Vec::new() };
+    let Some(evidence) = performance(certificate) else {
+        return Vec::new();
+    };
     vec![
-        [words.t("certificate-package-sha256"), evidence.package_sha256.clone()],
-        [words.t("certificate-evaluation-sha256"), evidence.evaluation_sha256.clone()],
+        [
+            words.t("certificate-package-sha256"),
+            evidence.package_sha256.clone(),
+        ],
+        [
+            words.t("certificate-evaluation-sha256"),
+            evidence.evaluation_sha256.clone(),
+        ],
         [words.t("certificate-engine"), evidence.engine.clone()],
     ]
 }
 
 /// A name for a file inside the PDF: it must not be a path.
 fn file_name(name: &str) -> String {
-    let allowed = |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '-' | '_' | '.');
-    let name: String = name.chars().map(|letter| if allowed(letter) { letter } else { '-' }).collect();
+    let allowed =
+        |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '-' | '_' | '.');
+    let name: String = name
+        .chars()
+        .map(|letter| if allowed(letter) { letter } else { '-' })
+        .collect();
     let name = name.trim_start_matches('.');
-    if name.is_empty() { "data".to_owned() } else { name.to_owned() }
+    if name.is_empty() {
+        "data".to_owned()
+    } else {
+        name.to_owned()
+    }
 }

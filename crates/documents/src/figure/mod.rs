@@ -69,17 +69,29 @@ fn beyond_limits(scores: &[f64], limits: &Limits, stem: &str, words: &Words) -> 
     let mut parts = Vec::new();
     for (side, sign) in [("low", -1.0), ("high", 1.0)] {
         let outer = signed_limit(sign * limits.action);
-        let beyond = scores.iter().filter(|&&score| score * sign >= action).count();
+        let beyond = scores
+            .iter()
+            .filter(|&&score| score * sign >= action)
+            .count();
         if beyond > 0 {
             let values = [("count", &*count_word(beyond, words)), ("limit", &*outer)];
             parts.push(words.with(&format!("{stem}-{side}"), &values));
         }
-        let Some(warning) = limits.warning else { continue };
+        let Some(warning) = limits.warning else {
+            continue;
+        };
         let least = warning * (1.0 + 1e-9);
-        let between = scores.iter().filter(|&&score| score * sign > least && score * sign < action).count();
+        let between = scores
+            .iter()
+            .filter(|&&score| score * sign > least && score * sign < action)
+            .count();
         if between > 0 {
             let inner = signed_limit(sign * warning);
-            let values = [("count", &*count_word(between, words)), ("limit", &*inner), ("outer", &*outer)];
+            let values = [
+                ("count", &*count_word(between, words)),
+                ("limit", &*inner),
+                ("outer", &*outer),
+            ];
             parts.push(words.with(&format!("{stem}-{side}-between"), &values));
         }
     }
@@ -100,6 +112,12 @@ fn count_word(count: usize, words: &Words) -> String {
 fn sentence(parts: &[String], words: &Words) -> String {
     let text = parts.join(&words.t("figure-caption-comma"));
     let mut letters = text.chars();
-    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
-    words.with("figure-caption-sentence", &[("text", &format!("{first}{}", letters.as_str()))])
+    let first: String = letters
+        .next()
+        .map(|letter| letter.to_uppercase().collect())
+        .unwrap_or_default();
+    words.with(
+        "figure-caption-sentence",
+        &[("text", &format!("{first}{}", letters.as_str()))],
+    )
 }

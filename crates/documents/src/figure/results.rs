@@ -2,14 +2,17 @@
 //! laboratory reported, the assigned value and the limits
 //! (ISO 13528:2022, 10.1 and 10.3; clause 10.3 from memory).
 
-use super::axis::{Frame, frame};
+mod rules;
+
+use self::rules::{Plot, Rules};
+use super::axis::frame;
 use super::label::{self, Label, Weight};
-use super::margin::{self, Name};
+use super::margin;
 use super::marks::{self, Style};
 use super::place::{Area, Room};
-use super::svg::{Anchor, INK, LINE, OWN, Root, SECOND, Svg, TEXT};
+use super::svg::{Anchor, LINE, OWN, Root, SECOND, Svg, TEXT};
 use super::text::width;
-use super::{Audience, Face, count_word, sentence, signed_limit};
+use super::{Audience, Face, count_word, sentence};
 use crate::mark::{Limits, Mark};
 use crate::number;
 use crate::words::Words;
@@ -93,28 +96,61 @@ pub fn render(figure: &Results, words: &Words) -> String {
 
 const HEIGHT: f64 = 300.0;
 const TOP: f64 = 28.0;
-/// Between the frame and the first and last value in it.
-const PAD: f64 = 14.0;
 
 pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     let points = sorted(&figure.points);
     let rules = Rules::of(figure);
-    let values: Vec<f64> = points.iter().filter_map(|point| value_of(point.reading)).collect();
-    let scale_values = if values.is_empty() { limits_of(&points) } else { values };
+    let values: Vec<f64> = points
+        .iter()
+        .filter_map(|point| value_of(point.reading))
+        .collect();
+    let scale_values = if values.is_empty() {
+        limits_of(&points)
+    } else {
+        values
+    };
     let frame = frame(&scale_values, &rules.fixed());
     let (ticks, decimals) = frame.ticks();
-    let tick_texts: Vec<String> = ticks.iter().map(|&tick| number::decimal(tick, decimals)).collect();
+    let tick_texts: Vec<String> = ticks
+        .iter()
+        .map(|&tick| number::decimal(tick, decimals))
+        .collect();
 
     let narrow = figure.width < 520;
-    let left = tick_texts.iter().map(|text| width(text)).fold(20.0, f64::max) + 12.0;
-    let mut plot = Plot { frame, left, right: 0.0, top: TOP, bottom: TOP + HEIGHT, step: 0.0, first: 0.0 };
+    let left = tick_texts
+        .iter()
+        .map(|text| width(text))
+        .fold(20.0, f64::max)
+        + 12.0;
+    let mut plot = Plot {
+        frame,
+        left,
+        right: 0.0,
+        top: TOP,
+        bottom: TOP + HEIGHT,
+        step: 0.0,
+        first: 0.0,
+    };
     let names = rules.names(&plot, words, decimals_of(figure), narrow);
     plot.right = f64::from(figure.width.max(240)) - margin::room(&names);
-    plot.lay_out(points.len(), if narrow { 0.0 } else { label_room(figure, &points, &plot) });
+    plot.lay_out(
+        points.len(),
+        if narrow {
+            0.0
+        } else {
+            label_room(figure, &points, &plot)
+        },
+    );
 
-    let notes = margin::notes(&note_sentences(figure, &points, words), f64::from(figure.width) - plot.left - 4.0);
+    let notes = margin::notes(
+        &note_sentences(figure, &points, words),
+        f64::from(figure.width) - plot.left - 4.0,
+    );
     let height = plot.bottom + 12.0 + LINE * notes.len() as f64;
-    let title = words.with("figure-results-title", &[("measurand", &figure.measurand), ("unit", &figure.unit)]);
+    let title = words.with(
+        "figure-results-title",
+        &[("measurand", &figure.measurand), ("unit", &figure.unit)],
+    );
     let description = caption(figure, words);
     let mut svg = Svg::new(&Root {
         id: &figure.id,
@@ -125,17 +161,33 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
         description: &description,
         links: points.iter().any(|point| address(figure, point).is_some()),
     });
-    let mut room = Room::new(Area { left: plot.left + 2.0, top: 2.0, right: plot.right + 4.0, bottom: plot.bottom + 4.0 });
+    let mut room = Room::new(Area {
+        left: plot.left + 2.0,
+        top: 2.0,
+        right: plot.right + 4.0,
+        bottom: plot.bottom + 4.0,
+    });
     draw_axis(&mut svg, &plot, &mut room, figure, &ticks, &tick_texts);
     rules.draw(&mut svg, &plot, &mut room);
-    margin::draw(&mut svg, &names, plot.right, plot.top + 4.0, plot.bottom - 4.0);
+    margin::draw(
+        &mut svg,
+        &names,
+        plot.right,
+        plot.top + 4.0,
+        plot.bottom - 4.0,
+    );
 
-    let style = Style { face, radius: (plot.step * 0.4).clamp(1.3, 4.0) };
+    let style = Style {
+        face,
+        radius: (plot.step * 0.4).clamp(1.3, 4.0),
+    };
     let mut labels = Vec::new();
     for (index, point) in points.iter().enumerate() {
         let x = plot.first + plot.step * index as f64;
         let name = marks::begin(&mut svg, address(figure, point), tooltip(figure, point));
-        labels.extend(draw_point(&mut svg, &plot, &mut room, style, figure, point, x));
+        labels.extend(draw_point(
+            &mut svg, &plot, &mut room, style, figure, point, x,
+        ));
         svg.close(name);
     }
     let left_out = label::draw(&mut svg, &mut room, labels);
@@ -144,132 +196,56 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     svg.finish()
 }
 
-/// Where things are.
-struct Plot {
-    frame: Frame,
-    left: f64,
-    right: f64,
-    top: f64,
-    bottom: f64,
-    step: f64,
-    first: f64,
-}
-
-impl Plot {
-    /// Puts `count` points side by side, leaving `aside` at the right for labels.
-    fn lay_out(&mut self, count: usize, aside: f64) {
-        let room = self.right - self.left - 2.0 * PAD - aside;
-        let gaps = count.saturating_sub(1).max(1) as f64;
-        // Few points stand together rather than at the two ends.
-        self.step = (room / gaps).min(64.0);
-        let used = self.step * count.saturating_sub(1) as f64;
-        self.first = self.left + PAD + (room - used) / 2.0;
-    }
-
-    fn y(&self, value: f64) -> f64 {
-        let (low, high) = (self.bottom - PAD, self.top + PAD);
-        low + (value - self.frame.low) / (self.frame.high - self.frame.low) * (high - low)
-    }
-
-    /// The height of a value, or of the frame's edge where it lies outside.
-    fn held(&self, value: f64) -> f64 {
-        self.y(value.clamp(self.frame.low, self.frame.high))
-    }
-}
-
-/// The assigned value, its uncertainty and the limits, on the axis of the values.
-struct Rules {
-    assigned: Option<(f64, Option<f64>)>,
-    /// Value and multiple of σ.
-    limits: Vec<(f64, f64)>,
-}
-
-impl Rules {
-    fn of(figure: &Results) -> Rules {
-        let assigned = figure.assigned.as_ref().filter(|assigned| assigned.value.is_finite());
-        let sigma = figure.sigma_pt.filter(|sigma| sigma.is_finite() && *sigma > 0.0);
-        let mut limits = Vec::new();
-        if let (Some(assigned), Some(sigma)) = (assigned, sigma) {
-            let multiple = figure.limits.warning.unwrap_or(figure.limits.action);
-            limits.push((assigned.value + multiple * sigma, multiple));
-            // No concentration is below zero: then there is no lower limit.
-            let lower = assigned.value - multiple * sigma;
-            if lower > 0.0 || assigned.value <= 0.0 {
-                limits.push((lower, -multiple));
-            }
-        }
-        Rules { assigned: assigned.map(|assigned| (assigned.value, assigned.expanded_uncertainty)), limits }
-    }
-
-    /// What the frame must show.
-    fn fixed(&self) -> Vec<f64> {
-        let mut fixed: Vec<f64> = self.assigned.iter().map(|(value, _)| *value).collect();
-        let reach = |(limit, _): &(f64, f64)| {
-            let centre = self.assigned.map_or(*limit, |(value, _)| value);
-            // A little beyond the limit, so that what crosses it is seen to.
-            let far = centre + (limit - centre) * 1.6;
-            if far < 0.0 && *limit >= 0.0 { 0.0 } else { far }
-        };
-        fixed.extend(self.limits.iter().map(reach));
-        fixed
-    }
-
-    fn names(&self, plot: &Plot, words: &Words, decimals: usize, narrow: bool) -> Vec<Name> {
-        let mut names = Vec::new();
-        if let Some((value, _)) = self.assigned {
-            let key = if narrow { "figure-results-assigned-short" } else { "figure-results-assigned" };
-            let printed = number::decimal(value, decimals);
-            names.push(Name { y: plot.held(value), value: printed, text: words.t(key), strong: true });
-        }
-        for (value, multiple) in &self.limits {
-            let text = words.with("figure-results-limit", &[("multiple", &signed_limit(*multiple))]);
-            names.push(Name { y: plot.held(*value), value: number::decimal(*value, decimals), text, strong: false });
-        }
-        names
-    }
-
-    fn draw(&self, svg: &mut Svg, plot: &Plot, room: &mut Room) {
-        let mut rule = |svg: &mut Svg, class: &str, colour: &str, thick: f64, value: f64, dash: bool| {
-            if !plot.frame.holds(value) {
-                return;
-            }
-            let y = plot.y(value);
-            room.avoid(Area { left: plot.left, top: y - 1.0, right: plot.right, bottom: y + 1.0 });
-            let line = svg.line_of(class, colour, thick, (plot.left, y), (plot.right, y));
-            let line = if dash { line.set("stroke-dasharray", "5 3") } else { line };
-            line.end();
-        };
-        for (value, _) in &self.limits {
-            rule(svg, "figure-limit", SECOND, 0.8, *value, true);
-        }
-        if let Some((value, uncertainty)) = self.assigned {
-            if let Some(uncertainty) = uncertainty.filter(|uncertainty| uncertainty.is_finite() && *uncertainty > 0.0) {
-                rule(svg, "figure-hairline", SECOND, 0.5, value - uncertainty, false);
-                rule(svg, "figure-hairline", SECOND, 0.5, value + uncertainty, false);
-            }
-            rule(svg, "figure-assigned", INK, 1.2, value, false);
-        }
-    }
-}
-
-fn draw_axis(svg: &mut Svg, plot: &Plot, room: &mut Room, figure: &Results, ticks: &[f64], texts: &[String]) {
-    svg.line("figure-axis", SECOND, 0.8, (plot.left, plot.top), (plot.left, plot.bottom));
+fn draw_axis(
+    svg: &mut Svg,
+    plot: &Plot,
+    room: &mut Room,
+    figure: &Results,
+    ticks: &[f64],
+    texts: &[String],
+) {
+    svg.line(
+        "figure-axis",
+        SECOND,
+        0.8,
+        (plot.left, plot.top),
+        (plot.left, plot.bottom),
+    );
     for (tick, text) in ticks.iter().zip(texts) {
         let y = plot.y(*tick);
-        svg.line("figure-axis", SECOND, 0.8, (plot.left - 4.0, y), (plot.left, y));
-        svg.words("figure-second", (plot.left - 7.0, y + TEXT * 0.35), Anchor::End, text);
+        svg.line(
+            "figure-axis",
+            SECOND,
+            0.8,
+            (plot.left - 4.0, y),
+            (plot.left, y),
+        );
+        svg.words(
+            "figure-second",
+            (plot.left - 7.0, y + TEXT * 0.35),
+            Anchor::End,
+            text,
+        );
     }
     // Above the axis, flush with its numbers, once.
     svg.words("figure-second", (4.0, 14.0), Anchor::Start, &figure.unit);
-    room.take(Area { left: 0.0, top: 0.0, right: 8.0 + width(&figure.unit), bottom: 20.0 });
+    room.take(Area {
+        left: 0.0,
+        top: 0.0,
+        right: 8.0 + width(&figure.unit),
+        bottom: 20.0,
+    });
 }
 
 /// The width to leave beside the highest results, whose labels would otherwise have
 /// to go back over the others.
 fn label_room(figure: &Results, points: &[&ResultPoint], plot: &Plot) -> f64 {
     let last = points.iter().rev().take(4);
-    let labels = last.filter_map(|point| label_of(figure, point, !plot.frame.holds(number_of(point.reading))));
-    labels.map(|(text, _)| (width(&text) - 4.0).min(96.0)).fold(0.0, f64::max)
+    let labels = last
+        .filter_map(|point| label_of(figure, point, !plot.frame.holds(number_of(point.reading))));
+    labels
+        .map(|(text, _)| (width(&text) - 4.0).min(96.0))
+        .fold(0.0, f64::max)
 }
 
 /// Draws one result, and returns what is to be written beside it.
@@ -287,8 +263,12 @@ fn draw_point(
     let outside = !plot.frame.holds(number);
     let reach = style.reach();
     match point.reading {
-        Reading::Value { expanded_uncertainty, .. } => {
-            let uncertainty = expanded_uncertainty.filter(|length| length.is_finite() && *length > 0.0 && !outside);
+        Reading::Value {
+            expanded_uncertainty,
+            ..
+        } => {
+            let uncertainty = expanded_uncertainty
+                .filter(|length| length.is_finite() && *length > 0.0 && !outside);
             if let Some(length) = uncertainty {
                 draw_whisker(svg, plot, room, style, point, (x, number, length));
             }
@@ -296,7 +276,12 @@ fn draw_point(
         }
         Reading::Below(_) => {
             let length = (plot.bottom - 1.0 - at.1).clamp(9.0, 26.0);
-            room.take(Area { left: x - 2.0, top: at.1, right: x + 2.0, bottom: at.1 + length });
+            room.take(Area {
+                left: x - 2.0,
+                top: at.1,
+                right: x + 2.0,
+                bottom: at.1 + length,
+            });
             marks::arrow(svg, style, point.mark, at, (0.0, 1.0), length);
         }
     }
@@ -313,8 +298,17 @@ fn draw_point(
     room.take(Area::around(at, clearance, clearance));
     label_of(figure, point, outside).map(|(text, weight)| {
         // Past the arrow head where the mark stands at the frame.
-        let clearance = if outside { clearance.max(reach + 7.0) } else { clearance + 1.0 };
-        Label { at, clearance, text, weight }
+        let clearance = if outside {
+            clearance.max(reach + 7.0)
+        } else {
+            clearance + 1.0
+        };
+        Label {
+            at,
+            clearance,
+            text,
+            weight,
+        }
     })
 }
 
@@ -322,7 +316,11 @@ fn draw_point(
 /// where it lies outside the frame.
 fn label_of(figure: &Results, point: &ResultPoint, outside: bool) -> Option<(String, Weight)> {
     let named = point.own || (figure.audience == Audience::Organiser && point.mark.is_signal());
-    let sign = if matches!(point.reading, Reading::Below(_)) { "<" } else { "" };
+    let sign = if matches!(point.reading, Reading::Below(_)) {
+        "<"
+    } else {
+        ""
+    };
     let value = outside.then(|| format!("{sign}{}", number::brief(number_of(point.reading))));
     let weight = match (point.own, outside) {
         (true, _) => Weight::Own,
@@ -346,12 +344,25 @@ fn draw_whisker(
     point: &ResultPoint,
     (x, value, length): (f64, f64, f64),
 ) {
-    let (class, stroke) = if point.own { ("mark-own", OWN) } else { marks::colour(point.mark) };
+    let (class, stroke) = if point.own {
+        ("mark-own", OWN)
+    } else {
+        marks::colour(point.mark)
+    };
     let thick = (plot.step * 0.15).clamp(0.5, 1.0);
     let (low, high) = (plot.held(value - length), plot.held(value + length));
-    room.avoid(Area { left: x - 1.0, top: high, right: x + 1.0, bottom: low });
+    room.avoid(Area {
+        left: x - 1.0,
+        top: high,
+        right: x + 1.0,
+        bottom: low,
+    });
     let line = svg.line_of(class, stroke, thick, (x, low), (x, high));
-    let line = if point.excluded { line.set("stroke-dasharray", "2 2") } else { line };
+    let line = if point.excluded {
+        line.set("stroke-dasharray", "2 2")
+    } else {
+        line
+    };
     line.end();
     if style.radius >= 2.0 {
         for (end, up) in [(value + length, -1.0), (value - length, 1.0)] {
@@ -368,7 +379,10 @@ fn draw_whisker(
 /// The points that can be drawn: "<" first by their limits, then values, rising;
 /// equal ones by code.
 fn sorted(points: &[ResultPoint]) -> Vec<&ResultPoint> {
-    let mut points: Vec<&ResultPoint> = points.iter().filter(|point| number_of(point.reading).is_finite()).collect();
+    let mut points: Vec<&ResultPoint> = points
+        .iter()
+        .filter(|point| number_of(point.reading).is_finite())
+        .collect();
     points.sort_by(|one, other| {
         value_of(one.reading)
             .is_some()
@@ -394,7 +408,10 @@ fn number_of(reading: Reading) -> f64 {
 }
 
 fn limits_of(points: &[&ResultPoint]) -> Vec<f64> {
-    points.iter().map(|point| number_of(point.reading)).collect()
+    points
+        .iter()
+        .map(|point| number_of(point.reading))
+        .collect()
 }
 
 fn address<'a>(figure: &Results, point: &'a ResultPoint) -> Option<&'a str> {
@@ -410,7 +427,10 @@ fn tooltip<'a>(figure: &Results, point: &'a ResultPoint) -> Option<&'a str> {
 /// Decimals for the values at the margin: three significant digits of the assigned
 /// value, or all that it was published with.
 fn decimals_of(figure: &Results) -> usize {
-    figure.assigned.as_ref().map_or(0, |assigned| number::decimals_for(assigned.value, 3))
+    figure
+        .assigned
+        .as_ref()
+        .map_or(0, |assigned| number::decimals_for(assigned.value, 3))
 }
 
 fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> Vec<String> {
@@ -418,15 +438,26 @@ fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> V
     let uncertain = points.iter().any(|point| {
         matches!(point.reading, Reading::Value { expanded_uncertainty: Some(length), .. } if length > 0.0)
     });
-    let key = if uncertain { "figure-results-order-uncertainty" } else { "figure-results-order" };
+    let key = if uncertain {
+        "figure-results-order-uncertainty"
+    } else {
+        "figure-results-order"
+    };
     let mut sentences = vec![words.with(key, &[("count", &count)])];
-    if figure.assigned.as_ref().is_some_and(|assigned| assigned.expanded_uncertainty.is_some_and(|u| u > 0.0)) {
+    if figure
+        .assigned
+        .as_ref()
+        .is_some_and(|assigned| assigned.expanded_uncertainty.is_some_and(|u| u > 0.0))
+    {
         sentences.push(words.t("figure-results-hairlines"));
     }
     if points.iter().any(|point| point.excluded) {
         sentences.push(words.t("figure-results-hollow"));
     }
-    if points.iter().any(|point| matches!(point.reading, Reading::Below(_))) {
+    if points
+        .iter()
+        .any(|point| matches!(point.reading, Reading::Below(_)))
+    {
         sentences.push(words.t("figure-results-arrows"));
     }
     sentences
@@ -437,32 +468,56 @@ fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> V
 pub fn caption(figure: &Results, words: &Words) -> String {
     let points = sorted(&figure.points);
     let decimals = decimals_of(figure);
-    let with_unit = |value: f64, decimals: usize| number::with_unit(&number::decimal(value, decimals), &figure.unit);
+    let with_unit = |value: f64, decimals: usize| {
+        number::with_unit(&number::decimal(value, decimals), &figure.unit)
+    };
     let count = points.len().to_string();
     let mut parts = vec![words.with("figure-results-caption-count", &[("count", &count)])];
     if let Some(mean) = figure.robust_mean.filter(|mean| mean.is_finite()) {
-        let decimals = if figure.assigned.is_some() { decimals } else { number::decimals_for(mean, 3) };
-        parts.push(words.with("figure-results-caption-mean", &[("value", &with_unit(mean, decimals))]));
+        let decimals = if figure.assigned.is_some() {
+            decimals
+        } else {
+            number::decimals_for(mean, 3)
+        };
+        parts.push(words.with(
+            "figure-results-caption-mean",
+            &[("value", &with_unit(mean, decimals))],
+        ));
     }
     if let Some(assigned) = &figure.assigned {
         let value = with_unit(assigned.value, decimals);
-        let key = if assigned.route.is_empty() { "figure-results-caption-assigned" } else { "figure-results-caption-assigned-by" };
+        let key = if assigned.route.is_empty() {
+            "figure-results-caption-assigned"
+        } else {
+            "figure-results-caption-assigned-by"
+        };
         parts.push(words.with(key, &[("value", &value), ("route", &assigned.route)]));
     }
     parts.extend(beyond_limits(figure, &points, words));
-    let below = points.iter().filter(|point| matches!(point.reading, Reading::Below(_))).count();
+    let below = points
+        .iter()
+        .filter(|point| matches!(point.reading, Reading::Below(_)))
+        .count();
     if below > 0 {
-        parts.push(words.with("figure-results-caption-below", &[("count", &count_word(below, words))]));
+        parts.push(words.with(
+            "figure-results-caption-below",
+            &[("count", &count_word(below, words))],
+        ));
     }
     sentence(&parts, words)
 }
 
 /// "two below −3 σ", "one above +2 σ": values, by the standard deviation alone.
 fn beyond_limits(figure: &Results, points: &[&ResultPoint], words: &Words) -> Vec<String> {
-    let (Some(assigned), Some(sigma)) = (&figure.assigned, figure.sigma_pt.filter(|sigma| *sigma > 0.0)) else {
+    let (Some(assigned), Some(sigma)) = (
+        &figure.assigned,
+        figure.sigma_pt.filter(|sigma| *sigma > 0.0),
+    ) else {
         return Vec::new();
     };
     let values = points.iter().filter_map(|point| value_of(point.reading));
-    let scores: Vec<f64> = values.map(|value| (value - assigned.value) / sigma).collect();
+    let scores: Vec<f64> = values
+        .map(|value| (value - assigned.value) / sigma)
+        .collect();
     super::beyond_limits(&scores, &figure.limits, "figure-results-caption", words)
 }

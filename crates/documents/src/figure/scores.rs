@@ -64,12 +64,26 @@ const PAD: f64 = 14.0;
 pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
     let points = in_code_order(&figure.points);
     let full = f64::from(figure.width.max(240));
-    let mut plot = Plot { cap: figure.limits.cap, left: 4.0, right: full, top: TOP, bottom: TOP + HEIGHT, first: 0.0, step: 0.0 };
+    let mut plot = Plot {
+        cap: figure.limits.cap,
+        left: 4.0,
+        right: full,
+        top: TOP,
+        bottom: TOP + HEIGHT,
+        first: 0.0,
+        step: 0.0,
+    };
     let names = rule_names(figure, &plot, words);
     plot.right -= margin::room(&names);
     plot.lay_out(points.len(), PAD);
     let notes = margin::notes(&note_sentences(figure, &points, words), full - plot.left);
-    let title = words.with("figure-scores-title", &[("measurand", &figure.measurand), ("kind", figure.kind.symbol())]);
+    let title = words.with(
+        "figure-scores-title",
+        &[
+            ("measurand", &figure.measurand),
+            ("kind", figure.kind.symbol()),
+        ],
+    );
     let mut svg = Svg::new(&Root {
         id: &figure.id,
         face,
@@ -77,39 +91,92 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
         height: plot.bottom + 10.0 + LINE * notes.len() as f64,
         title: &title,
         description: &caption(figure, words),
-        links: points.iter().any(|point| shown(figure, point, &point.href).is_some()),
+        links: points
+            .iter()
+            .any(|point| shown(figure, point, &point.href).is_some()),
     });
-    let bounds = Area { left: 0.0, top: 2.0, right: plot.right, bottom: plot.bottom + 6.0 };
+    let bounds = Area {
+        left: 0.0,
+        top: 2.0,
+        right: plot.right,
+        bottom: plot.bottom + 6.0,
+    };
     let mut room = Room::new(bounds);
-    svg.words("figure-second", (plot.left, 14.0), Anchor::Start, figure.kind.symbol());
-    room.take(Area { left: 0.0, top: 0.0, right: 20.0, bottom: 18.0 });
+    svg.words(
+        "figure-second",
+        (plot.left, 14.0),
+        Anchor::Start,
+        figure.kind.symbol(),
+    );
+    room.take(Area {
+        left: 0.0,
+        top: 0.0,
+        right: 20.0,
+        bottom: 18.0,
+    });
     draw_rules(&mut svg, &plot, &figure.limits, Some(&mut room));
     margin::draw(&mut svg, &names, plot.right, plot.top, plot.bottom);
 
-    let style = Style { face, radius: (plot.step * 0.4).clamp(1.3, 4.0) };
+    let style = Style {
+        face,
+        radius: (plot.step * 0.4).clamp(1.3, 4.0),
+    };
     let mut labels = Vec::new();
     for (index, point) in points.iter().enumerate() {
-        let Some(score) = point.score.number() else { continue };
+        let Some(score) = point.score.number() else {
+            continue;
+        };
         let x = plot.first + plot.step * index as f64;
-        let name = marks::begin(&mut svg, shown(figure, point, &point.href), shown(figure, point, &point.tooltip));
+        let name = marks::begin(
+            &mut svg,
+            shown(figure, point, &point.href),
+            shown(figure, point, &point.tooltip),
+        );
         let at = (x, plot.y(score));
         draw_score(&mut svg, &plot, style, point, x, score);
         marks::target(&mut svg, at, plot.step.clamp(4.0, 24.0), 24.0);
         svg.close(name);
-        let reach = if point.own { style.ring() + 1.0 } else { style.reach() };
+        let reach = if point.own {
+            style.ring() + 1.0
+        } else {
+            style.reach()
+        };
         let upper = at.1.min(plot.y(0.0)) + reach;
-        room.avoid(Area { left: x - 1.0, top: upper, right: x + 1.0, bottom: at.1.max(plot.y(0.0)) });
+        room.avoid(Area {
+            left: x - 1.0,
+            top: upper,
+            right: x + 1.0,
+            bottom: at.1.max(plot.y(0.0)),
+        });
         room.take(Area::around(at, reach, reach));
         if let Score::Below(_) = point.score {
-            room.take(Area { left: x - 3.0, top: at.1, right: x + 3.0, bottom: at.1 + arrow_length(&plot, style, at.1) });
+            room.take(Area {
+                left: x - 3.0,
+                top: at.1,
+                right: x + 3.0,
+                bottom: at.1 + arrow_length(&plot, style, at.1),
+            });
         }
         let outside = score.abs() > plot.cap;
         if outside {
-            room.take(Area::around((x, at.1 - score.signum() * (style.reach() + 4.5)), 3.0, 2.5));
+            room.take(Area::around(
+                (x, at.1 - score.signum() * (style.reach() + 4.5)),
+                3.0,
+                2.5,
+            ));
         }
         if let Some((text, weight)) = label_of(figure, point, score) {
-            let clearance = if outside { reach.max(style.reach() + 7.0) } else { reach + 1.0 };
-            labels.push(Label { at, clearance, text, weight });
+            let clearance = if outside {
+                reach.max(style.reach() + 7.0)
+            } else {
+                reach + 1.0
+            };
+            labels.push(Label {
+                at,
+                clearance,
+                text,
+                weight,
+            });
         }
     }
     label::draw(&mut svg, &mut room, labels);
@@ -124,10 +191,23 @@ const SMALL: (f64, f64) = (220.0, 112.0);
 pub fn render_small(figure: &Scores, words: &Words) -> String {
     let points = in_code_order(&figure.points);
     let (width, height) = SMALL;
-    let mut plot =
-        Plot { cap: figure.limits.cap, left: 26.0, right: width - 4.0, top: 22.0, bottom: height - 4.0, first: 0.0, step: 0.0 };
+    let mut plot = Plot {
+        cap: figure.limits.cap,
+        left: 26.0,
+        right: width - 4.0,
+        top: 22.0,
+        bottom: height - 4.0,
+        first: 0.0,
+        step: 0.0,
+    };
     plot.lay_out(points.len(), 5.0);
-    let title = words.with("figure-scores-title", &[("measurand", &figure.measurand), ("kind", figure.kind.symbol())]);
+    let title = words.with(
+        "figure-scores-title",
+        &[
+            ("measurand", &figure.measurand),
+            ("kind", figure.kind.symbol()),
+        ],
+    );
     let mut svg = Svg::new(&Root {
         id: &figure.id,
         face: Face::Page,
@@ -137,17 +217,37 @@ pub fn render_small(figure: &Scores, words: &Words) -> String {
         description: &caption(figure, words),
         links: false,
     });
-    svg.words("figure-ink", (plot.left, 13.0), Anchor::Start, &shorten(&figure.measurand, width - plot.left));
+    svg.words(
+        "figure-ink",
+        (plot.left, 13.0),
+        Anchor::Start,
+        &shorten(&figure.measurand, width - plot.left),
+    );
     draw_rules(&mut svg, &plot, &figure.limits, None);
     let action = figure.limits.action;
     for value in [-action, 0.0, action] {
         let text = number::decimal(value, number::decimals_of(value));
-        svg.words("figure-second", (plot.left - 5.0, plot.y(value) + TEXT * 0.35), Anchor::End, &text);
+        svg.words(
+            "figure-second",
+            (plot.left - 5.0, plot.y(value) + TEXT * 0.35),
+            Anchor::End,
+            &text,
+        );
     }
-    let style = Style { face: Face::Page, radius: (plot.step * 0.4).clamp(1.0, 2.2) };
+    let style = Style {
+        face: Face::Page,
+        radius: (plot.step * 0.4).clamp(1.0, 2.2),
+    };
     for (index, point) in points.iter().enumerate() {
         if let Some(score) = point.score.number() {
-            draw_score(&mut svg, &plot, style, point, plot.first + plot.step * index as f64, score);
+            draw_score(
+                &mut svg,
+                &plot,
+                style,
+                point,
+                plot.first + plot.step * index as f64,
+                score,
+            );
         }
     }
     svg.finish()
@@ -175,8 +275,13 @@ impl Plot {
     /// The height of a score, cut at the cap.
     fn y(&self, score: f64) -> f64 {
         let middle = (self.top + self.bottom) / 2.0;
-        let pad = if self.bottom - self.top > 150.0 { PAD } else { 6.0 };
-        middle - score.clamp(-self.cap, self.cap) / self.cap * ((self.bottom - self.top) / 2.0 - pad)
+        let pad = if self.bottom - self.top > 150.0 {
+            PAD
+        } else {
+            6.0
+        };
+        middle
+            - score.clamp(-self.cap, self.cap) / self.cap * ((self.bottom - self.top) / 2.0 - pad)
     }
 }
 
@@ -185,27 +290,60 @@ fn draw_rules(svg: &mut Svg, plot: &Plot, limits: &Limits, mut room: Option<&mut
         for value in [limit, -limit] {
             let y = plot.y(value);
             let line = svg.line_of("figure-limit", SECOND, 0.8, (plot.left, y), (plot.right, y));
-            let line = if Some(limit) == limits.warning { line.set("stroke-dasharray", "5 3") } else { line };
+            let line = if Some(limit) == limits.warning {
+                line.set("stroke-dasharray", "5 3")
+            } else {
+                line
+            };
             line.end();
             if let Some(room) = room.as_deref_mut() {
-                room.avoid(Area { left: plot.left, top: y - 1.0, right: plot.right, bottom: y + 1.0 });
+                room.avoid(Area {
+                    left: plot.left,
+                    top: y - 1.0,
+                    right: plot.right,
+                    bottom: y + 1.0,
+                });
             }
         }
     }
     let zero = plot.y(0.0);
-    svg.line("figure-assigned", INK, 1.0, (plot.left, zero), (plot.right, zero));
+    svg.line(
+        "figure-assigned",
+        INK,
+        1.0,
+        (plot.left, zero),
+        (plot.right, zero),
+    );
     if let Some(room) = room {
-        room.avoid(Area { left: plot.left, top: zero - 1.0, right: plot.right, bottom: zero + 1.0 });
+        room.avoid(Area {
+            left: plot.left,
+            top: zero - 1.0,
+            right: plot.right,
+            bottom: zero + 1.0,
+        });
     }
 }
 
 fn rule_names(figure: &Scores, plot: &Plot, words: &Words) -> Vec<Name> {
-    let mut names = vec![Name { y: plot.y(0.0), value: "0".to_owned(), text: String::new(), strong: true }];
+    let mut names = vec![Name {
+        y: plot.y(0.0),
+        value: "0".to_owned(),
+        text: String::new(),
+        strong: true,
+    }];
     let limits = figure.limits;
-    let keys = [(limits.warning, "figure-scores-warning"), (Some(limits.action), "figure-scores-action")];
+    let keys = [
+        (limits.warning, "figure-scores-warning"),
+        (Some(limits.action), "figure-scores-action"),
+    ];
     for (limit, key) in keys {
         for value in limit.into_iter().flat_map(|limit| [limit, -limit]) {
-            names.push(Name { y: plot.y(value), value: signed_limit(value), text: words.t(key), strong: false });
+            names.push(Name {
+                y: plot.y(value),
+                value: signed_limit(value),
+                text: words.t(key),
+                strong: false,
+            });
         }
     }
     names
@@ -217,13 +355,32 @@ fn draw_score(svg: &mut Svg, plot: &Plot, style: Style, point: &ScorePoint, x: f
     let outside = score.abs() > plot.cap;
     let hollow = point.mark == Mark::InformationOnly;
     if let Score::Below(_) = point.score {
-        marks::arrow(svg, style, point.mark, at, (0.0, 1.0), arrow_length(plot, style, at.1));
+        marks::arrow(
+            svg,
+            style,
+            point.mark,
+            at,
+            (0.0, 1.0),
+            arrow_length(plot, style, at.1),
+        );
     } else {
-        svg.line("figure-stem", WITHIN, (plot.step * 0.15).clamp(0.5, 1.0), (x, plot.y(0.0)), at);
+        svg.line(
+            "figure-stem",
+            WITHIN,
+            (plot.step * 0.15).clamp(0.5, 1.0),
+            (x, plot.y(0.0)),
+            at,
+        );
         marks::shape(svg, style, point.mark, hollow, at);
     }
     if outside && style.radius > 1.2 {
-        marks::beyond(svg, point.mark, at, (0.0, -score.signum()), style.reach() + 2.0);
+        marks::beyond(
+            svg,
+            point.mark,
+            at,
+            (0.0, -score.signum()),
+            style.reach() + 2.0,
+        );
     }
     if point.own {
         marks::ring(svg, style, at);
@@ -232,7 +389,10 @@ fn draw_score(svg: &mut Svg, plot: &Plot, style: Style, point: &ScorePoint, x: f
 
 /// The length of the arrow of a bound at the height `y`: it ends near the plot.
 fn arrow_length(plot: &Plot, style: Style, y: f64) -> f64 {
-    (style.radius * 5.5).clamp(8.0, 20.0).min(plot.bottom - y + 4.0).max(5.0)
+    (style.radius * 5.5)
+        .clamp(8.0, 20.0)
+        .min(plot.bottom - y + 4.0)
+        .max(5.0)
 }
 
 /// What is written beside a score: a code where it may be named, a number where it
@@ -240,7 +400,11 @@ fn arrow_length(plot: &Plot, style: Style, y: f64) -> f64 {
 fn label_of(figure: &Scores, point: &ScorePoint, score: f64) -> Option<(String, Weight)> {
     let named = point.own || (figure.audience == Audience::Organiser && point.mark.is_signal());
     let outside = score.abs() > figure.limits.cap;
-    let sign = if matches!(point.score, Score::Below(_)) { "<" } else { "" };
+    let sign = if matches!(point.score, Score::Below(_)) {
+        "<"
+    } else {
+        ""
+    };
     let value = outside.then(|| format!("{sign}{}", number::signed(score, 1)));
     let weight = match (point.own, outside) {
         (true, _) => Weight::Own,
@@ -263,20 +427,35 @@ fn in_code_order(points: &[ScorePoint]) -> Vec<&ScorePoint> {
 
 /// A link or tooltip, where this reader may see it.
 fn shown<'a>(figure: &Scores, point: &ScorePoint, text: &'a Option<String>) -> Option<&'a str> {
-    text.as_deref().filter(|_| point.own || figure.audience == Audience::Organiser)
+    text.as_deref()
+        .filter(|_| point.own || figure.audience == Audience::Organiser)
 }
 
 fn note_sentences(figure: &Scores, points: &[&ScorePoint], words: &Words) -> Vec<String> {
     let count = points.len().to_string();
     let mut sentences = vec![words.with("figure-scores-order", &[("count", &count)])];
-    if points.iter().any(|point| point.mark == Mark::InformationOnly && point.score.number().is_some()) {
+    if points
+        .iter()
+        .any(|point| point.mark == Mark::InformationOnly && point.score.number().is_some())
+    {
         sentences.push(words.t("figure-scores-hollow"));
     }
-    if points.iter().any(|point| matches!(point.score, Score::Below(_))) {
+    if points
+        .iter()
+        .any(|point| matches!(point.score, Score::Below(_)))
+    {
         sentences.push(words.t("figure-scores-arrows"));
     }
-    if points.iter().any(|point| point.score.number().is_some_and(|score| score.abs() > figure.limits.cap)) {
-        let cap = number::decimal(figure.limits.cap, number::decimals_of(brief(figure.limits.cap)));
+    if points.iter().any(|point| {
+        point
+            .score
+            .number()
+            .is_some_and(|score| score.abs() > figure.limits.cap)
+    }) {
+        let cap = number::decimal(
+            figure.limits.cap,
+            number::decimals_of(brief(figure.limits.cap)),
+        );
         sentences.push(words.with("figure-scores-cut", &[("cap", &cap)]));
     }
     sentences
@@ -296,27 +475,36 @@ pub fn caption(figure: &Scores, words: &Words) -> String {
         .filter(|point| matches!(point.score, Score::Value(_)))
         .filter_map(|point| point.score.number())
         .collect();
-    let bounds = figure.points.iter().filter(|point| matches!(point.score, Score::Below(_))).count();
+    let bounds = figure
+        .points
+        .iter()
+        .filter(|point| matches!(point.score, Score::Below(_)))
+        .count();
     let count = values.len().to_string();
     let kind = figure.kind.symbol();
-    let mut parts = vec![words.with("figure-scores-caption-count", &[("count", &count), ("kind", kind)])];
+    let mut parts = vec![words.with(
+        "figure-scores-caption-count",
+        &[("count", &count), ("kind", kind)],
+    )];
     let beyond = super::beyond_limits(&values, &figure.limits, "figure-scores-caption", words);
     if beyond.is_empty() && !values.is_empty() {
         parts.push(words.t("figure-scores-caption-none"));
     }
     parts.extend(beyond);
     if bounds > 0 {
-        parts.push(words.with("figure-scores-caption-bounds", &[("count", &count_word(bounds, words))]));
+        parts.push(words.with(
+            "figure-scores-caption-bounds",
+            &[("count", &count_word(bounds, words))],
+        ));
     }
-    if let Some(own) = figure.points.iter().find(|point| point.own) {
-        if let Some(score) = own.score.number() {
-            let score = number::score(score, &figure.limits.values());
-            let key = match own.score {
-                Score::Below(_) => "figure-scores-caption-own-bound",
-                _ => "figure-scores-caption-own",
-            };
-            parts.push(words.with(key, &[("score", &score), ("code", &own.code)]));
-        }
+    let own = figure.points.iter().find(|point| point.own);
+    if let Some((own, score)) = own.and_then(|own| own.score.number().map(|score| (own, score))) {
+        let score = number::score(score, &figure.limits.values());
+        let key = match own.score {
+            Score::Below(_) => "figure-scores-caption-own-bound",
+            _ => "figure-scores-caption-own",
+        };
+        parts.push(words.with(key, &[("score", &score), ("code", &own.code)]));
     }
     sentence(&parts, words)
 }

@@ -1,0 +1,218 @@
+//! The data of one table of results: every number as text, every column aligned.
+
+use super::{Certificate, Route, Row, RowNote, Table, Verdict};
+use crate::mark::{Limits, Mark, ScoreKind};
+use crate::number;
+use crate::words::Words;
+use serde::Serialize;
+
+#[derive(Serialize)]
+pub(super) struct TableData {
+    item: String,
+    alt: String,
+    /// The unit of the head, where all rows share one.
+    unit: Option<String>,
+    k: Option<String>,
+    rows: Vec<RowData>,
+    notes: Vec<String>,
+}
+
+#[derive(Serialize, Default)]
+struct RowData {
+    analyte: String,
+    basis: Option<String>,
+    reported: String,
+    unit: String,
+    u: String,
+    k: String,
+    x: String,
+    ux: String,
+    sigma: String,
+    d: String,
+    kind: String,
+    score: String,
+    class: String,
+    verdict: Option<String>,
+    mark: &'static str,
+}
+
+/// One table, its columns aligned.
+pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words) -> TableData {
+    let mut rows: Vec<RowData> = table
+        .rows
+        .iter()
+        .map(|row| row_data(certificate, row, words))
+        .collect();
+    type Column = (fn(&RowData) -> &String, fn(&mut RowData) -> &mut String);
+    let columns: [Column; 8] = [
+        (|row| &row.reported, |row| &mut row.reported),
+        (|row| &row.u, |row| &mut row.u),
+        (|row| &row.k, |row| &mut row.k),
+        (|row| &row.x, |row| &mut row.x),
+        (|row| &row.ux, |row| &mut row.ux),
+        (|row| &row.sigma, |row| &mut row.sigma),
+        (|row| &row.d, |row| &mut row.d),
+        (|row| &row.score, |row| &mut row.score),
+    ];
+    for (read, write) in columns {
+        let column: Vec<String> = rows.iter().map(|row| read(row).clone()).collect();
+        for (row, text) in rows.iter_mut().zip(number::align(&column)) {
+            *write(row) = text;
+        }
+    }
+    TableData {
+        item: table.item.clone(),
+        alt: words.with("certificate-table-alt", &[("item", &table.item)]),
+        unit: common(table.rows.iter().map(|row| row.unit.as_str())),
+        k: common(
+            table
+                .rows
+                .iter()
+                .filter_map(|row| row.coverage_factor.as_deref()),
+        ),
+        rows,
+        notes: notes(table, words),
+    }
+}
+
+/// The text that all share.
+fn common<'a>(mut texts: impl Iterator<Item = &'a str>) -> Option<String> {
+    let first = texts.next()?;
+    texts.all(|text| text == first).then(|| first.to_owned())
+}
+
+const NONE: &str = "–";
+
+fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
+    let published = row
+        .assigned_value
+        .map(|value| number::published(value, row.standard_uncertainty, row.sigma_pt));
+    let typed = |text: &Option<String>| text.as_deref().map_or(NONE.to_owned(), number::typed);
+    let or_none = |text: Option<String>| text.unwrap_or_else(|| NONE.to_owned());
+    RowData {
+        analyte: row.analyte.clone(),
+        basis: row.basis.clone(),
+        reported: number::typed(&row.reported),
+        unit: row.unit.clone(),
+        u: typed(&row.expanded_uncertainty),
+        k: typed(&row.coverage_factor),
+        x: or_none(
+            published
+                .as_ref()
+                .map(|published| published.assigned_value.clone()),
+        ),
+        ux: or_none(
+            published
+                .as_ref()
+                .and_then(|published| published.standard_uncertainty.clone()),
+        ),
+        sigma: or_none(published.and_then(|published| published.sigma_pt)),
+        d: or_none(row.difference_percent.map(number::difference_percent)),
+        kind: row.score.map_or("", |score| score.kind.symbol()).to_owned(),
+        score: or_none(row.score.map(|score| {
+            let text = number::score(score.value, &limits_of(certificate, score.kind).values());
+            if score.bound {
+                format!("< {text}")
+            } else {
+                text
+            }
+        })),
+        class: row.mark.word(words),
+        verdict: row.verdict.map(|verdict| words.t(verdict_key(verdict))),
+        mark: match row.mark {
+            Mark::Warning => "warning",
+            Mark::Action => "action",
+            _ => "",
+        },
+    }
+}
+
+/// The limits that no rounding of a printed score may cross.
+fn limits_of(certificate: &Certificate, kind: ScoreKind) -> Limits {
+    let named = certificate
+        .limits
+        .iter()
+        .find(|(of, _)| *of == kind)
+        .map(|(_, limits)| *limits);
+    named.unwrap_or(if kind == ScoreKind::En {
+        Limits::E_N
+    } else {
+        Limits::STANDARD
+    })
+}
+
+fn verdict_key(verdict: Verdict) -> &'static str {
+    match verdict {
+        Verdict::FalseNegative => "certificate-false-negative",
+        Verdict::FalsePositive => "certificate-false-positive",
+        Verdict::Trace => "certificate-trace",
+        Verdict::CorrectlyNotDetected => "certificate-correctly-not-detected",
+    }
+}
+
+/// What is said below a table: how the assigned values were found, then row by row.
+fn notes(table: &Table, words: &Words) -> Vec<String> {
+    let mut notes = routes(table, words);
+    for row in &table.rows {
+        let analyte = row.analyte.as_str();
+        let mut say = |key: &str, name: &str, text: &str| {
+            notes.push(words.with(key, &[("analyte", analyte), (name, text)]));
+        };
+        if let Some(converted) = &row.converted {
+            say("certificate-note-converted", "value", converted);
+        }
+        if let Some(loq) = &row.loq {
+            let key = if loq.met {
+                "certificate-note-loq-met"
+            } else {
+                "certificate-note-loq-not-met"
+            };
+            let required = number::shortest(loq.required);
+            // A converted result has a unit of its own; the limit is in the scheme's.
+            let unit = if row.converted.is_none() {
+                row.unit.as_str()
+            } else {
+                ""
+            };
+            say(key, "required", number::with_unit(&required, unit).as_str());
+        }
+        for note in &row.notes {
+            match note {
+                RowNote::Qualified => say("certificate-note-qualified", "", ""),
+                RowNote::NearLoq => say("certificate-note-near-loq", "", ""),
+                RowNote::Excluded(reason) => say("certificate-note-excluded", "reason", reason),
+                RowNote::NoClass(reason) => say("certificate-note-no-class", "reason", reason),
+                RowNote::Remark(text) => say("certificate-note-remark", "text", text),
+            }
+        }
+    }
+    notes
+}
+
+fn routes(table: &Table, words: &Words) -> Vec<String> {
+    let mut used: Vec<Route> = table.rows.iter().filter_map(|row| row.route).collect();
+    used.sort_unstable();
+    used.dedup();
+    let one = used.len() == 1;
+    used.into_iter()
+        .map(|route| {
+            let key = match route {
+                Route::Formulation => "certificate-route-formulation",
+                Route::Reference => "certificate-route-reference",
+                Route::Expert => "certificate-route-expert",
+                Route::Participants => "certificate-route-participants",
+            };
+            let rows = table.rows.iter().filter(|row| row.route == Some(route));
+            let names: Vec<&str> = rows.map(|row| row.analyte.as_str()).collect();
+            let key_of_sentence = if one {
+                "certificate-route-all"
+            } else {
+                "certificate-route-some"
+            };
+            words.with(
+                key_of_sentence,
+                &[("route", &words.t(key)), ("analytes", &names.join(", "))],
+            )
+        })
+        .collect()
+}
