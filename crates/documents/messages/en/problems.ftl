@@ -103,3 +103,54 @@ problem-file-cell-long = “{ $seen }” has more than { $limit } characters. Sh
 problem-file-formula = “{ $seen }” is a formula or looks like one to a spreadsheet. Replace it by its value, and begin no cell with =, @, + or - but numbers.
 problem-file-error-value = “{ $seen }” is an error of a spreadsheet. Correct the calculation, and save the file again.
 problem-file-control = “{ $seen }” holds a line break or a character that cannot be shown. Type the cell anew.
+
+## Forms of rounds, items and measurands
+
+text-missing = The field is empty. Fill it in.
+text-too-long = The text has { $count } characters, and at most { $limit } are kept. Shorten it.
+text-control = The text holds a character that cannot be shown. Delete it and type the text anew.
+date-form = “{ $seen }” is not a date. Write year, month and day, such as 2027-03-31.
+time-form = “{ $seen }” is not a time of day. Write hours and minutes, such as 14:00.
+zone-unknown = “{ $seen }” is not a known time zone. Write one such as Europe/Vienna or UTC.
+deadline-past = { $seen } lies in the past at this time of day. Choose a later deadline.
+item-label-form = “{ $seen }” has more than 12 characters or a slash. Choose a short label, such as A.
+item-unknown = The round has no item “{ $seen }”. Choose one of its items.
+count-range = “{ $seen }” is not a whole number from { $least } to { $most }. Type one of these, such as { $least }.
+
+## The plan of a measurand
+
+plan-absent-needs-limit = Neither a content below which the analyte is proven absent nor a limit of quantification asked for is given. Fill in one of them.
+plan-route-missing = Nothing says how the assigned value is found. Choose one of the ways.
+plan-two-uncertainties = Both a standard and an expanded uncertainty are given. Keep one of them.
+plan-uncertainty-missing = The assigned value has no uncertainty. Fill in the standard uncertainty, or the expanded one with its factor.
+plan-horwitz-unit = “{ $unit }” is not a mass fraction, so the Horwitz function cannot be used. Prescribe the standard deviation, or give it in percent.
+plan-sigma-missing = Nothing says how the standard deviation for proficiency assessment is found. Choose one of the ways.
+plan-sigma-too-wide = Twice this standard deviation is as much as the assigned value, so no low result could ever be judged. Give a smaller one.
+
+## The form of results
+
+state-unknown = “{ $seen }” is not a state of a result. Choose value, below the limit, not analysed or failed.
+result-empty = No row is filled in. Fill in at least one result before sending.
+result-value-missing = The row has no value. Type it, such as 12.5, or choose another state.
+result-limit-missing = The row is marked as below a limit, but has no limit. Type it, such as <5.
+result-value-and-state = The row holds “{ $seen }” and is marked as having no result. Delete the number, or choose another state.
+result-reason-missing = The row has no result and no reason. Choose a reason from the list.
+result-state-contradicts = The row is marked as a value, but a limit is typed. Choose “below the limit”, or type the value.
+result-one-limit = The row has more than one limit. Keep one of them and empty the other fields.
+result-mixed = The row has both values and limits. Give values only, or one limit.
+result-limit-with-uncertainty = A limit has no uncertainty. Empty the field, or type a value in the place of the limit.
+result-factor-alone = The row has a coverage factor but no uncertainty. Type the uncertainty, or empty the factor.
+result-uncertainty-form = Nothing says how the uncertainties of item { $item } are given. Choose “in the unit of the result” or “in percent of the result”.
+
+## Notes on results that are in order
+
+note-limit-above-required = The limit { $limit } is above the limit of quantification { $required } that the plan asks for. It will be recorded so; send it if it is right.
+note-limit-below-loq = The limit { $limit } is below your own limit of quantification { $loq }. Check both; send them if they are right.
+note-value-below-loq = The value is below your own limit of quantification { $loq }. Check both; send them if they are right.
+note-fewer-replicates = The row has { $count ->
+        [one] one value
+       *[other] { $count } values
+    }, and the plan asks for { $planned }. Fill in the rest, or send it if there are no more.
+note-factor-missing = The uncertainty has no coverage factor, so scores that use it cannot be computed. Fill in k, such as 2.
+note-factor-unusual = The coverage factor { $k } is outside 1 to 4. Check it; it is often 2.
+note-uncertainty-unusual = The expanded uncertainty is { $percent } percent of the value. Check number, unit and form; send it if it is right.
