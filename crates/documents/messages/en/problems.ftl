@@ -5,7 +5,7 @@
 problem-number-empty = The field is empty. Type a number, such as 12.5, or < and your limit, such as <5.
 problem-number-long = “{ $seen }” has more than { $limit } characters. Type the number alone, such as 12.5.
 problem-number-ambiguous = “{ $seen }” can be read as { $first } or as { $second }. Choose the one that you mean.
-problem-number-zero = “{ $seen }” is zero, and nobody measures zero. Type < and your limit of quantification, such as <5.
+problem-number-zero = “{ $seen }” is zero, which no measurement can show. Type < and your limit of quantification, such as <5.
 problem-number-negative = “{ $seen }” is negative, and this measurand has no negative results. Type < and your limit of quantification, such as <5.
 problem-number-limit-without-number = “{ $seen }” has no number behind the <. Type < and your limit of quantification, such as <5.
 problem-number-limit-not-positive = “{ $seen }” has a limit that is not above zero. Type < and your limit of quantification, such as <5.
