@@ -23,6 +23,7 @@ figure-count-word = { $count ->
     [9] nine
    *[other] { $count }
 }
+figure-unnamed = Not named for want of room: { $count }.
 figure-caption-comma = ,{" "}
 figure-caption-sentence = { $text }.
 figure-results-title = Results for { $measurand }, in { $unit }

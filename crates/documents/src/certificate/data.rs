@@ -431,7 +431,7 @@ fn chance(certificate: &Certificate, words: &Words) -> String {
 /// A figure's width in units, so that its text is about 8 points on the page.
 const FIGURE_WIDTH: u32 = 720;
 /// As many rows as go on a page; twice as many where they stand in two columns.
-const FIGURE_ROWS: usize = 44;
+const FIGURE_ROWS: usize = 48;
 const FIGURE_ITEMS: usize = 3;
 
 /// A figure in parts that fit on a page.

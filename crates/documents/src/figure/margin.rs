@@ -76,13 +76,10 @@ pub(crate) fn draw(svg: &mut Svg, names: &[Name], x: f64, from: f64, to: f64) {
     }
 }
 
-/// The lines of the notes below a plot.
-pub(crate) fn notes(sentences: &[String], room: f64) -> Vec<String> {
-    wrap(&sentences.join(" "), room)
-}
-
-/// Writes the notes, the first base line at `y`.
-pub(crate) fn draw_notes(svg: &mut Svg, lines: &[String], x: f64, y: f64) {
+/// Writes the notes below a plot, the first base line at `y`; returns where the
+/// figure ends.
+pub(crate) fn draw_notes(svg: &mut Svg, sentences: &[String], room: f64, x: f64, y: f64) -> f64 {
+    let lines = wrap(&sentences.join(" "), room);
     for (index, line) in lines.iter().enumerate() {
         svg.words(
             "figure-second",
@@ -91,4 +88,5 @@ pub(crate) fn draw_notes(svg: &mut Svg, lines: &[String], x: f64, y: f64) {
             line,
         );
     }
+    y + LINE * lines.len() as f64 - LINE + 6.0
 }

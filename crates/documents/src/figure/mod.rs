@@ -108,6 +108,12 @@ fn count_word(count: usize, words: &Words) -> String {
     words.with("figure-count-word", &[("count", &count.to_string())])
 }
 
+/// What is said where some labels found no room.
+fn unnamed_note(unnamed: usize, words: &Words) -> Option<String> {
+    let count = count_word(unnamed, words);
+    (unnamed > 0).then(|| words.with("figure-unnamed", &[("count", &count)]))
+}
+
 /// Joins the parts of a caption to one sentence.
 fn sentence(parts: &[String], words: &Words) -> String {
     let text = parts.join(&words.t("figure-caption-comma"));

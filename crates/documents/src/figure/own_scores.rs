@@ -3,7 +3,7 @@
 
 use super::margin;
 use super::marks::{self, Style};
-use super::svg::{Anchor, INK, LINE, RULE, Root, SECOND, Svg, TEXT, WITHIN};
+use super::svg::{Anchor, INK, RULE, Root, SECOND, Svg, TEXT, WITHIN};
 use super::text::{shorten, width};
 use super::{Face, count_word, sentence, signed_limit};
 use crate::mark::{Limits, Mark, Score};
@@ -72,31 +72,43 @@ const TALL: usize = 14;
 pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
     let full = f64::from(figure.width.max(240));
     let layout = Layout::of(figure, full);
-    let notes = margin::notes(&note_sentences(figure, words), full - EDGE);
-    let height = layout.height + 8.0 + LINE * notes.len() as f64;
-    let title = words.with("figure-own-title", &[("code", &figure.code)]);
-    let scores = || figure.groups.iter().flat_map(|group| &group.scores);
-    let mut svg = Svg::new(&Root {
+    let mut svg = Svg::new();
+    for block in &layout.blocks {
+        draw_block(&mut svg, figure, &layout, block, face, words);
+    }
+    let room = (full - EDGE) / face.breadth();
+    let height = margin::draw_notes(
+        &mut svg,
+        &note_sentences(figure, words),
+        room,
+        EDGE,
+        layout.height + 18.0,
+    );
+    svg.finish(&Root {
         id: &figure.id,
         face,
         width: full,
         height,
-        title: &title,
+        title: &words.with("figure-own-title", &[("code", &figure.code)]),
         description: &caption(figure, words),
-        links: scores().any(|score| score.href.is_some()),
-    });
-    for block in &layout.blocks {
-        draw_block(&mut svg, figure, &layout, block, face, words);
-    }
-    margin::draw_notes(&mut svg, &notes, EDGE, layout.height + 18.0);
-    svg.finish()
+        links: figure
+            .groups
+            .iter()
+            .flat_map(|group| &group.scores)
+            .any(|score| score.href.is_some()),
+    })
 }
 
-/// The figure in parts of at most `rows` analytes and `items` items each.
+/// The figure in parts of at most `rows` analytes and `items` items each, as even as
+/// can be.
 pub(crate) fn parts(figure: &OwnScores, rows: usize, items: usize) -> Vec<OwnScores> {
     let analytes = analytes(figure);
     let mut parts = Vec::new();
-    for (index, names) in analytes.chunks(rows.max(1)).enumerate() {
+    let count = analytes.len().div_ceil(rows.max(1)).max(1);
+    for (index, names) in analytes
+        .chunks(analytes.len().div_ceil(count).max(1))
+        .enumerate()
+    {
         for (group, groups) in figure.groups.chunks(items.max(1)).enumerate() {
             let pick = |group: &Group| Group {
                 name: group.name.clone(),
@@ -272,7 +284,7 @@ fn draw_block(
         let shortened = name != **row;
         let x = (block.left + EDGE, y + TEXT * 0.35);
         // Leads the eye from the name to the last panel.
-        let from = block.left + EDGE + width(&name).min(layout.names - 8.0) + 6.0;
+        let from = block.left + EDGE + width(&name).min(layout.names - 8.0) * face.breadth() + 6.0;
         svg.line("figure-rule", RULE, 0.6, (from, y), (right, y));
         if shortened {
             svg.open("g").start();

@@ -150,11 +150,13 @@ impl Room {
                 .any(|leader| crosses(*leader, &placed.area))
             && placed.leader.is_none_or(|leader| {
                 let (from, _) = leader;
-                // A leader begins at its own mark; all others are in its way.
+                // A leader begins at its own mark; all others are in its way, and so
+                // is every other leader.
                 !self
                     .taken
                     .iter()
                     .any(|taken| taken.nearest(from) != from && crosses(leader, taken))
+                    && !self.leaders.iter().any(|other| cut(*other, leader))
             })
     }
 
@@ -185,6 +187,14 @@ fn crosses((from, to): ((f64, f64), (f64, f64)), area: &Area) -> bool {
         );
         area.left < x && x < area.right && area.top < y && y < area.bottom
     })
+}
+
+/// Whether two lines cut each other.
+fn cut((a, b): ((f64, f64), (f64, f64)), (c, d): ((f64, f64), (f64, f64))) -> bool {
+    let side = |from: (f64, f64), to: (f64, f64), point: (f64, f64)| {
+        (to.0 - from.0) * (point.1 - from.1) - (to.1 - from.1) * (point.0 - from.0)
+    };
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 /// Moves heights apart until neighbours are `gap` apart, within `from` and `to`,

@@ -5,12 +5,12 @@
 mod rules;
 
 use self::rules::{Plot, Rules};
-use super::axis::frame;
+use super::axis::{Frame, frame};
 use super::label::{self, Label, Weight};
-use super::margin;
+use super::margin::{self, Name};
 use super::marks::{self, Style};
 use super::place::{Area, Room};
-use super::svg::{Anchor, LINE, OWN, Root, SECOND, Svg, TEXT};
+use super::svg::{Anchor, OWN, Root, SECOND, Svg, TEXT};
 use super::text::width;
 use super::{Audience, Face, count_word, sentence};
 use crate::mark::{Limits, Mark};
@@ -100,74 +100,16 @@ const TOP: f64 = 28.0;
 pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     let points = sorted(&figure.points);
     let rules = Rules::of(figure);
-    let values: Vec<f64> = points
-        .iter()
-        .filter_map(|point| value_of(point.reading))
-        .collect();
-    let scale_values = if values.is_empty() {
-        limits_of(&points)
-    } else {
-        values
-    };
-    let frame = frame(&scale_values, &rules.fixed());
-    let (ticks, decimals) = frame.ticks();
-    let tick_texts: Vec<String> = ticks
-        .iter()
-        .map(|&tick| number::decimal(tick, decimals))
-        .collect();
-
-    let narrow = figure.width < 520;
-    let left = tick_texts
-        .iter()
-        .map(|text| width(text))
-        .fold(20.0, f64::max)
-        + 12.0;
-    let mut plot = Plot {
-        frame,
-        left,
-        right: 0.0,
-        top: TOP,
-        bottom: TOP + HEIGHT,
-        step: 0.0,
-        first: 0.0,
-    };
-    let names = rules.names(&plot, words, decimals_of(figure), narrow);
-    plot.right = f64::from(figure.width.max(240)) - margin::room(&names);
-    plot.lay_out(
-        points.len(),
-        if narrow {
-            0.0
-        } else {
-            label_room(figure, &points, &plot)
-        },
-    );
-
-    let notes = margin::notes(
-        &note_sentences(figure, &points, words),
-        f64::from(figure.width) - plot.left - 4.0,
-    );
-    let height = plot.bottom + 12.0 + LINE * notes.len() as f64;
-    let title = words.with(
-        "figure-results-title",
-        &[("measurand", &figure.measurand), ("unit", &figure.unit)],
-    );
-    let description = caption(figure, words);
-    let mut svg = Svg::new(&Root {
-        id: &figure.id,
-        face,
-        width: f64::from(figure.width.max(240)),
-        height,
-        title: &title,
-        description: &description,
-        links: points.iter().any(|point| address(figure, point).is_some()),
-    });
+    let full = f64::from(figure.width.max(240));
+    let (plot, names) = lay_out(figure, &points, &rules, words, full);
+    let mut svg = Svg::new();
     let mut room = Room::new(Area {
         left: plot.left + 2.0,
         top: 2.0,
         right: plot.right + 4.0,
         bottom: plot.bottom + 4.0,
     });
-    draw_axis(&mut svg, &plot, &mut room, figure, &ticks, &tick_texts);
+    draw_axis(&mut svg, &plot, &mut room, figure);
     rules.draw(&mut svg, &plot, &mut room);
     margin::draw(
         &mut svg,
@@ -176,7 +118,84 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
         plot.top + 4.0,
         plot.bottom - 4.0,
     );
+    let labels = draw_points(&mut svg, &plot, &mut room, face, figure, &points);
+    let unnamed = label::draw(&mut svg, &mut room, labels);
+    let mut sentences = note_sentences(figure, &points, words);
+    sentences.extend(super::unnamed_note(unnamed, words));
+    let height = margin::draw_notes(
+        &mut svg,
+        &sentences,
+        full - plot.left - 4.0,
+        plot.left,
+        plot.bottom + 22.0,
+    );
+    svg.finish(&Root {
+        id: &figure.id,
+        face,
+        width: full,
+        height,
+        title: &words.with(
+            "figure-results-title",
+            &[("measurand", &figure.measurand), ("unit", &figure.unit)],
+        ),
+        description: &caption(figure, words),
+        links: points.iter().any(|point| address(figure, point).is_some()),
+    })
+}
 
+/// The plot between its axis and its margin, and what stands at the margin.
+fn lay_out(
+    figure: &Results,
+    points: &[&ResultPoint],
+    rules: &Rules,
+    words: &Words,
+    full: f64,
+) -> (Plot, Vec<Name>) {
+    let values: Vec<f64> = points
+        .iter()
+        .filter_map(|point| value_of(point.reading))
+        .collect();
+    let values = if values.is_empty() {
+        limits_of(points)
+    } else {
+        values
+    };
+    let frame = frame(&values, &rules.fixed());
+    let ticks = tick_texts(&frame);
+    let left = ticks
+        .iter()
+        .map(|(_, text)| width(text))
+        .fold(20.0, f64::max)
+        + 12.0;
+    let mut plot = Plot {
+        frame,
+        left,
+        right: full,
+        top: TOP,
+        bottom: TOP + HEIGHT,
+        step: 0.0,
+        first: 0.0,
+    };
+    let narrow = figure.width < 520;
+    let names = rules.names(&plot, words, decimals_of(figure), narrow);
+    plot.right -= margin::room(&names);
+    let aside = if narrow {
+        0.0
+    } else {
+        label_room(figure, points, &plot)
+    };
+    plot.lay_out(points.len(), aside);
+    (plot, names)
+}
+
+fn draw_points(
+    svg: &mut Svg,
+    plot: &Plot,
+    room: &mut Room,
+    face: Face,
+    figure: &Results,
+    points: &[&ResultPoint],
+) -> Vec<Label> {
     let style = Style {
         face,
         radius: (plot.step * 0.4).clamp(1.3, 4.0),
@@ -184,26 +203,22 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     let mut labels = Vec::new();
     for (index, point) in points.iter().enumerate() {
         let x = plot.first + plot.step * index as f64;
-        let name = marks::begin(&mut svg, address(figure, point), tooltip(figure, point));
-        labels.extend(draw_point(
-            &mut svg, &plot, &mut room, style, figure, point, x,
-        ));
+        let name = marks::begin(svg, address(figure, point), tooltip(figure, point));
+        labels.extend(draw_point(svg, plot, room, style, figure, point, x));
         svg.close(name);
     }
-    let left_out = label::draw(&mut svg, &mut room, labels);
-    debug_assert!(left_out <= points.len(), "no label is counted twice");
-    margin::draw_notes(&mut svg, &notes, plot.left, plot.bottom + 22.0);
-    svg.finish()
+    labels
 }
 
-fn draw_axis(
-    svg: &mut Svg,
-    plot: &Plot,
-    room: &mut Room,
-    figure: &Results,
-    ticks: &[f64],
-    texts: &[String],
-) {
+fn tick_texts(frame: &Frame) -> Vec<(f64, String)> {
+    let (ticks, decimals) = frame.ticks();
+    ticks
+        .into_iter()
+        .map(|tick| (tick, number::decimal(tick, decimals)))
+        .collect()
+}
+
+fn draw_axis(svg: &mut Svg, plot: &Plot, room: &mut Room, figure: &Results) {
     svg.line(
         "figure-axis",
         SECOND,
@@ -211,8 +226,8 @@ fn draw_axis(
         (plot.left, plot.top),
         (plot.left, plot.bottom),
     );
-    for (tick, text) in ticks.iter().zip(texts) {
-        let y = plot.y(*tick);
+    for (tick, text) in tick_texts(&plot.frame) {
+        let y = plot.y(tick);
         svg.line(
             "figure-axis",
             SECOND,
@@ -224,7 +239,7 @@ fn draw_axis(
             "figure-second",
             (plot.left - 7.0, y + TEXT * 0.35),
             Anchor::End,
-            text,
+            &text,
         );
     }
     // Above the axis, flush with its numbers, once.

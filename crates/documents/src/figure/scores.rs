@@ -5,7 +5,7 @@ use super::label::{self, Label, Weight};
 use super::margin::{self, Name};
 use super::marks::{self, Style};
 use super::place::{Area, Room};
-use super::svg::{Anchor, INK, LINE, Root, SECOND, Svg, TEXT, WITHIN};
+use super::svg::{Anchor, INK, Root, SECOND, Svg, TEXT, WITHIN};
 use super::text::shorten;
 use super::{Audience, Face, count_word, sentence, signed_limit};
 use crate::mark::{Limits, Mark, Score, ScoreKind};
@@ -76,32 +76,13 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
     let names = rule_names(figure, &plot, words);
     plot.right -= margin::room(&names);
     plot.lay_out(points.len(), PAD);
-    let notes = margin::notes(&note_sentences(figure, &points, words), full - plot.left);
-    let title = words.with(
-        "figure-scores-title",
-        &[
-            ("measurand", &figure.measurand),
-            ("kind", figure.kind.symbol()),
-        ],
-    );
-    let mut svg = Svg::new(&Root {
-        id: &figure.id,
-        face,
-        width: full,
-        height: plot.bottom + 10.0 + LINE * notes.len() as f64,
-        title: &title,
-        description: &caption(figure, words),
-        links: points
-            .iter()
-            .any(|point| shown(figure, point, &point.href).is_some()),
-    });
-    let bounds = Area {
+    let mut svg = Svg::new();
+    let mut room = Room::new(Area {
         left: 0.0,
         top: 2.0,
         right: plot.right,
         bottom: plot.bottom + 6.0,
-    };
-    let mut room = Room::new(bounds);
+    });
     svg.words(
         "figure-second",
         (plot.left, 14.0),
@@ -116,7 +97,55 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
     });
     draw_rules(&mut svg, &plot, &figure.limits, Some(&mut room));
     margin::draw(&mut svg, &names, plot.right, plot.top, plot.bottom);
+    let labels = draw_points(&mut svg, &plot, &mut room, face, figure, &points);
+    let unnamed = label::draw(&mut svg, &mut room, labels);
+    let mut sentences = note_sentences(figure, &points, words);
+    sentences.extend(super::unnamed_note(unnamed, words));
+    let height = margin::draw_notes(
+        &mut svg,
+        &sentences,
+        full - plot.left,
+        plot.left,
+        plot.bottom + 20.0,
+    );
+    let links = points
+        .iter()
+        .any(|point| shown(figure, point, &point.href).is_some());
+    finish(svg, figure, words, face, (full, height), links)
+}
 
+/// Puts what was drawn into its root.
+fn finish(
+    svg: Svg,
+    figure: &Scores,
+    words: &Words,
+    face: Face,
+    (width, height): (f64, f64),
+    links: bool,
+) -> String {
+    let values = [
+        ("measurand", &*figure.measurand),
+        ("kind", figure.kind.symbol()),
+    ];
+    svg.finish(&Root {
+        id: &figure.id,
+        face,
+        width,
+        height,
+        title: &words.with("figure-scores-title", &values),
+        description: &caption(figure, words),
+        links,
+    })
+}
+
+fn draw_points(
+    svg: &mut Svg,
+    plot: &Plot,
+    room: &mut Room,
+    face: Face,
+    figure: &Scores,
+    points: &[&ScorePoint],
+) -> Vec<Label> {
     let style = Style {
         face,
         radius: (plot.step * 0.4).clamp(1.3, 4.0),
@@ -126,62 +155,68 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
         let Some(score) = point.score.number() else {
             continue;
         };
-        let x = plot.first + plot.step * index as f64;
+        let at = (plot.first + plot.step * index as f64, plot.y(score));
         let name = marks::begin(
-            &mut svg,
+            svg,
             shown(figure, point, &point.href),
             shown(figure, point, &point.tooltip),
         );
-        let at = (x, plot.y(score));
-        draw_score(&mut svg, &plot, style, point, x, score);
-        marks::target(&mut svg, at, plot.step.clamp(4.0, 24.0), 24.0);
+        draw_score(svg, plot, style, point, at.0, score);
+        marks::target(svg, at, plot.step.clamp(4.0, 24.0), 24.0);
         svg.close(name);
-        let reach = if point.own {
-            style.ring() + 1.0
-        } else {
-            style.reach()
-        };
-        let upper = at.1.min(plot.y(0.0)) + reach;
-        room.avoid(Area {
-            left: x - 1.0,
-            top: upper,
-            right: x + 1.0,
-            bottom: at.1.max(plot.y(0.0)),
-        });
-        room.take(Area::around(at, reach, reach));
-        if let Score::Below(_) = point.score {
-            room.take(Area {
-                left: x - 3.0,
-                top: at.1,
-                right: x + 3.0,
-                bottom: at.1 + arrow_length(&plot, style, at.1),
-            });
-        }
-        let outside = score.abs() > plot.cap;
-        if outside {
-            room.take(Area::around(
-                (x, at.1 - score.signum() * (style.reach() + 4.5)),
-                3.0,
-                2.5,
-            ));
-        }
-        if let Some((text, weight)) = label_of(figure, point, score) {
-            let clearance = if outside {
-                reach.max(style.reach() + 7.0)
-            } else {
-                reach + 1.0
-            };
-            labels.push(Label {
-                at,
-                clearance,
-                text,
-                weight,
-            });
-        }
+        let clearance = claim(plot, room, style, point, at, score);
+        let label = label_of(figure, point, score);
+        labels.extend(label.map(|(text, weight)| Label {
+            at,
+            clearance,
+            text,
+            weight,
+        }));
     }
-    label::draw(&mut svg, &mut room, labels);
-    margin::draw_notes(&mut svg, &notes, plot.left, plot.bottom + 20.0);
-    svg.finish()
+    labels
+}
+
+/// Keeps labels off a score's mark, and off its stem where it can be; returns how
+/// far from its middle its own label may begin.
+fn claim(
+    plot: &Plot,
+    room: &mut Room,
+    style: Style,
+    point: &ScorePoint,
+    at: (f64, f64),
+    score: f64,
+) -> f64 {
+    let (x, y) = at;
+    let zero = plot.y(0.0);
+    let reach = if point.own {
+        style.ring() + 1.0
+    } else {
+        style.reach()
+    };
+    room.avoid(Area {
+        left: x - 1.0,
+        top: y.min(zero),
+        right: x + 1.0,
+        bottom: y.max(zero),
+    });
+    room.take(Area::around(at, reach, reach));
+    if let Score::Below(_) = point.score {
+        room.take(Area {
+            left: x - 3.0,
+            top: y,
+            right: x + 3.0,
+            bottom: y + arrow_length(plot, style, y),
+        });
+    }
+    if score.abs() > plot.cap {
+        room.take(Area::around(
+            (x, y - score.signum() * (style.reach() + 4.5)),
+            3.0,
+            2.5,
+        ));
+        return reach.max(style.reach() + 7.0);
+    }
+    reach + 1.0
 }
 
 const SMALL: (f64, f64) = (220.0, 112.0);
@@ -201,22 +236,7 @@ pub fn render_small(figure: &Scores, words: &Words) -> String {
         step: 0.0,
     };
     plot.lay_out(points.len(), 5.0);
-    let title = words.with(
-        "figure-scores-title",
-        &[
-            ("measurand", &figure.measurand),
-            ("kind", figure.kind.symbol()),
-        ],
-    );
-    let mut svg = Svg::new(&Root {
-        id: &figure.id,
-        face: Face::Page,
-        width,
-        height,
-        title: &title,
-        description: &caption(figure, words),
-        links: false,
-    });
+    let mut svg = Svg::new();
     svg.words(
         "figure-ink",
         (plot.left, 13.0),
@@ -250,7 +270,7 @@ pub fn render_small(figure: &Scores, words: &Words) -> String {
             );
         }
     }
-    svg.finish()
+    finish(svg, figure, words, Face::Page, SMALL, false)
 }
 
 /// Where things are.

@@ -36,6 +36,14 @@ impl Face {
         }
     }
 
+    /// How wide a text is, in parts of the estimate for a page: the font is known.
+    pub(crate) fn breadth(self) -> f64 {
+        match self {
+            Face::Page => 1.0,
+            Face::Document => 0.8,
+        }
+    }
+
     pub(crate) fn ground(self) -> &'static str {
         match self {
             Face::Page => "#FBFAF7",
@@ -62,35 +70,10 @@ pub(crate) struct Svg {
 }
 
 impl Svg {
-    pub(crate) fn new(root: &Root<'_>) -> Svg {
-        let id = identifier(root.id);
-        let mut svg = Svg {
+    pub(crate) fn new() -> Svg {
+        Svg {
             text: String::new(),
-        };
-        svg.open("svg")
-            .set("xmlns", "http://www.w3.org/2000/svg")
-            .set("class", "figure")
-            .set(
-                "viewBox",
-                &format!("0 0 {} {}", number(root.width), number(root.height)),
-            )
-            .num("width", root.width)
-            .num("height", root.height)
-            .set("role", if root.links { "group" } else { "img" })
-            .set("aria-labelledby", &format!("{id}-title"))
-            .set("aria-describedby", &format!("{id}-description"))
-            .set("font-family", root.face.font())
-            .num("font-size", TEXT)
-            .set("fill", INK)
-            .start();
-        svg.open("title")
-            .set("id", &format!("{id}-title"))
-            .content(root.title);
-        svg.open("desc")
-            .set("id", &format!("{id}-description"))
-            .content(root.description);
-        svg.text.push('\n');
-        svg
+        }
     }
 
     /// Begins an element; finish it with `start`, `end` or `content`.
@@ -167,9 +150,36 @@ impl Svg {
         }
     }
 
-    pub(crate) fn finish(mut self) -> String {
-        self.text.push_str("</svg>\n");
-        self.text
+    /// The figure: what was drawn, in its root.
+    pub(crate) fn finish(self, root: &Root<'_>) -> String {
+        let id = identifier(root.id);
+        let mut svg = Svg::new();
+        svg.open("svg")
+            .set("xmlns", "http://www.w3.org/2000/svg")
+            .set("class", "figure")
+            .set(
+                "viewBox",
+                &format!("0 0 {} {}", number(root.width), number(root.height)),
+            )
+            .num("width", root.width)
+            .num("height", root.height)
+            .set("role", if root.links { "group" } else { "img" })
+            .set("aria-labelledby", &format!("{id}-title"))
+            .set("aria-describedby", &format!("{id}-description"))
+            .set("font-family", root.face.font())
+            .num("font-size", TEXT)
+            .set("fill", INK)
+            .start();
+        svg.text.push('\n');
+        svg.open("title")
+            .set("id", &format!("{id}-title"))
+            .content(root.title);
+        svg.open("desc")
+            .set("id", &format!("{id}-description"))
+            .content(root.description);
+        svg.text.push_str(&self.text);
+        svg.close("svg");
+        svg.text
     }
 }
 
