@@ -3,6 +3,7 @@
 
 use std::path::PathBuf;
 
+use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::evaluation::{RoundEvaluation, evaluate};
 use roundel_domain::package;
 use serde_json::Value;
@@ -109,4 +110,20 @@ fn a_package_that_is_written_and_read_again_is_the_same() {
             package.sha256()
         );
     }
+}
+
+#[test]
+fn the_precision_of_a_whole_trial_agrees_in_every_field() {
+    let package = package::parse(&golden("trial.package.json")).unwrap();
+    let expected: Value = serde_json::from_str(&golden("trial.precision.json")).unwrap();
+
+    let evaluation = precision::evaluate(&package, Outliers::SetAside, "roundel test");
+
+    let mut got: Value = serde_json::from_str(&evaluation.to_json()).unwrap();
+    for name in ["engine", "package_sha256"] {
+        assert!(got.as_object_mut().unwrap().remove(name).is_some());
+    }
+    let mut differences = Vec::new();
+    compare("", &expected, &got, &mut differences);
+    assert!(differences.is_empty(), "{}", differences.join("\n"));
 }

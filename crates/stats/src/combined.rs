@@ -2,12 +2,10 @@
 //! as in the IUPAC harmonised protocol of 2006, section 3.9 of which warns of
 //! them: a sum hides errors that cancel, a sum of squares hides the sign).
 
-use statrs::distribution::{ChiSquared, ContinuousCDF as _};
-
 use crate::error::finite;
 use crate::numeric::sum;
 use crate::score::{Judgement, judge};
-use crate::{Error, Sample};
+use crate::{Error, Sample, quantile};
 
 /// Combined scores of n single scores that are N(0, 1) in a laboratory
 /// without bias and with the standard deviation σ_pt.
@@ -52,12 +50,11 @@ pub fn combined(scores: &Sample, warning: f64, action: f64) -> Result<Combined, 
         Judgement::Questionable => 3.0,
         Judgement::Unacceptable => 5.0,
     };
-    let distribution = ChiSquared::new(n).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
     Ok(Combined {
         count,
         rescaled_sum: finite(sum(values.iter().copied()) / n.sqrt())?,
         sum_of_squares,
-        probability: distribution.sf(sum_of_squares),
+        probability: quantile::chi_squared_tail(n, sum_of_squares)?,
         mean_square: sum_of_squares / n,
         weighted: finite(sum(values.iter().map(|z| weight(*z) * z.abs())) / n)?,
         questionable: judged(Judgement::Questionable),

@@ -71,7 +71,8 @@ pub fn mandel_paule(measured: &[Measured]) -> Result<Weighted, Error> {
     }
     // The sum falls as τ² grows: bracket from above, then bisect down to two
     // neighbouring numbers.
-    let (mut low, mut high) = (0.0_f64, data[0].standard_uncertainty.powi(2));
+    let start = data[0].standard_uncertainty;
+    let (mut low, mut high) = (0.0_f64, start * start);
     while excess(high) > 0.0 {
         low = high;
         high = finite(high * 2.0)?;

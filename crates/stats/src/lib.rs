@@ -12,6 +12,7 @@ pub mod censored;
 pub mod combined;
 pub mod consensus;
 pub mod density;
+mod distribution;
 mod error;
 pub mod homogeneity;
 pub mod horwitz;

@@ -30,8 +30,6 @@ const PAIR: [[f64; 2]; 17] = [
     [0.3585, 0.4391],
 ];
 const FEWEST_FOR_PAIR: usize = 4;
-/// The largest number of laboratories in the table for pairs.
-pub const MOST_FOR_PAIR: usize = FEWEST_FOR_PAIR + PAIR.len() - 1;
 
 /// What a test says about a laboratory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

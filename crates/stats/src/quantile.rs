@@ -1,16 +1,12 @@
-//! Quantiles of the distributions that limits are taken from.
-//!
-//! The library's distribution functions are good to 1e-11 or better, its
-//! quantiles are not in the tails; so they serve as a start here and are
-//! polished by Newton's method on the logarithm of the tail.
-
-use statrs::distribution::{ChiSquared, Continuous, ContinuousCDF, FisherSnedecor, StudentsT};
+//! Quantiles of the distributions that limits are taken from, solved to the
+//! last digits also far out in the tails.
 
 use crate::Error;
+use crate::distribution::Distribution;
 use crate::error::finite;
 
-const STEPS: usize = 100;
-const REST: f64 = 4.0 * f64::EPSILON;
+const STEPS: usize = 200;
+const REST: f64 = 2.0 * f64::EPSILON;
 
 /// Quantile of the standard normal distribution.
 ///
@@ -29,9 +25,8 @@ pub fn normal(probability: f64) -> Result<f64, Error> {
 ///
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1 and `freedom` is above zero.
 pub fn chi_squared(freedom: f64, tail: f64) -> Result<f64, Error> {
-    let distribution =
-        ChiSquared::new(freedom).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
-    polished(&distribution, tail)
+    check_freedom(freedom)?;
+    solve(&Distribution::ChiSquared(freedom), freedom, tail)
 }
 
 /// The value that F with the given degrees of freedom exceeds with the
@@ -42,24 +37,38 @@ pub fn chi_squared(freedom: f64, tail: f64) -> Result<f64, Error> {
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1 and both degrees of freedom
 /// are above zero.
 pub fn fisher(numerator: f64, denominator: f64, tail: f64) -> Result<f64, Error> {
-    let distribution = FisherSnedecor::new(numerator, denominator)
-        .map_err(|_| Error::OutOfRange("degrees of freedom"))?;
-    polished(&distribution, tail)
+    check_freedom(numerator)?;
+    check_freedom(denominator)?;
+    solve(&Distribution::Fisher(numerator, denominator), 1.0, tail)
 }
 
 /// The value that Student's t with `freedom` degrees of freedom exceeds with
-/// the probability `tail`, at most one half.
+/// the probability `tail`, below one half.
 ///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1/2 and `freedom` is above zero.
 pub fn student(freedom: f64, tail: f64) -> Result<f64, Error> {
+    check_freedom(freedom)?;
     if tail >= 0.5 {
         return Err(Error::OutOfRange("a probability"));
     }
-    let distribution =
-        StudentsT::new(0.0, 1.0, freedom).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
-    polished(&distribution, tail)
+    solve(&Distribution::Student(freedom), 1.0, tail)
+}
+
+/// The probability that χ² with `freedom` degrees of freedom exceeds `x`.
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] unless `freedom` is above zero and `x` is not
+/// negative.
+pub fn chi_squared_tail(freedom: f64, x: f64) -> Result<f64, Error> {
+    check_freedom(freedom)?;
+    match x {
+        0.0 => Ok(1.0),
+        x if x > 0.0 => finite(Distribution::ChiSquared(freedom).tail(x)),
+        _ => Err(Error::OutOfRange("a sum of squares")),
+    }
 }
 
 fn check(probability: f64) -> Result<(), Error> {
@@ -70,31 +79,98 @@ fn check(probability: f64) -> Result<(), Error> {
     }
 }
 
-/// Solves sf(x) = `tail` for x above zero.
-fn polished<D>(distribution: &D, tail: f64) -> Result<f64, Error>
-where
-    D: ContinuousCDF<f64, f64> + Continuous<f64, f64>,
-{
-    check(tail)?;
-    let mut x = distribution.inverse_cdf(1.0 - tail);
-    if !(x > 0.0 && x.is_finite()) {
-        x = 1.0;
+fn check_freedom(freedom: f64) -> Result<(), Error> {
+    if freedom > 0.0 && freedom.is_finite() {
+        Ok(())
+    } else {
+        Err(Error::OutOfRange("degrees of freedom"))
     }
-    let mut before = f64::INFINITY;
+}
+
+/// Solves tail(x) = `tail` for x above zero: Newton's method on the
+/// logarithms of both, halving where a step would leave what is known of the
+/// place of the solution.
+fn solve(distribution: &Distribution, start: f64, tail: f64) -> Result<f64, Error> {
+    check(tail)?;
+    let (mut low, mut high) = (0.0_f64, f64::INFINITY);
+    let mut x = start;
     for _ in 0..STEPS {
-        let survival = distribution.sf(x);
-        let step = libm::log(survival / tail) * survival / distribution.pdf(x);
-        let next = if x + step > 0.0 { x + step } else { x / 2.0 };
-        if !next.is_finite() {
-            return Err(Error::NotConverged);
+        let reached = distribution.tail(x);
+        if reached > tail {
+            low = x
+        } else {
+            high = x
         }
-        let moved = (next - x).abs();
-        x = next;
-        // Once it no longer comes nearer, only rounding is left.
-        if moved <= REST * x || (moved >= before && moved <= 1e-9 * x) {
-            return Ok(x);
+        let step = libm::log(reached / tail) * reached / (distribution.density(x) * x);
+        let newton = x * libm::exp(step);
+        if (newton - x).abs() <= REST * x {
+            return finite(newton);
         }
-        before = moved;
+        x = match newton {
+            newton if newton > low && newton < high => newton,
+            _ if high.is_infinite() => 2.0 * x,
+            _ => low + (high - low) / 2.0,
+        };
+        if (high - low) <= REST * x {
+            return finite(x);
+        }
     }
     Err(Error::NotConverged)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_are_those_that_tables_print() {
+        // Common tables, to their printed digits (from memory).
+        let cases = [
+            (chi_squared(1.0, 0.05), 3.841, 5e-4),
+            (chi_squared(10.0, 0.01), 23.209, 5e-4),
+            (chi_squared(10.0, 0.95), 3.940, 5e-4),
+            (student(1.0, 0.025), 12.706, 5e-4),
+            (student(10.0, 0.005), 3.169, 5e-4),
+            (fisher(9.0, 10.0, 0.05), 3.020, 5e-4),
+            (fisher(2.0, 28.0, 0.01), 5.453, 5e-4),
+            (normal(0.975), 1.960, 5e-4),
+        ];
+
+        for (got, expected, tolerance) in cases {
+            assert!(
+                (got.unwrap() - expected).abs() <= tolerance,
+                "{got:?} {expected}"
+            );
+        }
+    }
+
+    #[test]
+    fn the_tail_at_a_quantile_is_the_one_asked_for() {
+        for tail in [1e-12, 1e-6, 0.01, 0.05, 0.4, 0.9, 0.999] {
+            for freedom in [1.0, 2.0, 7.0, 40.0] {
+                let back = chi_squared_tail(freedom, chi_squared(freedom, tail).unwrap()).unwrap();
+                assert!(
+                    (back / tail - 1.0).abs() < 1e-12,
+                    "χ²({freedom}) {tail}: {back}"
+                );
+                for second in [1.0, 3.0, 30.0] {
+                    let x = fisher(freedom, second, tail).unwrap();
+                    let back = Distribution::Fisher(freedom, second).tail(x);
+                    assert!(
+                        (back / tail - 1.0).abs() < 1e-12,
+                        "F({freedom}, {second}) {tail}: {back}"
+                    );
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn what_is_no_probability_is_refused() {
+        for tail in [0.0, 1.0, -0.1, f64::NAN] {
+            assert!(chi_squared(3.0, tail).is_err());
+        }
+        assert!(chi_squared(0.0, 0.05).is_err());
+        assert!(student(3.0, 0.5).is_err());
+    }
 }

@@ -1,7 +1,5 @@
 //! Algorithm S: a robust pooled standard deviation.
 
-use statrs::distribution::{ChiSquared, ContinuousCDF as _};
-
 use crate::error::finite;
 use crate::numeric::sum;
 use crate::{Error, Sample, quantile, summary};
@@ -19,8 +17,8 @@ const REST: f64 = 1e-12;
 pub fn algorithm_s_factors(freedom: u32) -> Result<(f64, f64), Error> {
     let nu = f64::from(freedom);
     let eta = (quantile::chi_squared(nu, 0.10)? / nu).sqrt();
-    let wider = ChiSquared::new(nu + 2.0).map_err(|_| Error::OutOfRange("degrees of freedom"))?;
-    let xi = 1.0 / (wider.cdf(nu * eta * eta) + 0.1 * eta * eta).sqrt();
+    let within = 1.0 - quantile::chi_squared_tail(nu + 2.0, nu * eta * eta)?;
+    let xi = 1.0 / (within + 0.1 * eta * eta).sqrt();
     Ok((eta, xi))
 }
 
