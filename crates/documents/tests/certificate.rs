@@ -375,6 +375,9 @@ fn latin_greek_and_cyrillic_names_are_whole_and_others_do_not_fail_the_document(
         "प्रयोगशाला",
         "ห้องปฏิบัติการ",
         "a\u{0}b\u{200B}c\u{202E}d",
+        "private \u{E000}\u{E010}\u{F8FF}\u{100000}",
+        "\u{301}\u{5B0}\u{E31}",
+        "\u{FFFE}\u{FEFF}\u{AD}\u{7F}",
         "Lab 🙂\u{FE0F}",
     ] {
         let mut certificate = certificate(1, 1);

@@ -41,6 +41,9 @@ fn all() -> Vec<(String, String)> {
             let mut figure = difficult_results(audience);
             figure.width = width;
             all.push((name("results difficult"), sorted::render(&figure, &Words)));
+            // Limits so close that their names would lie on each other.
+            figure.sigma_pt = Some(1.5);
+            all.push((name("results tight"), sorted::render(&figure, &Words)));
             let mut figure = difficult_scores(audience);
             figure.width = width;
             all.push((name("scores difficult"), ordered::render(&figure, &Words)));

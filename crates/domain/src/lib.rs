@@ -2,9 +2,20 @@
 //! states, results as typed and as numbers, the plan, the evaluation, and who
 //! may do what. It knows neither SQL nor HTTP and never waits.
 
+pub mod access;
+pub mod assemble;
 pub mod code;
 pub mod evaluation;
 pub mod field;
+pub mod id;
 pub mod import;
+pub mod laboratory;
+pub mod measurand;
 pub mod number;
+pub mod opening;
 pub mod package;
+pub mod plan;
+pub mod result;
+pub mod round;
+mod stored;
+pub mod text;

@@ -1,1 +1,20 @@
-//! Every SQL statement.
+//! Every SQL statement of the service, for SQLite and PostgreSQL.
+//!
+//! One function, one statement. Ids and times come from the caller; a
+//! transaction begins and ends with whoever owns the request.
+
+pub mod accounts;
+pub mod audit;
+pub mod db;
+pub mod error;
+pub mod evaluations;
+pub mod installation;
+pub mod laboratories;
+pub mod measurands;
+pub mod participants;
+pub mod results;
+pub mod rounds;
+mod row;
+
+pub use db::{Db, Tx};
+pub use error::Error;

@@ -1,1 +1,20 @@
-//! The program.
+//! The program: command line, pages, and what they do.
+
+pub mod actions;
+pub mod assets;
+pub mod certificate;
+pub mod clock;
+pub mod config;
+pub mod demo;
+pub mod error;
+pub mod evaluated;
+pub mod extract;
+pub mod pages;
+pub mod routes;
+pub mod secret;
+pub mod serve;
+pub mod show;
+pub mod state;
+
+/// The program's name and version, as it signs evaluations.
+pub const ENGINE: &str = concat!("roundel ", env!("CARGO_PKG_VERSION"));

@@ -1,0 +1,235 @@
+//! From a round to its package: the plan, the decisions and the results under
+//! their codes, as `round-package/1` has them.
+
+use crate::evaluation;
+use crate::measurand::{Item, Measurand};
+use crate::package::{
+    AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound, Reported as Result,
+    ReportedResult, Rounding, RoundPackage, Score, SigmaBasis, SigmaPt,
+};
+use crate::plan::{self, Assigned, Given, Plan};
+use crate::result::{Entry, Reported};
+use crate::round::Round;
+use std::collections::{HashMap, HashSet};
+
+/// Fewer results than this are not shown to participants: they could be told
+/// whose they are (F24).
+pub const FEWEST_SHOWN: usize = 5;
+
+/// What one laboratory sent, and how it counts.
+#[derive(Clone, Debug)]
+pub struct Contribution {
+    /// Its code in the round.
+    pub code: String,
+    /// The organisation it belongs to.
+    pub organisation: Option<String>,
+    /// Whether it came after the deadline: scored, and in no consensus (D33).
+    pub late: bool,
+    /// Its rows.
+    pub entries: Vec<Entry>,
+}
+
+/// Reasons for leaving results out of consensus and summary, by code and place
+/// of the measurand.
+pub type Exclusions = HashMap<(String, i64), String>;
+
+/// The name of a measurand in packages and evaluations: `A/nitrate`.
+pub fn measurand_id(item: &str, analyte: &str) -> String {
+    format!("{item}/{analyte}")
+}
+
+/// The package of a round. What it does not ask for by a plan is summarised
+/// only. Numbers of the plan that are computed are rounded for publication, so
+/// that a reader gets the printed scores from the printed numbers (D14).
+pub fn package(
+    round: &Round,
+    items: &[Item],
+    measurands: &[Measurand],
+    contributions: &[Contribution],
+    exclusions: &Exclusions,
+) -> RoundPackage {
+    let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
+    let mut package = RoundPackage {
+        round: PackageRound { code: round.code.clone(), title: round.title.clone(), omitted: None },
+        measurands: measurands.iter().map(|m| planned(label(m), m)).collect(),
+        results: results(contributions, exclusions),
+    };
+    round_for_publication(&mut package, measurands);
+    package
+}
+
+/// The package as participants get it: without groups of methods, and without
+/// measurands that fewer than [`FEWEST_SHOWN`] laboratories reported, which are
+/// listed.
+pub fn for_participants(package: &RoundPackage) -> RoundPackage {
+    let mut counts: HashMap<&str, usize> = HashMap::new();
+    for result in &package.results {
+        *counts.entry(&result.measurand).or_default() += 1;
+    }
+    let few = |id: &str| counts.get(id).copied().unwrap_or(0) < FEWEST_SHOWN;
+    let omitted: Vec<String> = package.measurands.iter().map(|m| m.id.clone()).filter(|id| few(id)).collect();
+    let shown = |mut result: ReportedResult| {
+        result.method = None;
+        result
+    };
+    RoundPackage {
+        round: PackageRound { omitted: (!omitted.is_empty()).then_some(omitted), ..package.round.clone() },
+        measurands: package.measurands.iter().filter(|m| !few(&m.id)).cloned().collect(),
+        results: package.results.iter().filter(|r| !few(&r.measurand)).cloned().map(shown).collect(),
+    }
+}
+
+fn planned(item: &str, m: &Measurand) -> Planned {
+    let mut planned = Planned {
+        id: measurand_id(item, &m.analyte),
+        item: item.to_owned(),
+        analyte: m.analyte.clone(),
+        unit: m.unit.clone(),
+        replicates: u32::try_from(m.replicates).ok().filter(|n| *n > 1),
+        assigned_value: None,
+        sigma_pt: None,
+        scores: None,
+        limits: None,
+        censored: None,
+        rounding: None,
+        present: None,
+        absent_below: None,
+        required_loq: m.required_loq.as_ref().map(|loq| loq.value()),
+        mass_fraction_per_unit: plan::mass_fraction_per_unit(&m.unit),
+        homogeneity: None,
+        stability: None,
+        decision: None,
+    };
+    let Some(Plan { assigned, sigma_pt }) = &m.plan else {
+        planned.assigned_value = Some(AssignedValue::None(Default::default()));
+        return planned;
+    };
+    planned.assigned_value = match assigned {
+        Assigned::Formulation(given) => Some(given_value(GivenBasis::Formulation, given)),
+        Assigned::Reference(given) => Some(given_value(GivenBasis::Reference, given)),
+        Assigned::Expert(given) => Some(given_value(GivenBasis::Expert, given)),
+        Assigned::Participants { estimator } => Some(AssignedValue::Participants(Consensus {
+            estimator: Some(match estimator {
+                plan::Estimator::AlgorithmA => Estimator::AlgorithmA,
+                plan::Estimator::MedianMade => Estimator::MedianMade,
+            }),
+            ..Consensus::default()
+        })),
+        Assigned::Absent { absent_below } => {
+            planned.present = Some(false);
+            planned.absent_below = absent_below.as_ref().map(|limit| limit.value());
+            return planned;
+        }
+    };
+    planned.scores = Some(scores(assigned));
+    planned.sigma_pt = sigma_pt.as_ref().map(|sigma| {
+        SigmaPt::new(match sigma {
+            plan::SigmaPt::Prescribed(sigma) => SigmaBasis::Prescribed { value: sigma.value() },
+            plan::SigmaPt::Percent(percent) => SigmaBasis::Relative { percent: percent.value() },
+            plan::SigmaPt::Horwitz => SigmaBasis::Horwitz,
+        })
+    });
+    planned
+}
+
+fn given_value(basis: GivenBasis, given: &Given) -> AssignedValue {
+    AssignedValue::Given(GivenValue {
+        basis,
+        value: given.value.value(),
+        standard_uncertainty: given.uncertainty.standard(),
+        additional_uncertainty: None,
+    })
+}
+
+/// The scores that a plan asks for, the deciding one first. E_n needs a value
+/// that does not come from the participants.
+fn scores(assigned: &Assigned) -> Vec<Score> {
+    match assigned {
+        Assigned::Absent { .. } => Vec::new(),
+        Assigned::Participants { .. } => vec![Score::Z, Score::Zeta, Score::Difference, Score::DifferencePercent],
+        _ => vec![Score::Z, Score::Zeta, Score::En, Score::Difference, Score::DifferencePercent],
+    }
+}
+
+fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<ReportedResult> {
+    let mut contributions: Vec<&Contribution> = contributions.iter().collect();
+    // Codes are random, so their order favours nobody when organisations share.
+    contributions.sort_by(|a, b| a.code.cmp(&b.code));
+    let words = organisation_words(&contributions);
+    let mut counted: HashSet<(&str, i64)> = HashSet::new();
+    let mut results = Vec::new();
+    for contribution in contributions {
+        let organisation = contribution.organisation.as_deref().filter(|name| words.contains_key(name));
+        for entry in &contribution.entries {
+            let reported = match &entry.reported {
+                Reported::Value { values, .. } => Result::Values(values.iter().map(|v| v.decimal.value()).collect()),
+                Reported::Below { limit } => Result::Below(limit.decimal.value()),
+                Reported::NotAnalysed { .. } | Reported::Failed { .. } => continue,
+            };
+            let id = measurand_id(&entry.item, &entry.analyte);
+            let mut result = ReportedResult::new(&contribution.code, &id, reported);
+            result.expanded_uncertainty = entry.expanded_uncertainty();
+            result.coverage_factor = entry.coverage_factor();
+            result.organisation = organisation.map(|name| words[name].clone());
+            result.exclude = match exclusions.get(&(contribution.code.clone(), entry.position)) {
+                Some(reason) => Some(reason.clone()),
+                None if contribution.late => Some("received after the deadline".to_owned()),
+                None => match organisation {
+                    Some(name) if !counted.insert((name, entry.position)) => {
+                        Some("another result of the same organisation counts".to_owned())
+                    }
+                    _ => None,
+                },
+            };
+            results.push(result);
+        }
+    }
+    results
+}
+
+/// An opaque word for each organisation that more than one code belongs to.
+fn organisation_words<'a>(contributions: &[&'a Contribution]) -> HashMap<&'a str, String> {
+    let mut members: HashMap<&str, usize> = HashMap::new();
+    for name in contributions.iter().filter_map(|c| c.organisation.as_deref()) {
+        *members.entry(name).or_default() += 1;
+    }
+    let mut words = HashMap::new();
+    for name in contributions.iter().filter_map(|c| c.organisation.as_deref()) {
+        if members[name] > 1 {
+            let next = format!("organisation {}", words.len() + 1);
+            words.entry(name).or_insert(next);
+        }
+    }
+    words
+}
+
+/// Asks for published digits where a number is computed: U(x_pt) to two
+/// significant digits, x_pt to the same place and at least three, sigma_pt to
+/// three (D14). What was typed is published as typed.
+fn round_for_publication(package: &mut RoundPackage, measurands: &[Measurand]) {
+    let computed = evaluation::evaluate(package, "");
+    for ((planned, evaluated), measurand) in package.measurands.iter_mut().zip(&computed.measurands).zip(measurands) {
+        let Some(Plan { assigned, sigma_pt }) = &measurand.plan else { continue };
+        let mut rounding = Rounding::default();
+        if let (Assigned::Participants { .. }, Some(value)) = (assigned, &evaluated.assigned_value) {
+            let place = decimals_for(2.0 * value.standard_uncertainty, 2);
+            rounding.assigned_value = Some(place.max(decimals_for(value.value, 3)));
+            rounding.standard_uncertainty = Some(decimals_for(value.standard_uncertainty, 2));
+        }
+        if let (Some(plan::SigmaPt::Percent(_) | plan::SigmaPt::Horwitz), Some(sigma)) = (sigma_pt, evaluated.sigma_pt) {
+            rounding.sigma_pt = Some(decimals_for(sigma, 3));
+        }
+        if rounding != Rounding::default() {
+            planned.rounding = Some(rounding);
+        }
+    }
+}
+
+/// The decimals that `value` needs to have `digits` significant digits.
+fn decimals_for(value: f64, digits: i32) -> u32 {
+    if value == 0.0 || !value.is_finite() {
+        return 0;
+    }
+    let first = value.abs().log10().floor() as i32;
+    u32::try_from(digits - 1 - first).unwrap_or(0)
+}

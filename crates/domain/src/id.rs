@@ -1,0 +1,46 @@
+//! Names of things, one type each, so that one cannot stand for another.
+
+use serde::{Deserialize, Serialize};
+use uuid::Uuid;
+
+macro_rules! ids {
+    ($($(#[$doc:meta])* $name:ident),* $(,)?) => {$(
+        $(#[$doc])*
+        #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
+        #[serde(transparent)]
+        pub struct $name(pub Uuid);
+
+        impl From<Uuid> for $name {
+            fn from(id: Uuid) -> Self {
+                $name(id)
+            }
+        }
+
+        impl std::fmt::Display for $name {
+            fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+                self.0.fmt(f)
+            }
+        }
+    )*};
+}
+
+ids! {
+    /// A person with a password.
+    UserId,
+    /// A laboratory, over all rounds.
+    LaboratoryId,
+    /// A round.
+    RoundId,
+    /// A proficiency-test item of a round.
+    ItemId,
+    /// An analyte in an item.
+    MeasurandId,
+    /// A laboratory in a round.
+    ParticipantId,
+    /// One sending of results.
+    SubmissionId,
+    /// One evaluation of a round.
+    EvaluationId,
+    /// One decision on one result.
+    DecisionId,
+}

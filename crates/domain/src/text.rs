@@ -1,0 +1,42 @@
+//! Short texts that people type: trimmed, bounded, and told apart.
+
+use crate::field::{FieldErrors, Problem};
+
+/// The most characters of a one-line text.
+pub const LINE: usize = 120;
+/// The most characters of a text of several lines.
+pub const PAGE: usize = 8_000;
+
+/// A one-line text: trimmed, inner white space folded, without control
+/// characters. Empty is reported under `field` when it `must` be there.
+pub fn line(errors: &mut FieldErrors, field: &str, text: &str, must: bool) -> String {
+    let folded = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if must && folded.is_empty() {
+        errors.push(field, Problem::new("text-missing"));
+    } else if folded.chars().count() > LINE {
+        let count = folded.chars().count().to_string();
+        errors.push(field, Problem::new("text-too-long").with("count", count).with("limit", LINE.to_string()));
+    } else if folded.chars().any(char::is_control) {
+        errors.push(field, Problem::new("text-control"));
+    }
+    folded
+}
+
+/// A text of several lines, with line ends as `\n`.
+pub fn page(errors: &mut FieldErrors, field: &str, text: &str) -> String {
+    let text = text.replace("\r\n", "\n").trim().to_owned();
+    let count = text.chars().count();
+    if count > PAGE {
+        errors.push(field, Problem::new("text-too-long").with("count", count.to_string()).with("limit", PAGE.to_string()));
+    } else if text.chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
+        errors.push(field, Problem::new("text-control"));
+    }
+    text
+}
+
+/// What two names share that differ only in case, white space or the two
+/// Greek letters mu (U+00B5, U+03BC).
+pub fn key(name: &str) -> String {
+    let folded = name.split_whitespace().collect::<Vec<_>>().join(" ");
+    folded.replace('\u{b5}', "\u{3bc}").to_lowercase()
+}

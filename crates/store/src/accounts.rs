@@ -1,0 +1,261 @@
+//! People: accounts, sessions, invitations.
+
+use crate::row::Micros;
+use crate::{Error, Tx};
+use jiff::Timestamp;
+use roundel_domain::access::Actor;
+use roundel_domain::id::{LaboratoryId, UserId};
+use uuid::Uuid;
+
+/// A person with a password.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct User {
+    /// Who.
+    #[sqlx(try_from = "Uuid")]
+    pub id: UserId,
+    /// Address, in lower case.
+    pub email: String,
+    /// Name as shown.
+    pub name: String,
+    /// Argon2id, in PHC form.
+    pub password_hash: String,
+    laboratory_id: Option<Uuid>,
+}
+
+impl User {
+    /// What the person may act as.
+    pub fn actor(&self) -> Actor {
+        actor(self.id, self.laboratory_id)
+    }
+}
+
+fn actor(user: UserId, laboratory: Option<Uuid>) -> Actor {
+    match laboratory {
+        None => Actor::Organiser { user },
+        Some(id) => Actor::Laboratory { user, laboratory: LaboratoryId(id) },
+    }
+}
+
+/// A person to be added.
+#[derive(Clone, Copy, Debug)]
+pub struct NewUser<'a> {
+    /// Who.
+    pub id: UserId,
+    /// Address, in lower case.
+    pub email: &'a str,
+    /// Name as shown.
+    pub name: &'a str,
+    /// Argon2id, in PHC form.
+    pub password_hash: &'a str,
+    /// The laboratory, or none for the organiser.
+    pub laboratory: Option<LaboratoryId>,
+}
+
+/// Adds a person.
+///
+/// # Errors
+///
+/// [`Error::Exists`] when the address has an account.
+pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(), Error> {
+    tx.query(
+        "INSERT INTO users (id, email, name, password_hash, role, laboratory_id, created_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+    )
+    .bind(user.id.0)
+    .bind(user.email)
+    .bind(user.name)
+    .bind(user.password_hash)
+    .bind(if user.laboratory.is_some() { "laboratory" } else { "organiser" })
+    .bind(user.laboratory.map(|id| id.0))
+    .bind(now.as_microsecond())
+    .execute()
+    .await?;
+    Ok(())
+}
+
+/// The person with this address.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
+    tx.query("SELECT id, email, name, password_hash, laboratory_id FROM users WHERE email = $1")
+        .bind(email)
+        .optional()
+        .await
+}
+
+/// A session, with its person.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Session {
+    #[sqlx(try_from = "Uuid")]
+    user_id: UserId,
+    laboratory_id: Option<Uuid>,
+    /// Address of the person.
+    pub email: String,
+    /// Name of the person as shown.
+    pub name: String,
+    /// The laboratory's name, for its people.
+    pub laboratory_name: Option<String>,
+    /// What every form of this session carries.
+    pub form_token: String,
+}
+
+impl Session {
+    /// What the person may act as.
+    pub fn actor(&self) -> Actor {
+        actor(self.user_id, self.laboratory_id)
+    }
+}
+
+/// Begins a session.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn begin_session(
+    tx: &mut Tx,
+    token_hash: &[u8],
+    user: UserId,
+    form_token: &str,
+    now: Timestamp,
+    expires_at: Timestamp,
+) -> Result<(), Error> {
+    tx.query(
+        "INSERT INTO sessions (token_hash, user_id, form_token, created_at, expires_at) VALUES ($1, $2, $3, $4, $5)",
+    )
+    .bind(token_hash)
+    .bind(user.0)
+    .bind(form_token)
+    .bind(now.as_microsecond())
+    .bind(expires_at.as_microsecond())
+    .execute()
+    .await?;
+    Ok(())
+}
+
+/// The session with this token, if it has not ended at `now`.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn session(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Session>, Error> {
+    tx.query(
+        "SELECT s.user_id, u.laboratory_id, u.email, u.name, l.name AS laboratory_name, s.form_token \
+         FROM sessions s JOIN users u ON u.id = s.user_id LEFT JOIN laboratories l ON l.id = u.laboratory_id \
+         WHERE s.token_hash = $1 AND s.expires_at > $2",
+    )
+    .bind(token_hash)
+    .bind(now.as_microsecond())
+    .optional()
+    .await
+}
+
+/// Ends a session.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn end_session(tx: &mut Tx, token_hash: &[u8]) -> Result<(), Error> {
+    tx.query("DELETE FROM sessions WHERE token_hash = $1").bind(token_hash).execute().await?;
+    Ok(())
+}
+
+/// Forgets sessions that have ended before `now`.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn forget_ended_sessions(tx: &mut Tx, now: Timestamp) -> Result<u64, Error> {
+    tx.query("DELETE FROM sessions WHERE expires_at <= $1").bind(now.as_microsecond()).execute().await
+}
+
+/// Writes an invitation.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn invite(
+    tx: &mut Tx,
+    token_hash: &[u8],
+    laboratory: LaboratoryId,
+    now: Timestamp,
+    expires_at: Timestamp,
+) -> Result<(), Error> {
+    tx.query("INSERT INTO invitations (token_hash, laboratory_id, created_at, expires_at) VALUES ($1, $2, $3, $4)")
+        .bind(token_hash)
+        .bind(laboratory.0)
+        .bind(now.as_microsecond())
+        .bind(expires_at.as_microsecond())
+        .execute()
+        .await?;
+    Ok(())
+}
+
+/// Ends the open invitations of a laboratory: a newer one takes their place.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn end_invitations(tx: &mut Tx, laboratory: LaboratoryId, now: Timestamp) -> Result<(), Error> {
+    tx.query("UPDATE invitations SET expires_at = $1 WHERE laboratory_id = $2 AND used_at IS NULL AND expires_at > $1")
+        .bind(now.as_microsecond())
+        .bind(laboratory.0)
+        .execute()
+        .await?;
+    Ok(())
+}
+
+/// What an open invitation is for.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Invitation {
+    /// The laboratory.
+    #[sqlx(try_from = "Uuid")]
+    pub laboratory_id: LaboratoryId,
+    /// Its name.
+    pub name: String,
+    /// The address that was invited.
+    pub email: String,
+    /// Until when it is open.
+    #[sqlx(try_from = "i64")]
+    expires_at: Micros,
+}
+
+impl Invitation {
+    /// Until when it is open.
+    pub fn expires_at(&self) -> Timestamp {
+        self.expires_at.0
+    }
+}
+
+/// The invitation with this token, if it is open at `now`.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn invitation(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Invitation>, Error> {
+    tx.query(
+        "SELECT i.laboratory_id, l.name, l.email, i.expires_at FROM invitations i \
+         JOIN laboratories l ON l.id = i.laboratory_id \
+         WHERE i.token_hash = $1 AND i.used_at IS NULL AND i.expires_at > $2",
+    )
+    .bind(token_hash)
+    .bind(now.as_microsecond())
+    .optional()
+    .await
+}
+
+/// Uses an invitation up. False when it was not open.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn use_invitation(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<bool, Error> {
+    let touched = tx
+        .query("UPDATE invitations SET used_at = $1 WHERE token_hash = $2 AND used_at IS NULL AND expires_at > $1")
+        .bind(now.as_microsecond())
+        .bind(token_hash)
+        .execute()
+        .await?;
+    Ok(touched == 1)
+}

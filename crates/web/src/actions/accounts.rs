@@ -1,0 +1,178 @@
+//! Set-up, invitations, sessions.
+
+use super::{Refused, field};
+use crate::clock;
+use crate::error::Error;
+use crate::secret::{self, LONGEST_PASSWORD, SHORTEST_PASSWORD};
+use jiff::{SignedDuration, Timestamp};
+use roundel_domain::access::Actor;
+use roundel_domain::field::{FieldErrors, Problem, parse_email};
+use roundel_domain::id::{LaboratoryId, UserId};
+use roundel_domain::text;
+use roundel_store::accounts::{self, NewUser};
+use roundel_store::installation::{self, Installation};
+use roundel_store::{Tx, audit};
+
+/// How long a set-up link is open.
+pub const SETUP_OPEN: SignedDuration = SignedDuration::from_mins(60);
+/// How long an invitation is open.
+pub const INVITATION_OPEN: SignedDuration = SignedDuration::from_hours(14 * 24);
+/// How long a session lasts.
+pub const SESSION_LASTS: SignedDuration = SignedDuration::from_hours(12);
+
+/// Makes a set-up link's token, unless set-up is over.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn offer_setup(tx: &mut Tx, now: Timestamp) -> Result<Option<String>, Error> {
+    let token = secret::token();
+    let offered = installation::offer_setup(tx, &secret::token_hash(&token), now + SETUP_OPEN).await?;
+    Ok(offered.then_some(token))
+}
+
+/// What is typed at set-up.
+#[derive(Clone, Debug, Default)]
+pub struct SetupForm {
+    /// The provider's name as printed.
+    pub provider: String,
+    /// How to reach it, as printed.
+    pub contact: String,
+    /// Its accreditation status, as printed; may be empty.
+    pub accreditation: String,
+    /// Name of the first organiser.
+    pub name: String,
+    /// Address of the first organiser.
+    pub email: String,
+    /// Password of the first organiser.
+    pub password: String,
+}
+
+/// Sets the installation up: the provider and its first organiser. The link is
+/// dead afterwards.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open; every field that is not as
+/// it should be.
+pub async fn set_up(tx: &mut Tx, token: &str, form: &SetupForm, demonstration: bool, now: Timestamp) -> Result<UserId, Refused> {
+    let hash = secret::token_hash(token);
+    if !installation::setup_is_open(tx, &hash, now).await? {
+        return Err(Error::NotFound.into());
+    }
+    let mut errors = FieldErrors::new();
+    let provider = text::line(&mut errors, "provider", &form.provider, true);
+    let contact = text::page(&mut errors, "contact", &form.contact);
+    let accreditation = text::line(&mut errors, "accreditation", &form.accreditation, false);
+    let name = text::line(&mut errors, "name", &form.name, true);
+    let email = errors.keep("email", parse_email(&form.email)).unwrap_or_default().to_lowercase();
+    check_password(&mut errors, &form.password, &[&provider, &name, &email]);
+    errors.into_result(())?;
+    let installation = Installation { provider, contact, accreditation, demonstration };
+    if !installation::finish_setup(tx, &hash, &installation, now).await? {
+        return Err(Error::NotFound.into());
+    }
+    add_person(tx, &name, &email, &form.password, None, now).await
+}
+
+/// Adds a person with a password.
+async fn add_person(
+    tx: &mut Tx,
+    name: &str,
+    email: &str,
+    password: &str,
+    laboratory: Option<LaboratoryId>,
+    now: Timestamp,
+) -> Result<UserId, Refused> {
+    if accounts::by_email(tx, email).await?.is_some() {
+        return Err(field("email", Problem::new("account-exists").with("seen", email)));
+    }
+    let id = UserId(clock::new_id());
+    let password_hash = secret::hash_password(password.to_owned()).await;
+    let user = NewUser { id, email, name, password_hash: &password_hash, laboratory };
+    accounts::insert(tx, &user, now).await?;
+    let entry = audit::Entry {
+        id: clock::new_id(),
+        at: now,
+        actor: Some(id),
+        event: "account-made",
+        subject: &id.to_string(),
+        detail: "",
+    };
+    audit::record(tx, &entry).await?;
+    Ok(id)
+}
+
+/// Length, and no word that anybody would try first.
+fn check_password(errors: &mut FieldErrors, password: &str, context: &[&str]) {
+    let length = password.chars().count();
+    let lower = password.to_lowercase();
+    if length < SHORTEST_PASSWORD {
+        let problem = Problem::new("password-short").with("count", length).with("least", SHORTEST_PASSWORD);
+        errors.push("password", problem);
+    } else if length > LONGEST_PASSWORD {
+        errors.push("password", Problem::new("password-long").with("most", LONGEST_PASSWORD));
+    } else if context.iter().any(|word| !word.is_empty() && lower == word.to_lowercase())
+        || lower.chars().all(|c| lower.starts_with(c))
+        || ["password", "123456", "qwerty", "roundel"].iter().any(|word| lower.replace(word, "").len() < 4)
+    {
+        errors.push("password", Problem::new("password-common"));
+    }
+}
+
+/// Accepts an invitation: the person has an account of the laboratory, and the
+/// link is used up.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open; every field that is not as
+/// it should be.
+pub async fn accept(tx: &mut Tx, token: &str, name: &str, email: &str, password: &str, now: Timestamp) -> Result<UserId, Refused> {
+    let hash = secret::token_hash(token);
+    let invitation = accounts::invitation(tx, &hash, now).await?.ok_or(Error::NotFound)?;
+    let mut errors = FieldErrors::new();
+    let name = text::line(&mut errors, "name", name, true);
+    let email = errors.keep("email", parse_email(email)).unwrap_or_default().to_lowercase();
+    check_password(&mut errors, password, &[&name, &email, &invitation.name]);
+    errors.into_result(())?;
+    let user = add_person(tx, &name, &email, password, Some(invitation.laboratory_id), now).await?;
+    if !accounts::use_invitation(tx, &hash, now).await? {
+        return Err(Error::NotFound.into());
+    }
+    Ok(user)
+}
+
+/// Begins a session; the token of its cookie.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn begin_session(tx: &mut Tx, user: UserId, now: Timestamp) -> Result<String, Error> {
+    accounts::forget_ended_sessions(tx, now).await?;
+    let token = secret::token();
+    accounts::begin_session(tx, &secret::token_hash(&token), user, &secret::token(), now, now + SESSION_LASTS).await?;
+    Ok(token)
+}
+
+/// Makes a new invitation for a laboratory; older ones end. The token is shown
+/// once and kept only as a hash.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn invite(tx: &mut Tx, actor: &Actor, laboratory: LaboratoryId, now: Timestamp) -> Result<String, Error> {
+    actor.may_organise()?;
+    accounts::end_invitations(tx, laboratory, now).await?;
+    let token = secret::token();
+    accounts::invite(tx, &secret::token_hash(&token), laboratory, now, now + INVITATION_OPEN).await?;
+    let entry = audit::Entry {
+        id: clock::new_id(),
+        at: now,
+        actor: Some(actor.user()),
+        event: "laboratory-invited",
+        subject: &laboratory.to_string(),
+        detail: "",
+    };
+    audit::record(tx, &entry).await?;
+    Ok(token)
+}

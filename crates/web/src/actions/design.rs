@@ -1,0 +1,281 @@
+//! What a round asks for: items, measurands, plans; one by one or by file.
+
+use super::{Refused, field, must_be_draft, record};
+use crate::clock;
+use crate::error::Error;
+use jiff::Timestamp;
+use roundel_domain::access::Actor;
+use roundel_domain::field::{FieldErrors, Problem};
+use roundel_domain::id::{ItemId, MeasurandId};
+use roundel_domain::import::{self, AssignedValue, KnownMeasurand, Route, RowProblem, Sigma, Uncertainty};
+use roundel_domain::measurand::{Item, Measurand, MeasurandForm};
+use roundel_domain::plan::{Assigned, Given, GivenUncertainty, Plan, PlanForm, SigmaPt};
+use roundel_domain::round::Round;
+use roundel_domain::text;
+use roundel_store::{Tx, measurands, rounds};
+
+/// Why a file was not taken.
+#[derive(Debug)]
+pub enum FileRefused {
+    /// Every row that is not as it should be; nothing happened.
+    Rows(Vec<RowProblem>),
+    /// Anything else.
+    Error(Error),
+}
+
+impl<E: Into<Error>> From<E> for FileRefused {
+    fn from(error: E) -> Self {
+        FileRefused::Error(error.into())
+    }
+}
+
+/// Adds an item.
+///
+/// # Errors
+///
+/// Every field that is not as it should be.
+pub async fn add_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str, matrix: &str, now: Timestamp) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let items = rounds::items(tx, round.id).await?;
+    let position = items.last().map_or(0, |item| item.position) + 1;
+    let item = Item::parse(ItemId(clock::new_id()), position, label, matrix)?;
+    if items.iter().any(|known| text::key(&known.label) == text::key(&item.label)) {
+        return Err(field("label", Problem::new("item-label-taken").with("seen", &item.label)));
+    }
+    rounds::insert_item(tx, round.id, &item).await?;
+    record(tx, actor, "item-added", round, &item.label, now).await?;
+    Ok(())
+}
+
+/// Takes an item away that has no measurands.
+///
+/// # Errors
+///
+/// A conflict when it has some.
+pub async fn remove_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str, now: Timestamp) -> Result<(), Error> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let items = rounds::items(tx, round.id).await?;
+    let item = items.iter().find(|item| item.label == label).ok_or(Error::NotFound)?;
+    if !rounds::delete_item(tx, item.id).await? {
+        return Err(Error::conflict("conflict-item-in-use"));
+    }
+    record(tx, actor, "item-removed", round, label, now).await
+}
+
+/// Adds a measurand.
+///
+/// # Errors
+///
+/// Every field that is not as it should be.
+pub async fn add_measurand(tx: &mut Tx, actor: &Actor, round: &Round, form: &MeasurandForm, now: Timestamp) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let items = rounds::items(tx, round.id).await?;
+    let known = measurands::of_round(tx, round.id).await?;
+    let position = known.last().map_or(0, |m| m.position) + 1;
+    let new = form.parse(MeasurandId(clock::new_id()), position, &items)?;
+    if known.iter().any(|m| m.item == new.item && text::key(&m.analyte) == text::key(&new.analyte)) {
+        return Err(field("analyte", Problem::new("measurand-taken").with("seen", &new.analyte)));
+    }
+    measurands::insert(tx, round.id, &new).await?;
+    record(tx, actor, "measurand-added", round, &new.analyte, now).await?;
+    Ok(())
+}
+
+/// Takes a measurand away.
+///
+/// # Errors
+///
+/// A conflict once the round is open.
+pub async fn remove_measurand(tx: &mut Tx, actor: &Actor, round: &Round, position: i64, now: Timestamp) -> Result<(), Error> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let known = measurands::of_round(tx, round.id).await?;
+    let measurand = known.iter().find(|m| m.position == position).ok_or(Error::NotFound)?;
+    measurands::delete(tx, measurand.id).await?;
+    record(tx, actor, "measurand-removed", round, &measurand.analyte, now).await
+}
+
+/// Writes how a measurand is evaluated.
+///
+/// # Errors
+///
+/// Every field that is not as it should be.
+pub async fn set_plan(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    measurand: &Measurand,
+    form: &PlanForm,
+    now: Timestamp,
+) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let plan = form.parse(&measurand.unit, measurand.required_loq.is_some())?;
+    measurands::set_plan(tx, measurand.id, &plan).await?;
+    record(tx, actor, "plan-set", round, &format!("{} {}", measurand.position, measurand.analyte), now).await?;
+    Ok(())
+}
+
+/// Adds the measurands of a file, and the items that they name; how many.
+///
+/// # Errors
+///
+/// Every row that is not as it should be; then nothing happened.
+pub async fn import_measurands(tx: &mut Tx, actor: &Actor, round: &Round, bytes: &[u8], now: Timestamp) -> Result<usize, FileRefused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let rows = import::measurands(bytes).map_err(FileRefused::Rows)?;
+    let mut items = rounds::items(tx, round.id).await?;
+    let known = measurands::of_round(tx, round.id).await?;
+    let mut problems = Vec::new();
+    let mut new = Vec::new();
+    let mut position = known.last().map_or(0, |m| m.position);
+    for row in &rows {
+        let place = items.iter().position(|item| text::key(&item.label) == text::key(&row.item));
+        let item = match place {
+            Some(place) => items[place].clone(),
+            None => match Item::parse(ItemId(clock::new_id()), items.last().map_or(0, |i| i.position) + 1, &row.item, "") {
+                Ok(item) => {
+                    items.push(item.clone());
+                    item
+                }
+                Err(errors) => {
+                    problems.extend(row_problems(row.line, "item", &row.item, &errors));
+                    continue;
+                }
+            },
+        };
+        if known.iter().any(|m| m.item == item.id && text::key(&m.analyte) == text::key(&row.analyte)) {
+            let problem = Problem::new("measurand-taken").with("seen", &row.analyte);
+            problems.push(row_problem(row.line, "analyte", &row.analyte, problem));
+            continue;
+        }
+        let plan = match plan_of_file(row.assigned.as_ref(), row.sigma.as_ref(), &row.unit) {
+            Ok(plan) => plan,
+            Err(errors) => {
+                problems.extend(row_problems(row.line, "sigma_pt", "", &errors));
+                continue;
+            }
+        };
+        position += 1;
+        new.push(Measurand {
+            id: MeasurandId(clock::new_id()),
+            item: item.id,
+            position,
+            analyte: row.analyte.clone(),
+            unit: row.unit.clone(),
+            expressed_as: row.expressed_as.clone().unwrap_or_default(),
+            decimals: row.decimals.map_or(0, i64::from),
+            replicates: i64::from(row.replicates),
+            required_loq: row.required_loq.clone(),
+            plan,
+        });
+    }
+    if !problems.is_empty() {
+        return Err(FileRefused::Rows(problems));
+    }
+    let known_items = rounds::items(tx, round.id).await?.len();
+    for item in &items[known_items..] {
+        rounds::insert_item(tx, round.id, item).await?;
+    }
+    for measurand in &new {
+        measurands::insert(tx, round.id, measurand).await?;
+    }
+    record(tx, actor, "measurands-imported", round, &new.len().to_string(), now).await?;
+    Ok(new.len())
+}
+
+/// What a file of assigned values did.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct AssignedImport {
+    /// How many measurands have their value from the file.
+    pub set: usize,
+    /// Those that the file does not name and that have no value yet, as `A/nitrate`.
+    pub without: Vec<String>,
+}
+
+/// Writes the assigned values of a file.
+///
+/// # Errors
+///
+/// Every row that is not as it should be; then nothing happened.
+pub async fn import_assigned(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    bytes: &[u8],
+    now: Timestamp,
+) -> Result<AssignedImport, FileRefused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let items = rounds::items(tx, round.id).await?;
+    let measurands = measurands::of_round(tx, round.id).await?;
+    let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or(String::new(), |item| item.label.clone());
+    let known: Vec<KnownMeasurand> = measurands
+        .iter()
+        .map(|m| KnownMeasurand { item: label(m), analyte: m.analyte.clone(), unit: m.unit.clone() })
+        .collect();
+    let file = import::assigned_values(bytes, &known).map_err(FileRefused::Rows)?;
+    let mut problems = Vec::new();
+    let mut plans = Vec::new();
+    for row in &file.rows {
+        let measurand = &measurands[row.measurand];
+        match plan_of_file(Some(&row.assigned), Some(&row.sigma), &measurand.unit) {
+            Ok(Some(plan)) => plans.push((measurand.id, plan)),
+            Ok(None) => {}
+            Err(errors) => problems.extend(row_problems(row.line, "sigma_pt", "", &errors)),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(FileRefused::Rows(problems));
+    }
+    for (id, plan) in &plans {
+        measurands::set_plan(tx, *id, plan).await?;
+    }
+    record(tx, actor, "assigned-values-imported", round, &plans.len().to_string(), now).await?;
+    let without = file
+        .missing
+        .iter()
+        .map(|&place| &measurands[place])
+        .filter(|m| m.plan.is_none())
+        .map(|m| format!("{}/{}", label(m), m.analyte))
+        .collect();
+    Ok(AssignedImport { set: plans.len(), without })
+}
+
+/// The plan that a row of a file asks for, held to the rules of the form.
+fn plan_of_file(assigned: Option<&AssignedValue>, sigma: Option<&Sigma>, unit: &str) -> Result<Option<Plan>, FieldErrors> {
+    let Some(assigned) = assigned else { return Ok(None) };
+    let given = Given {
+        value: assigned.x_pt.clone(),
+        uncertainty: match &assigned.uncertainty {
+            Uncertainty::Standard(u) => GivenUncertainty::Standard(u.clone()),
+            Uncertainty::Expanded { expanded, k } => {
+                GivenUncertainty::Expanded { expanded: expanded.clone(), coverage_factor: k.clone() }
+            }
+        },
+    };
+    let assigned = match assigned.route {
+        None | Some(Route::Formulation) => Assigned::Formulation(given),
+        Some(Route::Reference) => Assigned::Reference(given),
+        Some(Route::Expert) => Assigned::Expert(given),
+    };
+    let sigma_pt = sigma.map(|sigma| match sigma {
+        Sigma::Absolute(sigma) => SigmaPt::Prescribed(sigma.clone()),
+        Sigma::Percent(percent) => SigmaPt::Percent(percent.clone()),
+    });
+    let plan = Plan { assigned, sigma_pt };
+    PlanForm::of(&plan).parse(unit, true).map(Some)
+}
+
+fn row_problem(line: usize, column: &str, seen: &str, problem: Problem) -> RowProblem {
+    let seen = (!seen.is_empty()).then(|| seen.to_owned());
+    RowProblem { line, column: Some(column.to_owned()), seen, problem }
+}
+
+fn row_problems(line: usize, column: &str, seen: &str, errors: &FieldErrors) -> Vec<RowProblem> {
+    errors.iter().map(|(_, problem)| row_problem(line, column, seen, problem.clone())).collect()
+}

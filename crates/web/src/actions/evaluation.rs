@@ -1,0 +1,178 @@
+//! Evaluating, deciding, publishing.
+
+use super::{Refused, field, record};
+use crate::error::Error;
+use crate::{ENGINE, clock, secret};
+use jiff::Timestamp;
+use roundel_domain::access::Actor;
+use roundel_domain::assemble::{self, Contribution, Exclusions};
+use roundel_domain::evaluation::evaluate as evaluate_package;
+use roundel_domain::field::{FieldErrors, Problem};
+use roundel_domain::id::{DecisionId, EvaluationId};
+use roundel_domain::measurand::Measurand;
+use roundel_domain::package::RoundPackage;
+use roundel_domain::result::Submission;
+use roundel_domain::round::{Round, RoundState};
+use roundel_domain::text;
+use roundel_store::evaluations::{self, NewEvaluation};
+use roundel_store::participants::Participant;
+use roundel_store::results::{self, NewDecision};
+use roundel_store::{Tx, measurands, participants, rounds};
+use std::collections::HashMap;
+
+/// The package of a round as it stands now.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error> {
+    let items = rounds::items(tx, round.id).await?;
+    let measurands = measurands::of_round(tx, round.id).await?;
+    let participants = participants::of_round(tx, round.id).await?;
+    let by_id: HashMap<_, _> = participants.iter().map(|p| (p.id, p)).collect();
+    let mut contributions = Vec::new();
+    for sent in results::newest_of_round(tx, round.id).await? {
+        let participant = by_id.get(&sent.participant).ok_or(Error::NotFound)?;
+        let submission: Submission =
+            serde_json::from_str(&sent.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+        contributions.push(Contribution {
+            code: participant.code.clone(),
+            organisation: participant.organisation.clone(),
+            late: sent.late,
+            entries: submission.results,
+        });
+    }
+    let places: HashMap<_, _> = measurands.iter().map(|m| (m.id, m.position)).collect();
+    let mut exclusions = Exclusions::new();
+    // Oldest first: the newest decision on a result counts.
+    for decision in results::decisions(tx, round.id).await? {
+        let (Some(participant), Some(position)) = (by_id.get(&decision.participant), places.get(&decision.measurand))
+        else {
+            continue;
+        };
+        let key = (participant.code.clone(), *position);
+        if decision.exclude {
+            exclusions.insert(key, decision.reason);
+        } else {
+            exclusions.remove(&key);
+        }
+    }
+    Ok(assemble::package(round, &items, &measurands, &contributions, &exclusions))
+}
+
+/// Only a closed round is evaluated: its results stand, and nobody has seen a
+/// score.
+fn must_be_closed(round: &Round) -> Result<(), Error> {
+    match round.state {
+        RoundState::Closed { .. } => Ok(()),
+        RoundState::Published { .. } => Err(Error::conflict("conflict-published")),
+        RoundState::Draft | RoundState::Open { .. } => Err(Error::conflict("conflict-not-closed")),
+    }
+}
+
+/// Evaluates a closed round; the new evaluation.
+///
+/// # Errors
+///
+/// A conflict unless the round is closed and unpublished.
+pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<EvaluationId, Error> {
+    actor.may_organise()?;
+    must_be_closed(round)?;
+    let package = assemble(tx, round).await?;
+    let problems = package.problems();
+    if let Some(problem) = problems.first() {
+        return Err(Error::Fault(format!("make a valid package: {problem}")));
+    }
+    let evaluation = evaluate_package(&package, ENGINE);
+    let document = evaluation.to_json();
+    let id = EvaluationId(clock::new_id());
+    let version = evaluations::of_round(tx, round.id).await?.first().map_or(0, |head| head.version) + 1;
+    let new = NewEvaluation {
+        id,
+        round: round.id,
+        version,
+        package: &package.to_json(),
+        package_sha256: &evaluation.package_sha256,
+        document: &document,
+        sha256: &secret::sha256(&document),
+        at: now,
+        by: actor.user(),
+    };
+    evaluations::insert(tx, &new).await?;
+    record(tx, actor, "round-evaluated", round, &version.to_string(), now).await?;
+    Ok(id)
+}
+
+/// Leaves a result out of consensus and summary, or takes it back in. The
+/// number itself is never touched.
+#[derive(Clone, Copy, Debug)]
+pub struct Decision<'a> {
+    /// Left out, or taken back in.
+    pub exclude: bool,
+    /// Why.
+    pub reason: &'a str,
+}
+
+/// Writes a decision on a result; evaluations made before do not have it.
+///
+/// # Errors
+///
+/// A missing reason; a conflict unless the round is closed and unpublished.
+pub async fn decide(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    participant: &Participant,
+    measurand: &Measurand,
+    decision: Decision<'_>,
+    now: Timestamp,
+) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_closed(round)?;
+    let mut errors = FieldErrors::new();
+    let reason = text::line(&mut errors, "reason", decision.reason, true);
+    errors.into_result(())?;
+    let new = NewDecision {
+        id: DecisionId(clock::new_id()),
+        participant: participant.id,
+        measurand: measurand.id,
+        exclude: decision.exclude,
+        reason: &reason,
+        at: now,
+        by: actor.user(),
+    };
+    results::decide(tx, &new).await?;
+    let event = if decision.exclude { "result-excluded" } else { "result-taken-back" };
+    record(tx, actor, event, round, &format!("{} {}: {reason}", participant.code, measurand.analyte), now).await?;
+    Ok(())
+}
+
+/// Publishes the newest evaluation, which must be the one that was looked at
+/// (`version`) and must hold every decision. Typing the round's code confirms.
+///
+/// # Errors
+///
+/// A code that does not match; a conflict when there is a newer evaluation, or
+/// decisions that it does not hold.
+pub async fn publish(tx: &mut Tx, actor: &Actor, round: &Round, version: i64, typed: &str, now: Timestamp) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_closed(round)?;
+    if typed.trim().to_lowercase() != round.code.to_lowercase() {
+        let problem = Problem::new("publish-code-differs").with("code", &round.code).with("seen", typed.trim());
+        return Err(field("code", problem));
+    }
+    let heads = evaluations::of_round(tx, round.id).await?;
+    let newest = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    if newest.version != version {
+        return Err(Error::conflict("conflict-newer-evaluation").into());
+    }
+    if assemble(tx, round).await?.sha256() != newest.package_sha256 {
+        return Err(Error::conflict("conflict-stale-evaluation").into());
+    }
+    let next = round.state.clone().publish(newest.id, now).map_err(|_| Error::conflict("conflict-not-closed"))?;
+    if !rounds::set_state(tx, round.id, &round.state, &next).await? {
+        return Err(Error::conflict("conflict-published").into());
+    }
+    record(tx, actor, "round-published", round, &version.to_string(), now).await?;
+    Ok(())
+}

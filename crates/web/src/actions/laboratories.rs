@@ -1,0 +1,157 @@
+//! Laboratories and their enrolment.
+
+use super::design::FileRefused;
+use super::{Refused, field, must_be_draft, record};
+use crate::clock;
+use crate::error::Error;
+use jiff::Timestamp;
+use roundel_domain::access::Actor;
+use roundel_domain::code::LabCode;
+use roundel_domain::field::Problem;
+use roundel_domain::id::{LaboratoryId, ParticipantId};
+use roundel_domain::import;
+use roundel_domain::laboratory::{Laboratory, NewLaboratory};
+use roundel_domain::round::Round;
+use roundel_domain::text;
+use roundel_store::{Tx, laboratories, participants};
+use std::collections::{HashMap, HashSet};
+
+/// Enrols a laboratory, which is added if it is not known yet; its code.
+///
+/// # Errors
+///
+/// Every field that is not as it should be.
+pub async fn enrol(tx: &mut Tx, actor: &Actor, round: &Round, new: &NewLaboratory, now: Timestamp) -> Result<String, Refused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let mut enrolment = Enrolment::of(tx, round).await?;
+    let laboratory = match enrolment.find(new) {
+        Ok(known) => known,
+        Err((name, problem)) => return Err(field(name, problem)),
+    };
+    let code = enrolment.enrol(tx, round, laboratory, new, now).await?;
+    record(tx, actor, "laboratory-enrolled", round, &code, now).await?;
+    Ok(code)
+}
+
+/// Enrols the laboratories of a file; how many.
+///
+/// # Errors
+///
+/// Every row that is not as it should be; then nothing happened.
+pub async fn import(tx: &mut Tx, actor: &Actor, round: &Round, bytes: &[u8], now: Timestamp) -> Result<usize, FileRefused> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    let rows = import::laboratories(bytes).map_err(FileRefused::Rows)?;
+    let mut enrolment = Enrolment::of(tx, round).await?;
+    let mut problems = Vec::new();
+    let mut found = Vec::new();
+    for row in &rows {
+        let new = NewLaboratory {
+            name: row.name.clone(),
+            email: row.email.to_lowercase(),
+            organisation: row.organisation.clone(),
+        };
+        match enrolment.find(&new) {
+            Ok(known) => found.push((new, known)),
+            Err((column, problem)) => problems.push(import::RowProblem {
+                line: row.line,
+                column: Some(column.to_owned()),
+                seen: problem.value("seen").map(str::to_owned),
+                problem,
+            }),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(FileRefused::Rows(problems));
+    }
+    for (new, known) in &found {
+        enrolment.enrol(tx, round, *known, new, now).await?;
+    }
+    record(tx, actor, "laboratories-imported", round, &found.len().to_string(), now).await?;
+    Ok(found.len())
+}
+
+/// Ends an enrolment in a round that has not opened.
+///
+/// # Errors
+///
+/// A conflict once it is open.
+pub async fn remove(tx: &mut Tx, actor: &Actor, round: &Round, code: &str, now: Timestamp) -> Result<(), Error> {
+    actor.may_organise()?;
+    must_be_draft(round)?;
+    if !participants::delete(tx, round.id, code).await? {
+        return Err(Error::NotFound);
+    }
+    record(tx, actor, "laboratory-removed", round, code, now).await
+}
+
+/// Who is known and enrolled, read once for any number of rows.
+struct Enrolment {
+    by_name: HashMap<String, Laboratory>,
+    by_email: HashMap<String, Laboratory>,
+    enrolled: HashSet<LaboratoryId>,
+    codes: HashSet<String>,
+}
+
+impl Enrolment {
+    async fn of(tx: &mut Tx, round: &Round) -> Result<Enrolment, Error> {
+        let laboratories = laboratories::all(tx).await?;
+        let participants = participants::of_round(tx, round.id).await?;
+        Ok(Enrolment {
+            by_name: laboratories.iter().map(|l| (text::key(&l.name), l.clone())).collect(),
+            by_email: laboratories.into_iter().map(|l| (l.email.clone(), l)).collect(),
+            enrolled: participants.iter().map(|p| p.laboratory).collect(),
+            codes: participants.into_iter().map(|p| p.code).collect(),
+        })
+    }
+
+    /// The known laboratory that `new` is, or none if it is new.
+    fn find(&self, new: &NewLaboratory) -> Result<Option<LaboratoryId>, (&'static str, Problem)> {
+        let named = self.by_name.get(&text::key(&new.name));
+        let addressed = self.by_email.get(&new.email);
+        match (named, addressed) {
+            (None, None) => Ok(None),
+            (Some(a), Some(b)) if a.id == b.id => {
+                if self.enrolled.contains(&a.id) {
+                    return Err(("name", Problem::new("laboratory-enrolled").with("seen", &new.name)));
+                }
+                Ok(Some(a.id))
+            }
+            (Some(known), _) => {
+                let problem = Problem::new("laboratory-name-taken").with("seen", &new.name).with("email", &known.email);
+                Err(("name", problem))
+            }
+            (None, Some(known)) => {
+                let problem = Problem::new("laboratory-email-taken").with("seen", &new.email).with("name", &known.name);
+                Err(("email", problem))
+            }
+        }
+    }
+
+    async fn enrol(
+        &mut self,
+        tx: &mut Tx,
+        round: &Round,
+        known: Option<LaboratoryId>,
+        new: &NewLaboratory,
+        now: Timestamp,
+    ) -> Result<String, Error> {
+        let id = match known {
+            Some(id) => id,
+            None => {
+                let id = LaboratoryId(clock::new_id());
+                laboratories::insert(tx, id, new, now).await?;
+                id
+            }
+        };
+        let code = loop {
+            let code = LabCode::from_random(clock::random()).to_string();
+            if self.codes.insert(code.clone()) {
+                break code;
+            }
+        };
+        participants::insert(tx, ParticipantId(clock::new_id()), round.id, id, &code, now).await?;
+        Ok(code)
+    }
+}

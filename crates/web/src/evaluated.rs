@@ -1,0 +1,107 @@
+//! Evaluations as read back from their stored texts. They never change, so
+//! those used last are kept in memory.
+
+use crate::error::Error;
+use roundel_domain::evaluation::{MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score};
+use roundel_domain::id::EvaluationId;
+use roundel_domain::package::{self, Measurand, ReportedResult, RoundPackage};
+use roundel_store::{Tx, evaluations};
+use std::collections::HashMap;
+use std::sync::{Arc, Mutex};
+
+/// How many evaluations are kept in memory.
+const KEPT: usize = 8;
+
+/// A package with its evaluation.
+#[derive(Debug)]
+pub struct Evaluated {
+    /// What was evaluated.
+    pub package: RoundPackage,
+    /// What came out.
+    pub evaluation: RoundEvaluation,
+    /// Place of each result in the package, by code and measurand.
+    results: HashMap<(String, String), usize>,
+    /// Places of the scores of each measurand, in the order of the codes.
+    scores: HashMap<String, Vec<usize>>,
+}
+
+impl Evaluated {
+    fn read(texts: &evaluations::Texts) -> Option<Evaluated> {
+        let package = package::parse(&texts.package).ok()?;
+        let evaluation = RoundEvaluation::from_json(&texts.document).ok()?;
+        let results = package
+            .results
+            .iter()
+            .enumerate()
+            .map(|(place, result)| ((result.participant.clone(), result.measurand.clone()), place))
+            .collect();
+        let mut scores: HashMap<String, Vec<usize>> = HashMap::new();
+        for (place, score) in evaluation.scores.iter().enumerate() {
+            scores.entry(score.measurand.clone()).or_default().push(place);
+        }
+        Some(Evaluated { package, evaluation, results, scores })
+    }
+
+    /// Plan and evaluation of a measurand.
+    pub fn measurand(&self, id: &str) -> Option<(&Measurand, &MeasurandEvaluation)> {
+        let place = self.package.measurands.iter().position(|m| m.id == id)?;
+        Some((&self.package.measurands[place], &self.evaluation.measurands[place]))
+    }
+
+    /// The scores of a measurand, in the order of the codes.
+    pub fn scores(&self, measurand: &str) -> impl Iterator<Item = &ScoreEntry> {
+        self.scores.get(measurand).into_iter().flatten().map(|&place| &self.evaluation.scores[place])
+    }
+
+    /// A laboratory's score for a measurand.
+    pub fn score(&self, code: &str, measurand: &str) -> Option<&ScoreEntry> {
+        self.scores(measurand).find(|score| score.participant == code)
+    }
+
+    /// A laboratory's result for a measurand.
+    pub fn result(&self, code: &str, measurand: &str) -> Option<&ReportedResult> {
+        let place = self.results.get(&(code.to_owned(), measurand.to_owned()))?;
+        Some(&self.package.results[*place])
+    }
+
+    /// How many scores each class has, by measurand, is what overviews show;
+    /// the score that decided the class of an entry.
+    pub fn deciding(&self, entry: &ScoreEntry) -> Option<(ScoreKind, f64)> {
+        let (plan, evaluation) = self.measurand(&entry.measurand)?;
+        deciding_score(plan, evaluation, entry)
+    }
+}
+
+/// The evaluations that were used last.
+#[derive(Clone, Debug, Default)]
+pub struct Cache(Arc<Mutex<Vec<(EvaluationId, Arc<Evaluated>)>>>);
+
+impl Cache {
+    /// The evaluation, from memory or from the database.
+    ///
+    /// # Errors
+    ///
+    /// [`Error::NotFound`] when there is none; a fault when its texts cannot be read.
+    pub async fn load(&self, tx: &mut Tx, id: EvaluationId) -> Result<Arc<Evaluated>, Error> {
+        if let Some(known) = self.find(id) {
+            return Ok(known);
+        }
+        let texts = evaluations::texts(tx, id).await?.ok_or(Error::NotFound)?;
+        let read = Evaluated::read(&texts).ok_or_else(|| Error::Fault(format!("read the evaluation {id}")))?;
+        let read = Arc::new(read);
+        let mut kept = self.0.lock().expect("nothing panics while the evaluations are held");
+        kept.retain(|(other, _)| *other != id);
+        kept.insert(0, (id, Arc::clone(&read)));
+        kept.truncate(KEPT);
+        Ok(read)
+    }
+
+    fn find(&self, id: EvaluationId) -> Option<Arc<Evaluated>> {
+        let mut kept = self.0.lock().expect("nothing panics while the evaluations are held");
+        let place = kept.iter().position(|(known, _)| *known == id)?;
+        let found = kept.remove(place);
+        let evaluated = Arc::clone(&found.1);
+        kept.insert(0, found);
+        Some(evaluated)
+    }
+}

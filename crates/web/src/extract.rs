@@ -1,0 +1,266 @@
+//! From a request to its parts: who sends it, and what.
+
+use crate::error::Error;
+use crate::secret;
+use crate::state::App;
+use axum::body::Bytes;
+use axum::extract::multipart::Multipart;
+use axum::extract::{FromRequest, FromRequestParts, Request, State};
+use axum::http::request::Parts;
+use axum::http::{HeaderMap, Method, header};
+use axum::middleware::Next;
+use axum::response::Response;
+use roundel_documents::words::Words;
+use roundel_domain::access::Actor;
+use roundel_domain::field::Problem;
+use roundel_store::accounts::{self, Session};
+use serde::de::DeserializeOwned;
+use serde::de::value::{Error as ValueError, MapDeserializer};
+use subtle::ConstantTimeEq;
+
+/// The name of the session's cookie.
+pub const COOKIE: &str = "roundel_session";
+/// The most bytes of a posted form.
+const MOST_FORM: usize = 512 * 1024;
+/// The most bytes of an uploaded file, its form included.
+pub const MOST_UPLOAD: usize = 1_100_000;
+
+/// Who asks; nobody, when nobody is signed in.
+#[derive(Clone, Debug, Default)]
+pub struct Visitor {
+    /// The session.
+    pub session: Option<Session>,
+    /// What has just been done, a word of ours; may be empty.
+    pub done: String,
+}
+
+/// The token of the session's cookie.
+pub fn session_token(headers: &HeaderMap) -> Option<String> {
+    let cookies = headers.get(header::COOKIE)?.to_str().ok()?;
+    let pair = cookies.split(';').map(str::trim).find_map(|pair| pair.strip_prefix(COOKIE))?;
+    pair.strip_prefix('=').map(str::to_owned)
+}
+
+/// Finds out once for each request who asks, and refuses changes that another
+/// site caused.
+///
+/// # Errors
+///
+/// [`Error::Forged`], or what the database says.
+pub async fn visit(State(app): State<App>, mut request: Request, next: Next) -> Result<Response, Error> {
+    if !matches!(*request.method(), Method::GET | Method::HEAD) && is_from_elsewhere(request.headers()) {
+        return Err(Error::Forged);
+    }
+    let session = match session_token(request.headers()) {
+        None => None,
+        Some(token) => {
+            let mut tx = app.db.read().await?;
+            accounts::session(&mut tx, &secret::token_hash(&token), app.clock.now()).await?
+        }
+    };
+    let done = done_word(request.uri().query().unwrap_or_default());
+    request.extensions_mut().insert(Visitor { session, done });
+    Ok(next.run(request).await)
+}
+
+/// The word after a change, if it is one of ours.
+fn done_word(query: &str) -> String {
+    let word = form_urlencoded::parse(query.as_bytes()).find(|(name, _)| name == "done").map(|(_, word)| word);
+    word.filter(|word| Words.has(&format!("done-{word}"))).map(String::from).unwrap_or_default()
+}
+
+/// Whether a browser says that another site caused the request. A program that
+/// is no browser says nothing, and has no cookie that could be abused.
+fn is_from_elsewhere(headers: &HeaderMap) -> bool {
+    let text = |name: &str| headers.get(name).and_then(|value| value.to_str().ok());
+    match text("sec-fetch-site") {
+        Some("same-origin" | "none") => false,
+        Some(_) => true,
+        None => match text("origin") {
+            None => false,
+            Some(origin) => {
+                let host = origin.split_once("://").map_or("", |(_, host)| host);
+                Some(host) != text("host")
+            }
+        },
+    }
+}
+
+impl FromRequestParts<App> for Visitor {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Error> {
+        parts.extensions.get::<Visitor>().cloned().ok_or_else(|| Error::Fault("find the visitor".to_owned()))
+    }
+}
+
+/// A person who is signed in.
+#[derive(Clone, Debug)]
+pub struct Person {
+    /// The session.
+    pub session: Session,
+    /// What the person may act as.
+    pub actor: Actor,
+    /// What has just been done, a word of ours; may be empty.
+    pub done: String,
+}
+
+impl FromRequestParts<App> for Person {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let visitor = Visitor::from_request_parts(parts, app).await?;
+        match visitor.session {
+            Some(session) => Ok(Person { actor: session.actor(), session, done: visitor.done }),
+            None => {
+                let path = parts.uri.path_and_query().map_or("/", |path| path.as_str());
+                let next = if parts.method == Method::GET { path } else { "/rounds" };
+                Err(Error::SignIn { next: next.to_owned() })
+            }
+        }
+    }
+}
+
+/// The fields of a posted form, in their order.
+#[derive(Clone, Debug, Default)]
+pub struct Fields(Vec<(String, String)>);
+
+impl Fields {
+    fn read(bytes: &[u8]) -> Fields {
+        Fields(form_urlencoded::parse(bytes).into_owned().collect())
+    }
+
+    /// The last text of a field; empty if it was not posted.
+    pub fn get(&self, name: &str) -> &str {
+        self.0.iter().rev().find(|(field, _)| field == name).map_or("", |(_, text)| text.as_str())
+    }
+
+    /// Names and texts.
+    pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
+        self.0.iter().map(|(name, text)| (name.as_str(), text.as_str()))
+    }
+
+    /// The form as a type with just these fields.
+    ///
+    /// # Errors
+    ///
+    /// [`Error::Unreadable`] for a field that the form does not have.
+    pub fn to<T: DeserializeOwned>(&self) -> Result<T, Error> {
+        let pairs = self.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
+        T::deserialize(MapDeserializer::<_, ValueError>::new(pairs))
+            .map_err(|_| Error::Unreadable(Problem::new("error-form-fields")))
+    }
+}
+
+async fn body(request: Request, app: &App) -> Result<Bytes, Error> {
+    let (parts, body) = request.into_parts();
+    let limited = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_FORM)));
+    Bytes::from_request(limited, app).await.map_err(|_| Error::Unreadable(Problem::new("error-form-too-large")))
+}
+
+fn http_limit(body: axum::body::Body, most: usize) -> impl axum::body::HttpBody<Data = Bytes, Error = axum::BoxError> {
+    http_body_util::Limited::new(body, most)
+}
+
+/// A form posted by somebody who need not be signed in.
+#[derive(Clone, Debug)]
+pub struct OpenForm(pub Fields);
+
+impl FromRequest<App> for OpenForm {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        Ok(OpenForm(Fields::read(&body(request, app).await?)))
+    }
+}
+
+/// A form posted by a person who is signed in, from a page of this session.
+#[derive(Clone, Debug)]
+pub struct Posted {
+    /// Who.
+    pub person: Person,
+    /// What.
+    pub fields: Fields,
+}
+
+impl FromRequest<App> for Posted {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        let (mut parts, body_of) = request.into_parts();
+        let person = Person::from_request_parts(&mut parts, app).await?;
+        let fields = Fields::read(&body(Request::from_parts(parts, body_of), app).await?);
+        check_token(&person, fields.get("form_token"))?;
+        Ok(Posted { person, fields })
+    }
+}
+
+fn check_token(person: &Person, given: &str) -> Result<(), Error> {
+    let same = person.session.form_token.as_bytes().ct_eq(given.as_bytes());
+    if bool::from(same) { Ok(()) } else { Err(Error::Forged) }
+}
+
+/// A file posted by a person who is signed in, from a page of this session.
+#[derive(Clone, Debug)]
+pub struct Upload {
+    /// Who.
+    pub person: Person,
+    /// The file's name, as the browser says it; empty if none was chosen.
+    pub name: String,
+    /// Its bytes.
+    pub bytes: Vec<u8>,
+}
+
+impl FromRequest<App> for Upload {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        let (mut parts, body) = request.into_parts();
+        let person = Person::from_request_parts(&mut parts, app).await?;
+        let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_UPLOAD)));
+        let too_large = || Error::Unreadable(Problem::new("error-upload-too-large"));
+        let mut form = Multipart::from_request(request, app).await.map_err(|_| too_large())?;
+        let mut upload = None;
+        let mut token = String::new();
+        while let Some(field) = form.next_field().await.map_err(|_| too_large())? {
+            match field.name() {
+                Some("form_token") => token = field.text().await.map_err(|_| too_large())?,
+                Some("file") => {
+                    let name = field.file_name().unwrap_or_default().chars().take(80).collect::<String>();
+                    upload = Some((name, field.bytes().await.map_err(|_| too_large())?.to_vec()));
+                }
+                _ => {}
+            }
+        }
+        check_token(&person, &token)?;
+        let (name, bytes) = upload.unwrap_or_default();
+        Ok(Upload { person, name, bytes })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn headers(pairs: &[(&'static str, &'static str)]) -> HeaderMap {
+        pairs.iter().map(|(name, value)| (name.parse().unwrap(), value.parse().unwrap())).collect()
+    }
+
+    #[test]
+    fn a_change_that_another_site_caused_is_told_by_the_browser() {
+        assert!(is_from_elsewhere(&headers(&[("sec-fetch-site", "cross-site")])));
+        assert!(is_from_elsewhere(&headers(&[("sec-fetch-site", "same-site")])));
+        assert!(is_from_elsewhere(&headers(&[("origin", "https://elsewhere.example"), ("host", "pt.example")])));
+        assert!(is_from_elsewhere(&headers(&[("origin", "null"), ("host", "pt.example")])));
+        assert!(!is_from_elsewhere(&headers(&[("sec-fetch-site", "same-origin")])));
+        assert!(!is_from_elsewhere(&headers(&[("origin", "https://pt.example"), ("host", "pt.example")])));
+        assert!(!is_from_elsewhere(&headers(&[])));
+    }
+
+    #[test]
+    fn the_session_is_found_among_other_cookies() {
+        let both = headers(&[("cookie", "a=b; roundel_session=0123; c=d")]);
+        assert_eq!(session_token(&both).as_deref(), Some("0123"));
+        assert_eq!(session_token(&headers(&[("cookie", "roundel_sessions=0123")])), None);
+    }
+}

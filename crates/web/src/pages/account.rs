@@ -1,0 +1,260 @@
+//! Set-up, signing in and out, invitations.
+
+use super::{Frame, go, ok, unprocessable};
+use crate::actions::Refused;
+use crate::actions::accounts::{self, SESSION_LASTS, SetupForm};
+use crate::error::Error;
+use crate::extract::{COOKIE, Fields, OpenForm, Posted, Visitor, session_token};
+use crate::secret;
+use crate::show::Errors;
+use crate::state::App;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::http::{HeaderMap, HeaderValue, header};
+use axum::response::Response;
+use roundel_store::accounts as store;
+use roundel_store::installation;
+use serde::Deserialize;
+
+#[derive(Template)]
+#[template(path = "account/welcome.html")]
+struct WelcomePage {
+    f: Frame,
+}
+
+/// `GET /`.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn home(State(app): State<App>, visitor: Visitor) -> Result<Response, Error> {
+    if visitor.session.is_some() {
+        return Ok(go("/rounds", ""));
+    }
+    if app.provider().is_none() {
+        return ok(&WelcomePage { f: Frame::open(&app, &visitor) });
+    }
+    Ok(go("/sign-in", ""))
+}
+
+#[derive(Template)]
+#[template(path = "account/setup.html")]
+struct SetupPage {
+    f: Frame,
+    token: String,
+    form: SetupForm,
+    errors: Errors,
+}
+
+/// `GET /setup/{token}`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open.
+pub async fn setup(State(app): State<App>, visitor: Visitor, Path(token): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    if !installation::setup_is_open(&mut tx, &secret::token_hash(&token), app.clock.now()).await? {
+        return Err(Error::NotFound);
+    }
+    let f = Frame::open(&app, &visitor);
+    ok(&SetupPage { f, token, form: SetupForm::default(), errors: Errors::default() })
+}
+
+fn setup_form(fields: &Fields) -> SetupForm {
+    SetupForm {
+        provider: fields.get("provider").to_owned(),
+        contact: fields.get("contact").to_owned(),
+        accreditation: fields.get("accreditation").to_owned(),
+        name: fields.get("name").to_owned(),
+        email: fields.get("email").to_owned(),
+        password: fields.get("password").to_owned(),
+    }
+}
+
+/// `POST /setup/{token}`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open.
+pub async fn set_up(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(token): Path<String>,
+    OpenForm(fields): OpenForm,
+) -> Result<Response, Error> {
+    let form = setup_form(&fields);
+    let now = app.clock.now();
+    let mut tx = app.db.write().await?;
+    let user = match accounts::set_up(&mut tx, &token, &form, false, now).await {
+        Ok(user) => user,
+        Err(Refused::Error(error)) => return Err(error),
+        Err(Refused::Fields(errors)) => {
+            let f = Frame::open(&app, &visitor);
+            let errors = Errors::of(app.words, &errors);
+            return unprocessable(&SetupPage { f, token, form: SetupForm { password: String::new(), ..form }, errors });
+        }
+    };
+    let session = accounts::begin_session(&mut tx, user, now).await?;
+    let installation = installation::get(&mut tx).await?;
+    tx.commit().await?;
+    *app.installation.write().expect("no writer panics") = installation;
+    Ok(with_session(&app, &session, go("/rounds", "set-up")))
+}
+
+/// Where a person wants to go after signing in.
+#[derive(Debug, Default, Deserialize)]
+pub struct Next {
+    #[serde(default)]
+    next: String,
+}
+
+/// Only a path of ours: `//host` and `/\host` would lead elsewhere.
+fn safe_path(next: &str) -> &str {
+    let plain = next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n']);
+    if plain { next } else { "/rounds" }
+}
+
+#[derive(Template)]
+#[template(path = "account/sign_in.html")]
+struct SignInPage {
+    f: Frame,
+    next: String,
+    email: String,
+    errors: Errors,
+}
+
+/// `GET /sign-in`.
+///
+/// # Errors
+///
+/// When the page cannot be rendered.
+pub async fn sign_in(State(app): State<App>, visitor: Visitor, Query(next): Query<Next>) -> Result<Response, Error> {
+    if visitor.session.is_some() {
+        return Ok(go(safe_path(&next.next), ""));
+    }
+    let f = Frame::open(&app, &visitor);
+    ok(&SignInPage { f, next: next.next, email: String::new(), errors: Errors::default() })
+}
+
+/// `POST /sign-in`.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn enter(State(app): State<App>, visitor: Visitor, OpenForm(fields): OpenForm) -> Result<Response, Error> {
+    let email = fields.get("email").trim().to_lowercase();
+    let user = store::by_email(&mut app.db.read().await?, &email).await?;
+    let kept = user.as_ref().map(|user| user.password_hash.clone());
+    let password: String = fields.get("password").chars().take(secret::LONGEST_PASSWORD).collect();
+    let known = secret::verify_password(password, kept).await;
+    let Some(user) = user.filter(|_| known) else {
+        let f = Frame::open(&app, &visitor);
+        let errors = Errors::one(app.words, "email", "sign-in-failed");
+        let next = fields.get("next").to_owned();
+        return unprocessable(&SignInPage { f, next, email: fields.get("email").to_owned(), errors });
+    };
+    let mut tx = app.db.write().await?;
+    let session = accounts::begin_session(&mut tx, user.id, app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(with_session(&app, &session, go(safe_path(fields.get("next")), "")))
+}
+
+/// `POST /sign-out`.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn sign_out(State(app): State<App>, headers: HeaderMap, _posted: Posted) -> Result<Response, Error> {
+    if let Some(token) = session_token(&headers) {
+        let mut tx = app.db.write().await?;
+        store::end_session(&mut tx, &secret::token_hash(&token)).await?;
+        tx.commit().await?;
+    }
+    let mut response = go("/sign-in", "signed-out");
+    let ended = format!("{COOKIE}=; Path=/; HttpOnly; SameSite=Lax; Max-Age=0");
+    response.headers_mut().insert(header::SET_COOKIE, HeaderValue::from_str(&ended).expect("a cookie of ours"));
+    Ok(response)
+}
+
+fn with_session(app: &App, token: &str, mut response: Response) -> Response {
+    let secure = if app.is_https() { "; Secure" } else { "" };
+    let age = SESSION_LASTS.as_secs();
+    let cookie = format!("{COOKIE}={token}; Path=/; HttpOnly; SameSite=Lax; Max-Age={age}{secure}");
+    response.headers_mut().insert(header::SET_COOKIE, HeaderValue::from_str(&cookie).expect("a cookie of ours"));
+    response
+}
+
+#[derive(Template)]
+#[template(path = "account/invitation.html")]
+struct InvitationPage {
+    f: Frame,
+    token: String,
+    laboratory: String,
+    name: String,
+    email: String,
+    errors: Errors,
+}
+
+/// `GET /invitations/{token}`: only looks, so that a mail scanner that follows
+/// the link does not use it up.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open.
+pub async fn invitation(State(app): State<App>, visitor: Visitor, Path(token): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let found = store::invitation(&mut tx, &secret::token_hash(&token), app.clock.now()).await?;
+    let invitation = found.ok_or_else(|| Error::conflict("conflict-invitation"))?;
+    let f = Frame::open(&app, &visitor);
+    ok(&InvitationPage {
+        f,
+        token,
+        laboratory: invitation.name,
+        name: String::new(),
+        email: invitation.email,
+        errors: Errors::default(),
+    })
+}
+
+/// `POST /invitations/{token}`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a link that is not open.
+pub async fn accept(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(token): Path<String>,
+    OpenForm(fields): OpenForm,
+) -> Result<Response, Error> {
+    let now = app.clock.now();
+    let mut tx = app.db.write().await?;
+    let found = store::invitation(&mut tx, &secret::token_hash(&token), now).await?;
+    let laboratory = found.ok_or_else(|| Error::conflict("conflict-invitation"))?.name;
+    let (name, email) = (fields.get("name").to_owned(), fields.get("email").to_owned());
+    let user = match accounts::accept(&mut tx, &token, &name, &email, fields.get("password"), now).await {
+        Ok(user) => user,
+        Err(Refused::Error(error)) => return Err(error),
+        Err(Refused::Fields(errors)) => {
+            let f = Frame::open(&app, &visitor);
+            let errors = Errors::of(app.words, &errors);
+            return unprocessable(&InvitationPage { f, token, laboratory, name, email, errors });
+        }
+    };
+    let session = accounts::begin_session(&mut tx, user, now).await?;
+    tx.commit().await?;
+    Ok(with_session(&app, &session, go("/rounds", "welcome")))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn after_signing_in_only_a_path_of_ours_is_gone_to() {
+        assert_eq!(safe_path("/rounds/QW-1"), "/rounds/QW-1");
+        for elsewhere in ["//elsewhere.example", "/\\elsewhere.example", "https://elsewhere.example", ""] {
+            assert_eq!(safe_path(elsewhere), "/rounds");
+        }
+    }
+}

@@ -1,0 +1,205 @@
+//! The laboratories of a round, their codes and invitations.
+
+use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, unprocessable};
+use crate::actions::design::FileRefused;
+use crate::actions::{self, Refused, accounts};
+use crate::error::Error;
+use crate::extract::{Person, Posted, Upload};
+use crate::show::{self, Errors};
+use crate::state::App;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::Response;
+use roundel_domain::import;
+use roundel_domain::laboratory::NewLaboratory;
+use roundel_domain::round::Round;
+use roundel_store::Tx;
+use roundel_store::participants;
+
+struct Line {
+    name: String,
+    email: String,
+    organisation: String,
+    code: String,
+    account: String,
+    invitable: bool,
+}
+
+#[derive(Clone, Debug, Default)]
+struct NewForm {
+    name: String,
+    email: String,
+    organisation: String,
+}
+
+struct Link {
+    laboratory: String,
+    email: String,
+    address: String,
+}
+
+#[derive(Template)]
+#[template(path = "rounds/laboratories.html")]
+struct LaboratoriesPage {
+    f: Frame,
+    round: Round,
+    lines: Vec<Line>,
+    uninvited: usize,
+    form: NewForm,
+    errors: Errors,
+    file: String,
+    bad: Vec<BadRow>,
+    links: Vec<Link>,
+}
+
+async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<LaboratoriesPage, Error> {
+    let now = app.clock.now();
+    let f = Frame::of(app, person);
+    let enrolled = participants::enrolled(tx, round.id).await?;
+    let uninvited = enrolled.iter().filter(|line| line.people == 0 && line.invited_until(now).is_none()).count();
+    let lines = enrolled
+        .iter()
+        .map(|line| Line {
+            name: line.name.clone(),
+            email: line.email.clone(),
+            organisation: line.organisation.clone().unwrap_or_default(),
+            code: line.code.clone(),
+            account: match (line.people, line.invited_until(now)) {
+                (0, None) => f.t("account-none"),
+                (0, Some(until)) => f.t1("account-invited", "until", show::day(until, &round.time_zone)),
+                (people, _) => f.t1("account-people", "count", people),
+            },
+            invitable: line.people == 0,
+        })
+        .collect();
+    Ok(LaboratoriesPage {
+        f,
+        round,
+        lines,
+        uninvited,
+        form: NewForm::default(),
+        errors: Errors::default(),
+        file: String::new(),
+        bad: Vec::new(),
+        links: Vec::new(),
+    })
+}
+
+/// `GET /rounds/{code}/laboratories`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn list(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let round = organised_round(&mut tx, &person, &code).await?;
+    ok(&page(&app, &mut tx, &person, round).await?)
+}
+
+/// `POST /rounds/{code}/laboratories`.
+///
+/// # Errors
+///
+/// A conflict once the round is open.
+pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let form = NewForm {
+        name: posted.fields.get("name").to_owned(),
+        email: posted.fields.get("email").to_owned(),
+        organisation: posted.fields.get("organisation").to_owned(),
+    };
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let new = NewLaboratory::parse(&form.name, &form.email, &form.organisation);
+    let done = match new {
+        Ok(new) => actions::laboratories::enrol(&mut tx, &posted.person.actor, &round, &new, app.clock.now()).await,
+        Err(errors) => Err(Refused::Fields(errors)),
+    };
+    match done {
+        Ok(_) => {
+            tx.commit().await?;
+            Ok(go(&format!("/rounds/{code}/laboratories"), "laboratory-enrolled"))
+        }
+        Err(Refused::Error(error)) => Err(error),
+        Err(Refused::Fields(errors)) => {
+            let mut page = page(&app, &mut tx, &posted.person, round).await?;
+            page.form = form;
+            page.errors = Errors::of(app.words, &errors);
+            unprocessable(&page)
+        }
+    }
+}
+
+/// `POST /rounds/{code}/laboratories/upload`.
+///
+/// # Errors
+///
+/// A conflict once the round is open.
+pub async fn upload(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &upload.person, &code).await?;
+    match actions::laboratories::import(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
+        Ok(_) => {
+            tx.commit().await?;
+            Ok(go(&format!("/rounds/{code}/laboratories"), "laboratories-imported"))
+        }
+        Err(FileRefused::Error(error)) => Err(error),
+        Err(FileRefused::Rows(problems)) => {
+            drop(tx);
+            let mut tx = app.db.read().await?;
+            let mut page = page(&app, &mut tx, &upload.person, round).await?;
+            page.file = upload.name;
+            page.bad = bad_rows(app.words, &problems);
+            unprocessable(&page)
+        }
+    }
+}
+
+/// `GET /rounds/{code}/laboratories/template.csv`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn template(person: Person) -> Result<Response, Error> {
+    person.actor.may_organise()?;
+    Ok(download("text/csv; charset=utf-8", "laboratories.csv", import::laboratories_template()))
+}
+
+/// `POST /rounds/{code}/laboratories/{lab}/remove`.
+///
+/// # Errors
+///
+/// A conflict once the round is open.
+pub async fn remove(State(app): State<App>, Path((code, lab)): Path<(String, String)>, posted: Posted) -> Result<Response, Error> {
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    actions::laboratories::remove(&mut tx, &posted.person.actor, &round, &lab, app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(go(&format!("/rounds/{code}/laboratories"), "laboratory-removed"))
+}
+
+/// `POST /rounds/{code}/laboratories/invite`: makes links for one laboratory
+/// (field `lab`) or for all without an account or an open invitation, and shows
+/// them this once.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let now = app.clock.now();
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let one = posted.fields.get("lab");
+    let mut links = Vec::new();
+    for line in participants::enrolled(&mut tx, round.id).await? {
+        let wanted = if one.is_empty() { line.invited_until(now).is_none() } else { line.code == one };
+        if line.people == 0 && wanted {
+            let token = accounts::invite(&mut tx, &posted.person.actor, line.laboratory, now).await?;
+            let address = format!("{}/invitations/{token}", app.public_url);
+            links.push(Link { laboratory: line.name, email: line.email, address });
+        }
+    }
+    let mut page = page(&app, &mut tx, &posted.person, round).await?;
+    tx.commit().await?;
+    page.links = links;
+    ok(&page)
+}

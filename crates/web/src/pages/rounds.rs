@@ -1,0 +1,517 @@
+//! Rounds: the list, setting one up, opening, progress, closing.
+
+use super::{Frame, go, ok, organised_round, seen_round, unprocessable};
+use crate::actions::{self, Refused};
+use crate::error::Error;
+use crate::extract::{Person, Posted};
+use crate::show::{self, Errors};
+use crate::state::App;
+use askama::Template;
+use axum::extract::{Path, State};
+use axum::response::Response;
+use jiff::Timestamp;
+use roundel_documents::words::Words;
+use roundel_domain::opening::Missing;
+use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
+use roundel_store::participants::Progress;
+use roundel_store::rounds::Counts;
+use roundel_store::{Tx, audit, evaluations, measurands, participants, results, rounds as store};
+
+/// A round in a list.
+struct Line {
+    code: String,
+    title: String,
+    state: String,
+    next: String,
+    deadline: String,
+    instant: String,
+}
+
+#[derive(Template)]
+#[template(path = "rounds/list.html")]
+struct ListPage {
+    f: Frame,
+    organiser: bool,
+    lines: Vec<Line>,
+}
+
+/// `GET /rounds`.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn list(State(app): State<App>, person: Person) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let now = app.clock.now();
+    let organiser = person.actor.may_organise().is_ok();
+    let lines = if organiser {
+        let counts = store::counts(&mut tx).await?;
+        let rounds = store::all(&mut tx).await?;
+        rounds.iter().map(|round| line(app.words, round, next_of_organiser(app.words, round, counts.get(&round.id), now), now)).collect()
+    } else {
+        let laboratory = person.actor.may_report()?;
+        let rounds = store::of_laboratory(&mut tx, laboratory).await?;
+        let sent = participants::versions_of_laboratory(&mut tx, laboratory).await?;
+        let version = |round: &Round| sent.iter().find(|(id, _)| *id == round.id).map_or(0, |(_, version)| *version);
+        rounds.iter().map(|round| line(app.words, round, next_of_laboratory(app.words, round, version(round), now), now)).collect()
+    };
+    ok(&ListPage { f: Frame::of(&app, &person), organiser, lines })
+}
+
+fn line(words: Words, round: &Round, next: String, now: Timestamp) -> Line {
+    Line {
+        code: round.code.clone(),
+        title: round.title.clone(),
+        state: state_word(words, round, now),
+        next,
+        deadline: show::instant(round.closes_at, &round.time_zone),
+        instant: round.closes_at.to_string(),
+    }
+}
+
+/// The state of a round in a word, for people.
+pub fn state_word(words: Words, round: &Round, now: Timestamp) -> String {
+    let key = match (&round.state, round.intake(now)) {
+        (RoundState::Open { .. }, Intake::Late | Intake::TooLate) => "state-deadline-over",
+        (RoundState::Draft, _) => "state-draft",
+        (RoundState::Open { .. }, _) => "state-open",
+        (RoundState::Closed { .. }, _) => "state-closed",
+        (RoundState::Published { .. }, _) => "state-published",
+    };
+    words.t(key)
+}
+
+fn next_of_organiser(words: Words, round: &Round, counts: Option<&Counts>, now: Timestamp) -> String {
+    let Some(counts) = counts else { return String::new() };
+    let of = |key: &str| words.with(key, &[("sent", &counts.submitted.to_string()), ("of", &counts.participants.to_string())]);
+    match &round.state {
+        RoundState::Draft if counts.measurands == 0 => words.t("next-measurands"),
+        RoundState::Draft if counts.without_plan > 0 => {
+            words.with("next-assigned", &[("count", &counts.without_plan.to_string())])
+        }
+        RoundState::Draft if counts.participants == 0 => words.t("next-laboratories"),
+        RoundState::Draft if round.closes_at <= now => words.t("next-deadline"),
+        RoundState::Draft => words.t("next-open"),
+        RoundState::Open { .. } if now > round.closes_at => of("next-close"),
+        RoundState::Open { .. } => of("next-wait"),
+        RoundState::Closed { .. } if counts.evaluations == 0 => words.t("next-evaluate"),
+        RoundState::Closed { .. } => words.t("next-publish"),
+        RoundState::Published { .. } => words.t("next-nothing"),
+    }
+}
+
+fn next_of_laboratory(words: Words, round: &Round, version: i64, now: Timestamp) -> String {
+    let key = match (round.intake(now), version) {
+        _ if round.is_published() && version > 0 => "next-lab-scores",
+        _ if round.is_published() => "next-lab-registered",
+        (Intake::InTime, 0) => "next-lab-enter",
+        (Intake::InTime, _) => "next-lab-revise",
+        (Intake::Late, 0) => "next-lab-late",
+        (_, 0) => "next-lab-nothing",
+        _ => "next-lab-wait",
+    };
+    words.t(key)
+}
+
+#[derive(Template)]
+#[template(path = "rounds/edit.html")]
+struct EditPage {
+    f: Frame,
+    /// Code of the round that is changed; empty for a new one.
+    code: String,
+    form: RoundForm,
+    errors: Errors,
+    zones: Vec<String>,
+}
+
+fn zones() -> Vec<String> {
+    let mut zones: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).filter(|n| n.contains('/') || n == "UTC").collect();
+    zones.sort();
+    zones
+}
+
+/// `GET /rounds/new`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn new(State(app): State<App>, person: Person) -> Result<Response, Error> {
+    person.actor.may_organise()?;
+    let form = RoundForm { closes_time: "17:00".to_owned(), time_zone: "UTC".to_owned(), ..RoundForm::default() };
+    ok(&EditPage { f: Frame::of(&app, &person), code: String::new(), form, errors: Errors::default(), zones: zones() })
+}
+
+/// `POST /rounds`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn create(State(app): State<App>, posted: Posted) -> Result<Response, Error> {
+    let form: RoundForm = posted.fields.to()?;
+    let mut tx = app.db.write().await?;
+    match actions::rounds::create(&mut tx, &posted.person.actor, &form, app.clock.now()).await {
+        Ok(code) => {
+            tx.commit().await?;
+            Ok(go(&format!("/rounds/{code}"), "round-made"))
+        }
+        Err(Refused::Error(error)) => Err(error),
+        Err(Refused::Fields(errors)) => {
+            let f = Frame::of(&app, &posted.person);
+            let errors = Errors::of(app.words, &errors);
+            unprocessable(&EditPage { f, code: String::new(), form, errors, zones: zones() })
+        }
+    }
+}
+
+/// `GET /rounds/{code}/edit`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser; a conflict once it is open.
+pub async fn edit(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let round = organised_round(&mut app.db.read().await?, &person, &code).await?;
+    if !round.is_draft() {
+        return Err(Error::conflict("conflict-not-draft"));
+    }
+    let f = Frame::of(&app, &person);
+    ok(&EditPage { f, code, form: RoundForm::of(&round), errors: Errors::default(), zones: zones() })
+}
+
+/// `POST /rounds/{code}/edit`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser; a conflict once it is open.
+pub async fn update(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let form: RoundForm = posted.fields.to()?;
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    match actions::rounds::update(&mut tx, &posted.person.actor, &round, &form, app.clock.now()).await {
+        Ok(code) => {
+            tx.commit().await?;
+            Ok(go(&format!("/rounds/{code}"), "round-saved"))
+        }
+        Err(Refused::Error(error)) => Err(error),
+        Err(Refused::Fields(errors)) => {
+            let f = Frame::of(&app, &posted.person);
+            unprocessable(&EditPage { f, code, form, errors: Errors::of(app.words, &errors), zones: zones() })
+        }
+    }
+}
+
+/// A line of the checklist.
+struct Check {
+    done: bool,
+    text: String,
+    href: String,
+    link: String,
+}
+
+/// An entry of the record.
+struct Event {
+    at: String,
+    actor: String,
+    what: String,
+}
+
+#[derive(Template)]
+#[template(path = "rounds/overview.html")]
+struct OverviewPage {
+    f: Frame,
+    round: Round,
+    state: String,
+    deadline: String,
+    instant: String,
+    checks: Vec<Check>,
+    may_open: bool,
+    deadline_over: bool,
+    participants: usize,
+    sent: usize,
+    evaluations: usize,
+    progress: Vec<ProgressLine>,
+    events: Vec<Event>,
+}
+
+struct ProgressLine {
+    code: String,
+    state: String,
+    at: String,
+    late: bool,
+}
+
+fn progress_line(words: Words, progress: &Progress, zone: &str) -> ProgressLine {
+    let shown = |at: Option<Timestamp>| at.map(|at| show::instant(at, zone)).unwrap_or_default();
+    let (state, at) = match (progress.version, progress.drafted_at()) {
+        (0, None) => (words.t("progress-nothing"), String::new()),
+        (0, at) => (words.t("progress-draft"), shown(at)),
+        (version, _) => {
+            (words.with("progress-sent", &[("version", &version.to_string())]), shown(progress.submitted_at()))
+        }
+    };
+    ProgressLine { code: progress.code.clone(), state, at, late: progress.late }
+}
+
+fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, participants: usize) -> Vec<Check> {
+    let base = format!("/rounds/{}", round.code);
+    let find = |wanted: fn(&Missing) -> bool| missing.iter().find(|m| wanted(m));
+    let list = |names: &[String]| {
+        let shown = names.iter().take(6).cloned().collect::<Vec<_>>().join(", ");
+        if names.len() > 6 { format!("{shown}, …") } else { shown }
+    };
+    let items = match find(|m| matches!(m, Missing::Items | Missing::Measurands(_))) {
+        Some(Missing::Measurands(labels)) => Some(words.with("check-items-empty", &[("items", &list(labels))])),
+        Some(_) => Some(words.t("check-items-missing")),
+        None => None,
+    };
+    let plans = match find(|m| matches!(m, Missing::Plans(_))) {
+        Some(Missing::Plans(open)) => {
+            Some(words.with("check-assigned-missing", &[("count", &open.len().to_string()), ("list", &list(open))]))
+        }
+        _ if measurands == 0 => Some(words.t("check-assigned-none")),
+        _ => None,
+    };
+    let laboratories = find(|m| matches!(m, Missing::Laboratories)).map(|_| words.t("check-laboratories-missing"));
+    let deadline = find(|m| matches!(m, Missing::Deadline)).map(|_| words.t("check-deadline-past"));
+    let check = |problem: Option<String>, done: String, href: String, link: &str| Check {
+        done: problem.is_none(),
+        text: problem.unwrap_or(done),
+        href,
+        link: words.t(link),
+    };
+    let measurand_count = words.with("check-items-done", &[("count", &measurands.to_string())]);
+    let laboratory_count = words.with("check-laboratories-done", &[("count", &participants.to_string())]);
+    vec![
+        check(items, measurand_count, format!("{base}/measurands"), "check-items-link"),
+        check(plans, words.t("check-assigned-done"), format!("{base}/assigned-values"), "check-assigned-link"),
+        check(laboratories, laboratory_count, format!("{base}/laboratories"), "check-laboratories-link"),
+        check(deadline, words.t("check-deadline-done"), format!("{base}/edit"), "check-deadline-link"),
+    ]
+}
+
+/// `GET /rounds/{code}`: the organiser's overview, or the laboratory's page.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a round that does not exist for this person.
+pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (round, participant) = seen_round(&mut tx, &person, &code).await?;
+    if let Some(participant) = participant {
+        return laboratory_page(&app, &mut tx, &person, round, participant).await;
+    }
+    let now = app.clock.now();
+    let missing = actions::rounds::missing(&mut tx, &round, now).await?;
+    let measurands = measurands::of_round(&mut tx, round.id).await?.len();
+    let progress = participants::progress(&mut tx, round.id).await?;
+    let evaluations = evaluations::of_round(&mut tx, round.id).await?.len();
+    let record = audit::of(&mut tx, &round.id.to_string()).await?;
+    let events = record
+        .iter()
+        .rev()
+        .take(30)
+        .map(|line| Event {
+            at: show::instant(line.at(), &round.time_zone),
+            actor: line.actor.clone().unwrap_or_default(),
+            what: app.words.with(&format!("event-{}", line.event), &[("detail", &line.detail)]),
+        })
+        .collect();
+    ok(&OverviewPage {
+        state: state_word(app.words, &round, now),
+        deadline: show::instant(round.closes_at, &round.time_zone),
+        instant: round.closes_at.to_string(),
+        checks: checks(app.words, &round, &missing, measurands, progress.len()),
+        may_open: missing.is_empty(),
+        deadline_over: now > round.closes_at,
+        participants: progress.len(),
+        sent: progress.iter().filter(|line| line.version > 0).count(),
+        evaluations,
+        progress: progress.iter().map(|line| progress_line(app.words, line, &round.time_zone)).collect(),
+        events,
+        f: Frame::of(&app, &person),
+        round,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "rounds/confirm.html")]
+struct ConfirmPage {
+    f: Frame,
+    round: Round,
+    heading: String,
+    sentences: Vec<String>,
+    action: String,
+    button: String,
+}
+
+/// `GET /rounds/{code}/open`: says what opening does.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn ask_open(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let round = organised_round(&mut tx, &person, &code).await?;
+    if !actions::rounds::missing(&mut tx, &round, app.clock.now()).await?.is_empty() {
+        return Err(Error::conflict("conflict-not-ready"));
+    }
+    let count = participants::of_round(&mut tx, round.id).await?.len().to_string();
+    let f = Frame::of(&app, &person);
+    let deadline = show::instant(round.closes_at, &round.time_zone);
+    let sentences = vec![f.t2("open-consequence", "count", &count, "deadline", deadline), f.t("open-frozen")];
+    ok(&ConfirmPage {
+        heading: f.t1("open-heading", "code", &round.code),
+        action: format!("/rounds/{code}/open"),
+        button: f.t("open-button"),
+        sentences,
+        f,
+        round,
+    })
+}
+
+/// `POST /rounds/{code}/open`.
+///
+/// # Errors
+///
+/// A conflict while something is missing.
+pub async fn open(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    actions::rounds::open(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(go(&format!("/rounds/{code}"), "round-opened"))
+}
+
+/// `GET /rounds/{code}/close`: says what closing does.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn ask_close(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let round = organised_round(&mut tx, &person, &code).await?;
+    if app.clock.now() <= round.closes_at {
+        return Err(Error::conflict("conflict-before-deadline"));
+    }
+    let progress = participants::progress(&mut tx, round.id).await?;
+    let sent = progress.iter().filter(|line| line.version > 0).count();
+    let f = Frame::of(&app, &person);
+    let sentences = vec![
+        f.t2("close-consequence", "sent", sent, "of", progress.len()),
+        f.t("close-late"),
+    ];
+    ok(&ConfirmPage {
+        heading: f.t1("close-heading", "code", &round.code),
+        action: format!("/rounds/{code}/close"),
+        button: f.t("close-button"),
+        sentences,
+        f,
+        round,
+    })
+}
+
+/// `POST /rounds/{code}/close`.
+///
+/// # Errors
+///
+/// A conflict before the deadline, or when the round is not open.
+pub async fn close(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    actions::rounds::close(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(go(&format!("/rounds/{code}"), "round-closed"))
+}
+
+struct ItemLine {
+    label: String,
+    matrix: String,
+    status: String,
+    href: String,
+}
+
+struct SentLine {
+    version: i64,
+    at: String,
+    late: bool,
+    sha256: String,
+    href: String,
+}
+
+#[derive(Template)]
+#[template(path = "rounds/laboratory.html")]
+struct LaboratoryPage {
+    f: Frame,
+    code: String,
+    round: Round,
+    state: String,
+    deadline: String,
+    instant: String,
+    /// `enter`, `late`, `closed`, `published`.
+    phase: &'static str,
+    items: Vec<ItemLine>,
+    saved: String,
+    complete: bool,
+    sent: Vec<SentLine>,
+}
+
+async fn laboratory_page(
+    app: &App,
+    tx: &mut Tx,
+    person: &Person,
+    round: Round,
+    participant: participants::Participant,
+) -> Result<Response, Error> {
+    let now = app.clock.now();
+    let f = Frame::of(app, person);
+    let draft = participants::draft(tx, participant.id).await?;
+    let (sheet, items, measurands) = actions::results::sheet(tx, &round, &participant).await?;
+    let lines = items
+        .iter()
+        .map(|item| {
+            let positions: Vec<i64> = measurands.iter().filter(|m| m.item == item.id).map(|m| m.position).collect();
+            let ready = sheet.entries.iter().filter(|e| positions.contains(&e.position)).count();
+            let status = match ready {
+                0 => f.t("item-status-empty"),
+                n if n == positions.len() => f.t1("item-status-complete", "count", n),
+                n => f.t2("item-status-part", "ready", n, "of", positions.len()),
+            };
+            ItemLine {
+                label: item.label.clone(),
+                matrix: item.matrix.clone(),
+                status,
+                href: format!("/rounds/{}/results/{}", round.code, item.label),
+            }
+        })
+        .collect();
+    let sent = results::of_participant(tx, participant.id).await?;
+    let sent = sent
+        .iter()
+        .rev()
+        .map(|s| SentLine {
+            version: s.version,
+            at: show::instant(s.submitted_at(), &round.time_zone),
+            late: s.late,
+            sha256: s.sha256.clone(),
+            href: format!("/receipts/{}", s.id),
+        })
+        .collect();
+    let phase = match round.intake(now) {
+        _ if round.is_published() => "published",
+        Intake::InTime => "enter",
+        Intake::Late => "late",
+        _ => "closed",
+    };
+    ok(&LaboratoryPage {
+        code: participant.code,
+        state: state_word(app.words, &round, now),
+        deadline: show::instant(round.closes_at, &round.time_zone),
+        instant: round.closes_at.to_string(),
+        phase,
+        items: lines,
+        saved: draft.saved_at.map(|at| show::instant(at, &round.time_zone)).unwrap_or_default(),
+        complete: sheet.is_complete(),
+        sent,
+        f,
+        round,
+    })
+}

@@ -1,0 +1,469 @@
+//! What a laboratory sees after publication: its scores, figures, certificate.
+
+use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
+use super::figures::{self, Drawn, View};
+use super::{Frame, download, ok, organised_round, seen_round};
+use crate::certificate;
+use crate::error::Error;
+use crate::evaluated::Evaluated;
+use crate::extract::Person;
+use crate::show;
+use crate::state::App;
+use askama::Template;
+use axum::extract::{Path, Query, State};
+use axum::response::Response;
+use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
+use roundel_documents::{certificate as document, number};
+use roundel_domain::assemble::measurand_id;
+use roundel_domain::evaluation::{ScoreEntry, Signal};
+use roundel_domain::measurand::{Item, Measurand};
+use roundel_domain::result::{Entry, Reported, Submission};
+use roundel_domain::round::Round;
+use roundel_store::participants::Participant;
+use roundel_store::{Tx, measurands, participants, results, rounds};
+use serde::Deserialize;
+use std::sync::Arc;
+
+/// A published round, as one laboratory may see it.
+struct Published {
+    round: Round,
+    participant: Participant,
+    evaluated: Arc<Evaluated>,
+    items: Vec<Item>,
+    measurands: Vec<Measurand>,
+    submission: Option<Submission>,
+}
+
+async fn newest_submission(tx: &mut Tx, participant: &Participant) -> Result<Option<Submission>, Error> {
+    let sent = results::of_participant(tx, participant.id).await?;
+    let Some(newest) = sent.last() else { return Ok(None) };
+    let read = serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+    Ok(Some(read))
+}
+
+async fn published(app: &App, tx: &mut Tx, person: &Person, code: &str) -> Result<Published, Error> {
+    person.actor.may_report()?;
+    let (round, participant) = seen_round(tx, person, code).await?;
+    person.actor.may_see_scores(&round, participant.is_some())?;
+    let participant = participant.ok_or(Error::NotFound)?;
+    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+    Ok(Published {
+        evaluated: app.evaluations.load(tx, id).await?,
+        items: rounds::items(tx, round.id).await?,
+        measurands: measurands::of_round(tx, round.id).await?,
+        submission: newest_submission(tx, &participant).await?,
+        participant,
+        round,
+    })
+}
+
+struct ScoreLine {
+    analyte: String,
+    expressed_as: String,
+    reported: String,
+    uncertainty: String,
+    value: String,
+    value_uncertainty: String,
+    sigma: String,
+    difference: String,
+    symbol: &'static str,
+    score: String,
+    zeta: String,
+    class: Class,
+    detail: String,
+    href: String,
+}
+
+struct Small {
+    svg: String,
+    href: String,
+    label: String,
+}
+
+struct Tab {
+    label: String,
+    href: String,
+    here: bool,
+    matrix: String,
+}
+
+/// A signal that wants to be looked at.
+struct Attention {
+    name: String,
+    href: String,
+    class: Class,
+    score: String,
+}
+
+#[derive(Template)]
+#[template(path = "results/scores.html")]
+struct ScoresPage {
+    f: Frame,
+    round: Round,
+    code: String,
+    published: String,
+    headline: String,
+    attention: Vec<Attention>,
+    registered_only: bool,
+    own: Drawn,
+    tabs: Vec<Tab>,
+    item: String,
+    unit: String,
+    symbol: &'static str,
+    lines: Vec<ScoreLine>,
+    smalls: Vec<Small>,
+    not_reported: Vec<(String, String)>,
+}
+
+/// Which item a page shows.
+#[derive(Debug, Default, Deserialize)]
+pub struct Shown {
+    #[serde(default)]
+    item: String,
+}
+
+fn submitted<'a>(published: &'a Published, position: i64) -> Option<&'a Entry> {
+    published.submission.as_ref()?.results.iter().find(|entry| entry.position == position)
+}
+
+/// The result as it was typed, for a table.
+fn typed_value(entry: &Entry) -> String {
+    match &entry.reported {
+        Reported::Value { values, .. } if values.len() == 1 => number::typed(values[0].decimal.as_str()),
+        Reported::Value { .. } => entry.value().map(number::shortest).unwrap_or_default(),
+        Reported::Below { limit } => format!("<{}", limit.decimal),
+        _ => String::new(),
+    }
+}
+
+fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreEntry) -> Option<ScoreLine> {
+    let (plan, outcome) = on.evaluated.measurand(id)?;
+    let result = on.evaluated.result(&on.participant.code, id);
+    let shown = outcome
+        .assigned_value
+        .as_ref()
+        .map(|value| number::published(value.value, Some(value.standard_uncertainty), outcome.sigma_pt));
+    let detection = figures::detection_key(score.detection).map(|key| f.t(key));
+    let excluded = result.and_then(|r| r.exclude.as_ref()).map(|reason| f.t1("excluded-because", "reason", reason));
+    let notes = outcome.notes.iter().map(|note| note.message.clone());
+    let loq = (score.loq_met == Some(false)).then(|| f.t("loq-not-met"));
+    let noteworthy = if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored {
+        notes.collect()
+    } else {
+        Vec::new()
+    };
+    let detail: Vec<String> = detection.into_iter().chain(excluded).chain(loq).chain(noteworthy).collect();
+    Some(ScoreLine {
+        analyte: m.analyte.clone(),
+        expressed_as: m.expressed_as.clone(),
+        reported: submitted(on, m.position).map_or_else(|| reported_text(score), typed_value),
+        uncertainty: result
+            .and_then(|r| r.expanded_uncertainty.map(|u| (u, r.coverage_factor)))
+            .map(|(u, _)| number::significant(u, 2))
+            .unwrap_or_default(),
+        value: shown.as_ref().map(|s| s.assigned_value.clone()).unwrap_or_default(),
+        value_uncertainty: shown.as_ref().and_then(|s| s.standard_uncertainty.clone()).unwrap_or_default(),
+        sigma: shown.as_ref().and_then(|s| s.sigma_pt.clone()).unwrap_or_default(),
+        difference: score.difference_percent.map(number::difference_percent).unwrap_or_default(),
+        symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),
+        score: score_text(&on.evaluated, score),
+        zeta: score.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
+        class: Class::of(f, score.signal),
+        detail: detail.join(" "),
+        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+    })
+}
+
+fn smalls(f: &Frame, on: &Published, rows: &[&Measurand], item: &str) -> Vec<Small> {
+    let view = View { own: Some(&on.participant.code), link: None };
+    rows.iter()
+        .filter_map(|m| {
+            let id = measurand_id(item, &m.analyte);
+            on.evaluated.score(&on.participant.code, &id)?;
+            if on.evaluated.scores(&id).count() < figures::FEWEST_IN_FIGURE {
+                return None;
+            }
+            let mut figure = figures::scores(f, &on.evaluated, &id, view, NARROW, &format!("small-{}", m.position))?;
+            figure.measurand = m.analyte.clone();
+            Some(Small {
+                svg: scores::render_small(&figure, &f.w),
+                href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+                label: m.analyte.clone(),
+            })
+        })
+        .collect()
+}
+
+fn attention(f: &Frame, on: &Published) -> Vec<Attention> {
+    let mut found: Vec<(Signal, Attention)> = Vec::new();
+    for (item, rows) in super::by_item(&on.items, &on.measurands) {
+        for m in rows {
+            let id = measurand_id(&item.label, &m.analyte);
+            let Some(score) = on.evaluated.score(&on.participant.code, &id) else { continue };
+            if matches!(score.signal, Signal::Warning | Signal::Action) {
+                found.push((
+                    score.signal,
+                    Attention {
+                        name: f.t2("measurand-name", "analyte", &m.analyte, "item", &item.label),
+                        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+                        class: Class::of(f, score.signal),
+                        score: score_text(&on.evaluated, score),
+                    },
+                ));
+            }
+        }
+    }
+    found.sort_by_key(|(signal, _)| *signal != Signal::Action);
+    found.into_iter().map(|(_, attention)| attention).collect()
+}
+
+fn headline(f: &Frame, on: &Published) -> String {
+    let own = on.evaluated.evaluation.scores.iter().filter(|score| score.participant == on.participant.code);
+    let mut counts = [0usize; 3];
+    for score in own {
+        match score.signal {
+            Signal::None => counts[0] += 1,
+            Signal::Warning => counts[1] += 1,
+            Signal::Action => counts[2] += 1,
+            Signal::InformationOnly | Signal::NotScored => {}
+        }
+    }
+    let [within, warning, action] = counts.map(|count| count.to_string());
+    let scored = counts.iter().sum::<usize>().to_string();
+    f.w.with(
+        "scores-headline",
+        &[("scored", &scored), ("acceptable", &within), ("questionable", &warning), ("unacceptable", &action)],
+    )
+}
+
+/// `GET /rounds/{code}/scores`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] before publication.
+pub async fn overview(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    Query(wanted): Query<Shown>,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let on = published(&app, &mut tx, &person, &code).await?;
+    let f = Frame::of(&app, &person);
+    let blocks = super::by_item(&on.items, &on.measurands);
+    let place = blocks.iter().position(|(item, _)| item.label == wanted.item).unwrap_or(0);
+    let (item, rows) = blocks.get(place).ok_or(Error::NotFound)?;
+    let own_code = on.participant.code.clone();
+    let mut lines = Vec::new();
+    let mut not_reported = Vec::new();
+    for m in rows {
+        let id = measurand_id(&item.label, &m.analyte);
+        match on.evaluated.score(&own_code, &id) {
+            Some(score) => lines.extend(score_line(&f, &on, m, &id, score)),
+            None => {
+                let reason = submitted(&on, m.position).and_then(|entry| match &entry.reported {
+                    Reported::NotAnalysed { reason } | Reported::Failed { reason } => Some(super::entry::reason_words(&f, *reason)),
+                    _ => None,
+                });
+                not_reported.push((m.analyte.clone(), reason.unwrap_or_default()));
+            }
+        }
+    }
+    let columns: [fn(&mut ScoreLine) -> &mut String; 5] =
+        [|l| &mut l.reported, |l| &mut l.uncertainty, |l| &mut l.value, |l| &mut l.value_uncertainty, |l| &mut l.sigma];
+    for column in columns {
+        align_column(&mut lines, column);
+    }
+    let attention = attention(&f, &on);
+    let tabs = blocks
+        .iter()
+        .map(|(other, _)| Tab {
+            label: other.label.clone(),
+            href: format!("/rounds/{code}/scores?item={}", other.label),
+            here: other.id == item.id,
+            matrix: other.matrix.clone(),
+        })
+        .collect();
+    let positions: Vec<(String, i64)> = blocks
+        .iter()
+        .flat_map(|(item, rows)| rows.iter().map(|m| (measurand_id(&item.label, &m.analyte), m.position)))
+        .collect();
+    let link = |id: &str| {
+        let (_, position) = positions.iter().find(|(known, _)| known == id)?;
+        Some(format!("/rounds/{code}/scores/{position}"))
+    };
+    let wide = figures::own_scores(&f, &on.evaluated, &own_code, link, WIDE);
+    let narrow = figures::own_scores(&f, &on.evaluated, &own_code, link, NARROW);
+    let own = Drawn {
+        wide: own_scores::render(&wide, &f.w),
+        narrow: own_scores::render(&narrow, &f.w),
+        caption: own_scores::caption(&wide, &f.w),
+    };
+    let symbols: Vec<&'static str> = lines.iter().map(|line| line.symbol).filter(|s| !s.is_empty()).collect();
+    let symbol = match symbols.first() {
+        Some(first) if symbols.iter().all(|symbol| symbol == first) => first,
+        _ => "",
+    };
+    let published_at = on.round.state.published().map(|(at, _)| show::instant(at, &on.round.time_zone));
+    ok(&ScoresPage {
+        published: published_at.unwrap_or_default(),
+        headline: headline(&f, &on),
+        attention,
+        registered_only: on.submission.is_none(),
+        own,
+        tabs,
+        item: item.label.clone(),
+        unit: super::evaluation::common_unit(rows),
+        symbol,
+        smalls: smalls(&f, &on, rows, &item.label),
+        lines,
+        not_reported,
+        code: own_code,
+        round: on.round.clone(),
+        f,
+    })
+}
+
+#[derive(Template)]
+#[template(path = "results/measurand.html")]
+struct MeasurandPage {
+    f: Frame,
+    round: Round,
+    code: String,
+    name: String,
+    item: String,
+    unit: String,
+    line: Option<ScoreLine>,
+    k: String,
+    range: String,
+    basis: String,
+    notes: Vec<String>,
+    results: Option<Drawn>,
+    scores: Option<Drawn>,
+    /// The values of the figures without codes, in rising order.
+    values: Vec<(String, String, String, bool)>,
+    previous: Option<(i64, String)>,
+    next: Option<(i64, String)>,
+}
+
+/// `GET /rounds/{code}/scores/{position}`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] before publication.
+pub async fn measurand(State(app): State<App>, person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let on = published(&app, &mut tx, &person, &code).await?;
+    let f = Frame::of(&app, &person);
+    let at = on.measurands.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
+    let label = |m: &Measurand| on.items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
+    let m = &on.measurands[at];
+    let id = measurand_id(label(m), &m.analyte);
+    let (plan, outcome) = on.evaluated.measurand(&id).ok_or(Error::NotFound)?;
+    let own = on.participant.code.as_str();
+    let view = View { own: Some(own), link: None };
+    let enough = on.evaluated.scores(&id).count() >= figures::FEWEST_IN_FIGURE;
+    let mut entries: Vec<&ScoreEntry> = if enough { on.evaluated.scores(&id).collect() } else { Vec::new() };
+    let size = |entry: &ScoreEntry| entry.value.or(entry.below).unwrap_or(f64::MAX);
+    entries.sort_by(|a, b| size(a).total_cmp(&size(b)));
+    let class = |entry: &ScoreEntry| figures::mark(entry.signal).word(&f.w);
+    let values = entries
+        .iter()
+        .map(|entry| (reported_text(entry), score_text(&on.evaluated, entry), class(entry), entry.participant == own))
+        .collect();
+    let named = |m: &Measurand| (m.position, format!("{}, {}", m.analyte, label(m)));
+    let line = on.evaluated.score(own, &id).and_then(|score| score_line(&f, &on, m, &id, score));
+    let k = on.evaluated.result(own, &id).and_then(|r| r.coverage_factor).map(number::shortest).unwrap_or_default();
+    ok(&MeasurandPage {
+        name: figures::measurand_name(&f, plan),
+        item: label(m).to_owned(),
+        unit: plan.unit.clone(),
+        line,
+        k,
+        range: range_text(&f, plan, outcome),
+        basis: match &outcome.assigned_value {
+            Some(value) => figures::basis_words(&f, value.basis),
+            None => f.t("basis-none"),
+        },
+        notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),
+        results: enough.then(|| figures::draw_results(&f, &on.evaluated, &id, view)).flatten(),
+        scores: enough.then(|| figures::draw_scores(&f, &on.evaluated, &id, view)).flatten(),
+        values,
+        previous: at.checked_sub(1).map(|before| named(&on.measurands[before])),
+        next: on.measurands.get(at + 1).map(named),
+        code: own.to_owned(),
+        round: on.round.clone(),
+        f,
+    })
+}
+
+/// Makes the certificate of a participant, away from the threads that answer.
+async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Error> {
+    let f = Frame::of(app, person);
+    let installation = app.provider().ok_or(Error::NotFound)?;
+    let (at, id) = on.round.state.published().ok_or(Error::NotFound)?;
+    let heads = roundel_store::evaluations::of_round(&mut app.db.read().await?, on.round.id).await?;
+    let head = heads.into_iter().find(|head| head.id == id).ok_or(Error::NotFound)?;
+    let certificate = certificate::of(
+        &f,
+        &certificate::Basis {
+            installation: &installation,
+            round: &on.round,
+            items: &on.items,
+            measurands: &on.measurands,
+            participant: &on.participant,
+            submission: on.submission.as_ref(),
+            evaluated: &on.evaluated,
+            head: &head,
+            issued: at,
+        },
+    );
+    let name = format!("{}-{}-certificate.pdf", on.round.code, on.participant.code);
+    let words = app.words;
+    let pdf = tokio::task::spawn_blocking(move || document::render(&certificate, &words))
+        .await
+        .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?
+        .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?;
+    Ok(download("application/pdf", &name, pdf))
+}
+
+/// `GET /rounds/{code}/certificate.pdf`: the laboratory's own.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] before publication.
+pub async fn certificate(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let on = {
+        let mut tx = app.db.read().await?;
+        published(&app, &mut tx, &person, &code).await?
+    };
+    make(&app, &person, on).await
+}
+
+/// `GET /rounds/{code}/certificates/{lab}`: a laboratory's, for the organiser.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser, and before publication.
+pub async fn certificate_of(
+    State(app): State<App>,
+    person: Person,
+    Path((code, lab)): Path<(String, String)>,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let round = organised_round(&mut tx, &person, &code).await?;
+    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+    let lab = lab.strip_suffix(".pdf").unwrap_or(&lab);
+    let all = participants::of_round(&mut tx, round.id).await?;
+    let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
+    let on = Published {
+        evaluated: app.evaluations.load(&mut tx, id).await?,
+        items: rounds::items(&mut tx, round.id).await?,
+        measurands: measurands::of_round(&mut tx, round.id).await?,
+        submission: newest_submission(&mut tx, &participant).await?,
+        participant,
+        round,
+    };
+    drop(tx);
+    make(&app, &person, on).await
+}

@@ -1,0 +1,110 @@
+//! Which address leads where.
+
+use crate::assets;
+use crate::error;
+use crate::extract::{self, MOST_UPLOAD};
+use crate::pages::{account, design, entry, evaluation, laboratories, rounds, scores};
+use crate::state::App;
+use axum::extract::{DefaultBodyLimit, Request, State};
+use axum::http::{HeaderName, HeaderValue, StatusCode, header};
+use axum::middleware::{self, Next};
+use axum::response::{IntoResponse, Response};
+use axum::routing::{get, post};
+use axum::{Router, handler::Handler};
+use tower_http::catch_panic::CatchPanicLayer;
+
+/// The service.
+pub fn router(app: App) -> Router {
+    let pages = Router::new()
+        .route("/", get(account::home))
+        .route("/setup/{token}", get(account::setup).post(account::set_up))
+        .route("/sign-in", get(account::sign_in).post(account::enter))
+        .route("/sign-out", post(account::sign_out))
+        .route("/invitations/{token}", get(account::invitation).post(account::accept))
+        .route("/rounds", get(rounds::list).post(rounds::create))
+        .route("/rounds/new", get(rounds::new))
+        .route("/rounds/{code}", get(rounds::overview))
+        .route("/rounds/{code}/edit", get(rounds::edit).post(rounds::update))
+        .route("/rounds/{code}/open", get(rounds::ask_open).post(rounds::open))
+        .route("/rounds/{code}/close", get(rounds::ask_close).post(rounds::close))
+        .route("/rounds/{code}/items", post(design::add_item))
+        .route("/rounds/{code}/items/{label}/remove", post(design::remove_item))
+        .route("/rounds/{code}/measurands", get(design::list).post(design::add))
+        .route("/rounds/{code}/measurands/upload", post(design::upload.layer(upload_limit())))
+        .route("/rounds/{code}/measurands/template.csv", get(design::template))
+        .route("/rounds/{code}/measurands/{position}/remove", post(design::remove))
+        .route("/rounds/{code}/assigned-values", get(design::assigned))
+        .route("/rounds/{code}/assigned-values/upload", post(design::upload_assigned.layer(upload_limit())))
+        .route("/rounds/{code}/assigned-values/template.csv", get(design::assigned_template))
+        .route("/rounds/{code}/assigned-values/{position}", get(design::plan).post(design::set_plan))
+        .route("/rounds/{code}/laboratories", get(laboratories::list).post(laboratories::add))
+        .route("/rounds/{code}/laboratories/upload", post(laboratories::upload.layer(upload_limit())))
+        .route("/rounds/{code}/laboratories/template.csv", get(laboratories::template))
+        .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
+        .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
+        .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
+        .route("/rounds/{code}/check", get(entry::check))
+        .route("/rounds/{code}/submit", post(entry::submit))
+        .route("/receipts/{id}", get(entry::receipt))
+        .route("/receipts/{id}/document.json", get(entry::document))
+        .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
+        .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
+        .route("/rounds/{code}/evaluation/{position}/decide/{lab}", get(evaluation::ask_decide).post(evaluation::decide))
+        .route("/rounds/{code}/publish", get(evaluation::ask_publish).post(evaluation::publish))
+        .route("/rounds/{code}/package.json", get(evaluation::package))
+        .route("/rounds/{code}/scores", get(scores::overview))
+        .route("/rounds/{code}/scores/{position}", get(scores::measurand))
+        .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
+        .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
+        .layer(middleware::from_fn_with_state(app.clone(), extract::visit));
+    Router::new()
+        .merge(pages)
+        .route("/static/{name}", get(assets::get))
+        .route("/livez", get(|| async { "alive\n" }))
+        .route("/readyz", get(ready))
+        .fallback(|| async { error::not_found() })
+        .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
+            error::Error::Fault("finish a request: it panicked".to_owned()).into_response()
+        }))
+        .layer(middleware::from_fn(harden))
+        .with_state(app)
+}
+
+fn upload_limit() -> DefaultBodyLimit {
+    DefaultBodyLimit::max(MOST_UPLOAD)
+}
+
+/// `GET /readyz`: whether the database answers.
+async fn ready(State(app): State<App>) -> Response {
+    let answer = async { roundel_store::installation::get(&mut app.db.read().await?).await };
+    match answer.await {
+        Ok(_) => "ready\n".into_response(),
+        Err(error) => {
+            tracing::error!(cause = ?error, "failed to reach the database");
+            (StatusCode::SERVICE_UNAVAILABLE, "the database does not answer\n").into_response()
+        }
+    }
+}
+
+const POLICY: &str = "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; \
+    connect-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'";
+
+/// What every answer tells the browser: nothing from elsewhere, nothing inline,
+/// no frame, no guessing of types.
+async fn harden(request: Request, next: Next) -> Response {
+    let mut response = next.run(request).await;
+    let headers = response.headers_mut();
+    let fixed: [(HeaderName, &'static str); 6] = [
+        (header::CONTENT_SECURITY_POLICY, POLICY),
+        (header::X_CONTENT_TYPE_OPTIONS, "nosniff"),
+        (header::REFERRER_POLICY, "same-origin"),
+        (HeaderName::from_static("cross-origin-opener-policy"), "same-origin"),
+        (HeaderName::from_static("cross-origin-resource-policy"), "same-origin"),
+        (HeaderName::from_static("permissions-policy"), "camera=(), microphone=(), geolocation=()"),
+    ];
+    for (name, value) in fixed {
+        headers.insert(name, HeaderValue::from_static(value));
+    }
+    headers.entry(header::CACHE_CONTROL).or_insert(HeaderValue::from_static("no-store"));
+    response
+}

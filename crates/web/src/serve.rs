@@ -1,0 +1,68 @@
+//! Listening, answering, and stopping in time.
+
+use crate::routes;
+use crate::state::App;
+use hyper_util::rt::{TokioIo, TokioTimer};
+use hyper_util::server::graceful::GracefulShutdown;
+use hyper_util::service::TowerToHyperService;
+use std::future::Future;
+use std::time::Duration;
+use tokio::net::TcpListener;
+
+/// How long a client may take to send the head of a request.
+const HEADER_TIMEOUT: Duration = Duration::from_secs(15);
+/// How long requests that have begun may still take at the end.
+const DRAIN: Duration = Duration::from_secs(8);
+
+/// Answers requests on `listener` until `stop` comes true, then lets those that
+/// have begun finish.
+pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>) {
+    let router = routes::router(app.clone());
+    let mut server = hyper::server::conn::http1::Builder::new();
+    server.timer(TokioTimer::new()).header_read_timeout(HEADER_TIMEOUT);
+    let graceful = GracefulShutdown::new();
+    tokio::pin!(stop);
+    loop {
+        let accepted = tokio::select! {
+            accepted = listener.accept() => accepted,
+            () = &mut stop => break,
+        };
+        let stream = match accepted {
+            Ok((stream, _)) => stream,
+            Err(error) => {
+                tracing::warn!(%error, "failed to accept a connection");
+                tokio::time::sleep(Duration::from_millis(50)).await;
+                continue;
+            }
+        };
+        let service = TowerToHyperService::new(router.clone());
+        let connection = graceful.watch(server.serve_connection(TokioIo::new(stream), service));
+        tokio::spawn(async move {
+            // A client that goes away in the middle is no event.
+            let _ = connection.await;
+        });
+    }
+    drop(listener);
+    tokio::select! {
+        () = graceful.shutdown() => {}
+        () = tokio::time::sleep(DRAIN) => tracing::warn!("requests were still running at the end"),
+    }
+    app.db.close().await;
+}
+
+/// Comes true at the first interrupt or termination signal.
+pub async fn stop_signal() {
+    #[cfg(unix)]
+    {
+        use tokio::signal::unix::{SignalKind, signal};
+        let mut term = signal(SignalKind::terminate()).expect("the system takes signal handlers");
+        tokio::select! {
+            _ = tokio::signal::ctrl_c() => {}
+            _ = term.recv() => {}
+        }
+    }
+    #[cfg(not(unix))]
+    {
+        let _ = tokio::signal::ctrl_c().await;
+    }
+}

@@ -1,0 +1,90 @@
+//! How things are shown to a person: instants with their zone, problems as
+//! sentences, errors beside their fields.
+
+use jiff::Timestamp;
+use jiff::tz::TimeZone;
+use roundel_documents::words::Words;
+use roundel_domain::field::{FieldErrors, Problem};
+
+/// The sentence of a problem.
+pub fn problem(words: Words, problem: &Problem) -> String {
+    let values: Vec<(&str, &str)> = problem.values.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    words.with(problem.key, &values)
+}
+
+/// An instant in a zone and in UTC: `31 March 2027, 17:00 CEST (15:00 UTC)`.
+pub fn instant(at: Timestamp, zone: &str) -> String {
+    let zone = TimeZone::get(zone).unwrap_or(TimeZone::UTC);
+    let local = at.to_zoned(zone);
+    let utc = at.to_zoned(TimeZone::UTC);
+    if local.offset() == utc.offset() {
+        return local.strftime("%-d %B %Y, %H:%M UTC").to_string();
+    }
+    let day = if local.date() == utc.date() { "" } else { "%-d %B, " };
+    format!("{} ({})", local.strftime("%-d %B %Y, %H:%M %Z"), utc.strftime(&format!("{day}%H:%M UTC")))
+}
+
+/// The day of an instant in a zone: `31 March 2027`.
+pub fn day(at: Timestamp, zone: &str) -> String {
+    let zone = TimeZone::get(zone).unwrap_or(TimeZone::UTC);
+    at.to_zoned(zone).strftime("%-d %B %Y").to_string()
+}
+
+/// An instant to the second, in UTC, as a receipt prints it.
+pub fn exact(at: Timestamp) -> String {
+    at.to_zoned(TimeZone::UTC).strftime("%-d %B %Y, %H:%M:%S UTC").to_string()
+}
+
+/// The errors of a form as sentences.
+#[derive(Clone, Debug, Default)]
+pub struct Errors(Vec<FieldMessage>);
+
+/// A sentence and the field that it belongs to.
+#[derive(Clone, Debug)]
+pub struct FieldMessage {
+    /// Name and id of the field.
+    pub field: String,
+    /// The sentence.
+    pub text: String,
+}
+
+impl Errors {
+    /// The sentences of `errors`.
+    pub fn of(words: Words, errors: &FieldErrors) -> Errors {
+        Errors(errors.iter().map(|(field, p)| FieldMessage { field: field.to_owned(), text: problem(words, p) }).collect())
+    }
+
+    /// One sentence on one field.
+    pub fn one(words: Words, field: &str, key: &'static str) -> Errors {
+        Errors(vec![FieldMessage { field: field.to_owned(), text: words.t(key) }])
+    }
+
+    /// All, in the order of the fields.
+    pub fn all(&self) -> &[FieldMessage] {
+        &self.0
+    }
+
+    /// The first sentence of a field; empty if nothing is wrong with it.
+    pub fn of_field(&self, field: &str) -> &str {
+        self.0.iter().find(|message| message.field == field).map_or("", |message| message.text.as_str())
+    }
+
+    /// Whether nothing is wrong.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn an_instant_names_its_zone_and_utc() {
+        let at: Timestamp = "2027-03-31T15:00:00Z".parse().unwrap();
+
+        assert_eq!(instant(at, "Europe/Berlin"), "31 March 2027, 17:00 CEST (15:00 UTC)");
+        assert_eq!(instant(at, "UTC"), "31 March 2027, 15:00 UTC");
+        assert_eq!(instant(at, "Pacific/Auckland"), "1 April 2027, 04:00 NZDT (31 March, 15:00 UTC)");
+    }
+}

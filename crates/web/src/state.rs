@@ -1,0 +1,54 @@
+//! What every request can reach.
+
+use crate::clock::Clock;
+use crate::evaluated::Cache;
+use roundel_documents::words::Words;
+use roundel_store::Db;
+use roundel_store::installation::Installation;
+use std::sync::{Arc, RwLock};
+
+/// The service.
+#[derive(Clone, Debug)]
+pub struct App {
+    /// The database.
+    pub db: Db,
+    /// The clock.
+    pub clock: Clock,
+    /// The texts.
+    pub words: Words,
+    /// The address that people use, without a last slash.
+    pub public_url: Arc<str>,
+    /// Evaluations that were read before; they never change.
+    pub evaluations: Cache,
+    /// Who runs this installation, once that is known.
+    pub installation: Arc<RwLock<Option<Installation>>>,
+}
+
+impl App {
+    /// The service on `db`, reached at `public_url`.
+    ///
+    /// # Errors
+    ///
+    /// When the database cannot be read.
+    pub async fn new(db: Db, clock: Clock, public_url: &str) -> Result<App, roundel_store::Error> {
+        let installation = roundel_store::installation::get(&mut db.read().await?).await?;
+        Ok(App {
+            db,
+            clock,
+            words: Words,
+            public_url: public_url.into(),
+            evaluations: Cache::default(),
+            installation: Arc::new(RwLock::new(installation)),
+        })
+    }
+
+    /// Who runs this installation, once that is known.
+    pub fn provider(&self) -> Option<Installation> {
+        self.installation.read().expect("no writer panics").clone()
+    }
+
+    /// Whether cookies may only travel encrypted.
+    pub fn is_https(&self) -> bool {
+        self.public_url.starts_with("https://")
+    }
+}
