@@ -18,10 +18,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     }
     for (name, certificate) in certificates() {
         let started = std::time::Instant::now();
-        std::fs::write(
-            folder.join(format!("{name}.pdf")),
-            render(&certificate, &Words)?,
-        )?;
+        std::fs::write(folder.join(format!("{name}.pdf")), render(&certificate, &Words)?)?;
         eprintln!("{name}: {} ms", started.elapsed().as_millis());
     }
     Ok(())
@@ -38,6 +35,7 @@ fn certificates() -> Vec<(&'static str, Certificate)> {
     vec![
         ("certificate-1", fixtures::certificate(1, 1)),
         ("certificate-24-3", fixtures::certificate(24, 3)),
+        ("certificate-60-5", fixtures::certificate(60, 5)),
         ("certificate-90", fixtures::certificate(90, 1)),
         ("certificate-preliminary", preliminary),
         ("certificate-registration", registration),
@@ -52,41 +50,23 @@ fn figures(words: &Words) -> Vec<(String, String)> {
     }
     for audience in [Audience::Laboratory, Audience::Organiser] {
         let mut figure = fixtures::difficult_results(audience);
-        all.push((
-            format!("results-difficult-{audience:?}"),
-            results::render(&figure, words),
-        ));
+        all.push((format!("results-difficult-{audience:?}"), results::render(&figure, words)));
         figure.width = NARROW;
-        all.push((
-            format!("results-difficult-narrow-{audience:?}"),
-            results::render(&figure, words),
-        ));
+        all.push((format!("results-difficult-narrow-{audience:?}"), results::render(&figure, words)));
         let mut figure = fixtures::difficult_scores(audience);
-        all.push((
-            format!("scores-difficult-{audience:?}"),
-            scores::render(&figure, words),
-        ));
+        all.push((format!("scores-difficult-{audience:?}"), scores::render(&figure, words)));
         figure.width = NARROW;
-        all.push((
-            format!("scores-difficult-narrow-{audience:?}"),
-            scores::render(&figure, words),
-        ));
+        all.push((format!("scores-difficult-narrow-{audience:?}"), scores::render(&figure, words)));
     }
     all.push((
         "results-400-organiser".to_owned(),
         results::render(&fixtures::results(400, Audience::Organiser), words),
     ));
-    all.push((
-        "scores-400-organiser".to_owned(),
-        scores::render(&fixtures::scores(400, Audience::Organiser), words),
-    ));
+    all.push(("scores-400-organiser".to_owned(), scores::render(&fixtures::scores(400, Audience::Organiser), words)));
     for count in [3, 12, 38] {
         let figure = fixtures::scores(count, Audience::Laboratory);
         all.push((format!("scores-{count}"), scores::render(&figure, words)));
-        all.push((
-            format!("small-{count}"),
-            scores::render_small(&figure, words),
-        ));
+        all.push((format!("small-{count}"), scores::render_small(&figure, words)));
     }
     all.push((
         "small-difficult".to_owned(),
@@ -94,15 +74,9 @@ fn figures(words: &Words) -> Vec<(String, String)> {
     ));
     for (analytes, items) in [(1, 1), (8, 1), (24, 1), (24, 3), (80, 1), (16, 5)] {
         let mut figure = fixtures::own_scores(analytes, items);
-        all.push((
-            format!("own-{analytes}-{items}"),
-            own_scores::render(&figure, words),
-        ));
+        all.push((format!("own-{analytes}-{items}"), own_scores::render(&figure, words)));
         figure.width = NARROW;
-        all.push((
-            format!("own-{analytes}-{items}-narrow"),
-            own_scores::render(&figure, words),
-        ));
+        all.push((format!("own-{analytes}-{items}-narrow"), own_scores::render(&figure, words)));
     }
     all
 }

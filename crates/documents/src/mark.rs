@@ -114,25 +114,13 @@ pub struct Limits {
 
 impl Limits {
     /// 2, 3, and the cut at 5 (ISO 13528:2022, 9.4 and 10.4).
-    pub const STANDARD: Limits = Limits {
-        warning: Some(2.0),
-        action: 3.0,
-        cap: 5.0,
-    };
+    pub const STANDARD: Limits = Limits { warning: Some(2.0), action: 3.0, cap: 5.0 };
     /// 1, and the cut at 2 (ISO 13528:2022, 9.7).
-    pub const E_N: Limits = Limits {
-        warning: None,
-        action: 1.0,
-        cap: 2.0,
-    };
+    pub const E_N: Limits = Limits { warning: None, action: 1.0, cap: 2.0 };
 
     /// Limits of a plan's own, cut at five thirds of the action limit.
     pub fn new(warning: f64, action: f64) -> Limits {
-        Limits {
-            warning: Some(warning),
-            action,
-            cap: action * 5.0 / 3.0,
-        }
+        Limits { warning: Some(warning), action, cap: action * 5.0 / 3.0 }
     }
 
     /// The limits in rising order, without signs.

@@ -25,19 +25,9 @@ impl Shortest {
     fn of(value: f64) -> Shortest {
         let text = format!("{:e}", value.abs());
         let (mantissa, exponent) = text.split_once('e').expect("the exponent form has an e");
-        let digits = mantissa
-            .bytes()
-            .filter(u8::is_ascii_digit)
-            .map(|digit| digit - b'0')
-            .collect();
-        let exponent = exponent
-            .parse()
-            .expect("the exponent form ends in a whole number");
-        Shortest {
-            negative: value < 0.0,
-            digits,
-            exponent,
-        }
+        let digits = mantissa.bytes().filter(u8::is_ascii_digit).map(|digit| digit - b'0').collect();
+        let exponent = exponent.parse().expect("the exponent form ends in a whole number");
+        Shortest { negative: value < 0.0, digits, exponent }
     }
 
     /// Rounds half to even, keeping digits down to ten to the power of `last`.
@@ -83,19 +73,13 @@ impl Shortest {
     /// The digit that stands at ten to the power of `place`.
     fn at(&self, place: i32) -> char {
         let index = self.exponent - place;
-        let digit = usize::try_from(index)
-            .ok()
-            .and_then(|index| self.digits.get(index))
-            .copied();
+        let digit = usize::try_from(index).ok().and_then(|index| self.digits.get(index)).copied();
         char::from(b'0' + digit.unwrap_or(0))
     }
 
     /// Without a sign, to `decimals` decimals.
     fn text(&self, decimals: usize) -> String {
-        let mut text: String = (0..=self.exponent.max(0))
-            .rev()
-            .map(|place| self.at(place))
-            .collect();
+        let mut text: String = (0..=self.exponent.max(0)).rev().map(|place| self.at(place)).collect();
         if decimals > 0 {
             text.push('.');
             text.extend((1..).take(decimals).map(|place: i32| self.at(-place)));
@@ -124,11 +108,7 @@ pub fn decimal(value: f64, decimals: usize) -> String {
     }
     let number = rounded(value, decimals);
     let minus = number.negative && !number.is_zero();
-    if minus {
-        format!("{MINUS}{}", number.text(decimals))
-    } else {
-        number.text(decimals)
-    }
+    if minus { format!("{MINUS}{}", number.text(decimals)) } else { number.text(decimals) }
 }
 
 /// Like [`decimal`], with a plus before what is above zero: scores, D %.
@@ -149,11 +129,7 @@ pub fn significant(value: f64, digits: usize) -> String {
     // Rounding may have given a digit more before the point: 9.96 to 10.0.
     let decimals = usize::try_from(wanted - 1 - number.exponent).unwrap_or(0);
     let text = number.text(decimals);
-    if number.negative && !number.is_zero() {
-        format!("{MINUS}{text}")
-    } else {
-        text
-    }
+    if number.negative && !number.is_zero() { format!("{MINUS}{text}") } else { text }
 }
 
 /// The decimals that `value` needs to have `digits` significant digits.
@@ -207,13 +183,8 @@ pub fn score(value: f64, limits: &[f64]) -> String {
     };
     let decimals = (2..MOST)
         .find(|&decimals| {
-            let printed: f64 = rounded(value.abs(), decimals)
-                .text(decimals)
-                .parse()
-                .unwrap_or(value.abs());
-            limits
-                .iter()
-                .all(|&limit| side(printed, limit) == side(value.abs(), limit))
+            let printed: f64 = rounded(value.abs(), decimals).text(decimals).parse().unwrap_or(value.abs());
+            limits.iter().all(|&limit| side(printed, limit) == side(value.abs(), limit))
         })
         .unwrap_or(MOST);
     signed(value, decimals)
@@ -238,22 +209,14 @@ pub struct Published {
 /// Prints x_pt, u(x_pt) and σ_pt: a number that was published rounded with all its
 /// digits; otherwise u to two significant digits (up), x_pt to the same place and
 /// at least three digits, σ_pt to three.
-pub fn published(
-    assigned_value: f64,
-    standard_uncertainty: Option<f64>,
-    sigma_pt: Option<f64>,
-) -> Published {
+pub fn published(assigned_value: f64, standard_uncertainty: Option<f64>, sigma_pt: Option<f64>) -> Published {
     let place = standard_uncertainty.map_or(0, |uncertainty| decimals_for(uncertainty, 2));
     let least = place.max(decimals_for(assigned_value, 3));
     Published {
         assigned_value: exact_or(assigned_value, least, |value| decimal(value, least)),
-        standard_uncertainty: standard_uncertainty.map(|value| {
-            exact_or(value, decimals_for(value, 2), |value| {
-                significant_up(value, 2)
-            })
-        }),
-        sigma_pt: sigma_pt
-            .map(|value| exact_or(value, decimals_for(value, 3), |value| significant(value, 3))),
+        standard_uncertainty: standard_uncertainty
+            .map(|value| exact_or(value, decimals_for(value, 2), |value| significant_up(value, 2))),
+        sigma_pt: sigma_pt.map(|value| exact_or(value, decimals_for(value, 3), |value| significant(value, 3))),
     }
 }
 
@@ -286,11 +249,7 @@ fn significant_up(value: f64, digits: usize) -> String {
 
 /// A number and its unit, with a narrow space between; without a unit the number.
 pub fn with_unit(number: &str, unit: &str) -> String {
-    if unit.is_empty() {
-        number.to_owned()
-    } else {
-        format!("{number}{NARROW_SPACE}{unit}")
-    }
+    if unit.is_empty() { number.to_owned() } else { format!("{number}{NARROW_SPACE}{unit}") }
 }
 
 /// A number as it was typed, with a true minus for a hyphen at its head.
@@ -307,11 +266,7 @@ pub fn typed(text: &str) -> String {
 /// "<25" and whole numbers align with what they lack; a text without a digit (a
 /// dash, a word) stays as it is, flush right.
 pub fn align(column: &[String]) -> Vec<String> {
-    let most = column
-        .iter()
-        .map(|text| tail(text))
-        .max_by_key(|tail| tail.places)
-        .unwrap_or_default();
+    let most = column.iter().map(|text| tail(text)).max_by_key(|tail| tail.places).unwrap_or_default();
     column
         .iter()
         .map(|text| {
@@ -340,10 +295,7 @@ fn tail(text: &str) -> Tail {
     let first = text.find(|letter: char| letter.is_ascii_digit());
     let number = first.map_or("", |first| &text[first..]);
     match number.split_once(['.', ',']) {
-        Some((_, decimals)) => Tail {
-            point: true,
-            places: decimals.chars().count(),
-        },
+        Some((_, decimals)) => Tail { point: true, places: decimals.chars().count() },
         None => Tail::default(),
     }
 }

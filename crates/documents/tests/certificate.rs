@@ -5,7 +5,7 @@ mod fixtures;
 use fixtures::certificate;
 use roundel_documents::certificate::*;
 use roundel_documents::words::Words;
-use roundel_documents::{Limits, Mark, ScoreKind};
+use roundel_documents::{Limits, Mark, Score, ScoreKind};
 
 fn pdf(certificate: &Certificate) -> Vec<u8> {
     render(certificate, &Words).expect("a certificate")
@@ -29,10 +29,7 @@ fn the_same_certificate_gives_the_same_bytes_on_any_thread() {
 
     let others: Vec<Vec<u8>> = std::thread::scope(|scope| {
         let threads: Vec<_> = (0..2).map(|_| scope.spawn(|| pdf(&certificate))).collect();
-        threads
-            .into_iter()
-            .map(|thread| thread.join().expect("a thread"))
-            .collect()
+        threads.into_iter().map(|thread| thread.join().expect("a thread")).collect()
     });
 
     assert!(first.starts_with(b"%PDF-1.7"));
@@ -47,28 +44,17 @@ fn it_declares_itself_archival_and_accessible() {
     let bytes = pdf(&certificate(2, 1));
     let document = lopdf::Document::load_mem(&bytes).expect("a PDF");
     let catalog = document.catalog().expect("a catalogue");
-    let reference = catalog
-        .get(b"Metadata")
-        .and_then(lopdf::Object::as_reference)
-        .expect("metadata");
-    let stream = document
-        .get_object(reference)
-        .and_then(lopdf::Object::as_stream)
-        .expect("a stream");
+    let reference = catalog.get(b"Metadata").and_then(lopdf::Object::as_reference).expect("metadata");
+    let stream = document.get_object(reference).and_then(lopdf::Object::as_stream).expect("a stream");
     let metadata = String::from_utf8(stream.content.clone()).expect("text");
 
-    for part in [
-        "<pdfaid:part>3</pdfaid:part>",
-        "<pdfaid:conformance>A</pdfaid:conformance>",
-        "<pdfuaid:part>1</pdfuaid:part>",
-    ] {
+    for part in
+        ["<pdfaid:part>3</pdfaid:part>", "<pdfaid:conformance>A</pdfaid:conformance>", "<pdfuaid:part>1</pdfuaid:part>"]
+    {
         assert!(metadata.contains(part), "{part} in {metadata}");
     }
     assert!(metadata.contains("2024-04-18"), "{metadata}");
-    let language = catalog
-        .get(b"Lang")
-        .and_then(lopdf::Object::as_str)
-        .expect("a language");
+    let language = catalog.get(b"Lang").and_then(lopdf::Object::as_str).expect("a language");
     assert_eq!(language, b"en");
     assert!(catalog.get(b"StructTreeRoot").is_ok(), "tagged");
 }
@@ -88,11 +74,7 @@ fn row() -> Row {
         route: Some(Route::Formulation),
         sigma_pt: Some(36.25),
         difference_percent: Some(-100.0 * 9.0 / 145.0),
-        score: Some(RowScore {
-            kind: ScoreKind::Z,
-            value: -9.0 / 36.25,
-            bound: false,
-        }),
+        score: Some(RowScore { kind: ScoreKind::Z, value: -9.0 / 36.25, bound: false }),
         mark: Mark::Within,
         verdict: None,
         loq: None,
@@ -130,31 +112,18 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
     bound.expanded_uncertainty = None;
     bound.coverage_factor = None;
     bound.difference_percent = None;
-    bound.score = Some(RowScore {
-        kind: ScoreKind::Z,
-        value: (25.0 - 145.0) / 36.25,
-        bound: true,
-    });
+    bound.score = Some(RowScore { kind: ScoreKind::Z, value: (25.0 - 145.0) / 36.25, bound: true });
     bound.mark = Mark::Action;
     bound.verdict = Some(Verdict::FalseNegative);
-    bound.loq = Some(Loq {
-        required: 10.0,
-        met: false,
-    });
+    bound.loq = Some(Loq { required: 10.0, met: false });
     let mut close = row();
     close.analyte = "naproxen".to_owned();
     close.basis = Some("as free acid".to_owned());
-    close.score = Some(RowScore {
-        kind: ScoreKind::ZPrime,
-        value: 1.998,
-        bound: false,
-    });
+    close.score = Some(RowScore { kind: ScoreKind::ZPrime, value: 1.998, bound: false });
     let mut informed = row();
     informed.analyte = "metformin".to_owned();
     informed.mark = Mark::InformationOnly;
-    informed.notes = vec![RowNote::NoClass(
-        "Only six laboratories reported.".to_owned(),
-    )];
+    informed.notes = vec![RowNote::NoClass("Only six laboratories reported.".to_owned())];
     let mut absent = row();
     absent.analyte = "gabapentin".to_owned();
     absent.assigned_value = None;
@@ -168,35 +137,17 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
 
     let text = text(&with_rows(vec![row(), bound, close, informed, absent]));
 
-    assert_says(
-        &text,
-        "carbamazepine 136 41 145.0 4.3 36.25 \u{2212}6.2 z \u{2212}0.25 acceptable",
-    );
-    assert_says(
-        &text,
-        "tramadol <25 – 145.0 4.3 36.25 – z < \u{2212}3.31 ■ unacceptable false negative",
-    );
-    assert_says(
-        &text,
-        "naproxen as free acid 136 41 145.0 4.3 36.25 \u{2212}6.2 z′ +1.998 acceptable",
-    );
+    assert_says(&text, "carbamazepine 136 41 145.0 4.3 36.25 \u{2212}6.2 z \u{2212}0.25 acceptable");
+    assert_says(&text, "tramadol <25 – 145.0 4.3 36.25 – z < \u{2212}3.31 ■ unacceptable false negative");
+    assert_says(&text, "naproxen as free acid 136 41 145.0 4.3 36.25 \u{2212}6.2 z′ +1.998 acceptable");
     assert_says(&text, "\u{2212}0.25 information only");
     assert_says(&text, "gabapentin 136 41 – – – – – not scored");
     assert_says(&text, "U ( k = 2) ng/L");
-    assert_says(
-        &text,
-        "tramadol: the limit reported does not meet the required limit of quantification of 10 ng/L.",
-    );
+    assert_says(&text, "tramadol: the limit reported does not meet the required limit of quantification of 10 ng/L.");
     assert_says(&text, "metformin: Only six laboratories reported.");
-    assert_says(
-        &text,
-        "gabapentin: left out of consensus and summary. It came late.",
-    );
+    assert_says(&text, "gabapentin: left out of consensus and summary. It came late.");
     assert_says(&text, "All assigned values were found by formulation.");
-    assert_says(
-        &text,
-        "Results marked “information only” must not be quoted as passed or failed.",
-    );
+    assert_says(&text, "Results marked “information only” must not be quoted as passed or failed.");
     assert_says(
         &text,
         "scored acceptable questionable unacceptable information only not scored false positives false negatives \
@@ -214,14 +165,15 @@ fn units_and_factors_that_differ_stand_in_columns_of_their_own() {
     other.converted = Some("136 ng/L".to_owned());
     other.coverage_factor = Some("1.96".to_owned());
 
-    let text = text(&with_rows(vec![row(), other]));
+    let mut certificate = with_rows(vec![row(), other]);
+    certificate.demonstration = false;
+
+    let text = text(&certificate);
 
     assert_says(&text, "carbamazepine 136 ng/L 41 2 145.0");
     assert_says(&text, "tramadol 0.136 µg/L 41 1.96 145.0");
-    assert_says(
-        &text,
-        "tramadol: evaluated as 136 ng/L, converted from the unit reported.",
-    );
+    assert_says(&text, "A consensus value speaks for the participants.");
+    assert_says(&text, "tramadol: evaluated as 136 ng/L, converted from the unit reported.");
 }
 
 #[test]
@@ -245,53 +197,30 @@ fn what_is_no_demonstration_and_no_draft_is_not_called_so() {
     let mut certificate = certificate(8, 1);
     certificate.demonstration = false;
     certificate.consensus = false;
-    certificate.laboratory = Laboratory {
-        name: None,
-        site: None,
-        code: "RXLF7".to_owned(),
-    };
-    certificate.provider.accreditation =
-        Some("Accredited for this scheme under number 17.".to_owned());
+    certificate.laboratory = Laboratory { name: None, site: None, code: "RXLF7".to_owned() };
+    certificate.provider.accreditation = Some("Accredited for this scheme under number 17.".to_owned());
 
     let text = text(&certificate);
 
-    for sentence in [
-        "Demonstration",
-        "Preliminary",
-        "Łąka",
-        "not accredited",
-        "A consensus value speaks",
-    ] {
+    for sentence in ["Demonstration", "Preliminary", "Łąka", "not accredited", "A consensus value speaks"] {
         assert_silent(&text, sentence);
     }
     assert_says(&text, "Accredited for this scheme under number 17.");
-    assert_says(
-        &text,
-        "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08",
-    );
+    assert_says(&text, "9f86d081884c7d659a2feaa0c55ad015a3bf4f1b2b0b822cd15d6c15b0f00a08");
     assert_says(&text, "roundel evaluate PACKAGE.json");
     assert_says(
         &text,
         "They do not certify the laboratory, and are neither an accreditation nor a licence to practise.",
     );
-    assert_says(
-        &text,
-        "that criterion and the decision of the competent authority prevail",
-    );
+    assert_says(&text, "that criterion and the decision of the competent authority prevail");
 }
 
 /// 0.0455 of 20 scores: 0.91, printed with one decimal.
 #[test]
 fn the_number_of_scores_beyond_two_by_chance_is_printed() {
     let mut certificate = with_rows(vec![row(); 20]);
-    assert_says(
-        &text(&certificate),
-        "Among 20 scores, a laboratory that only just meets the criterion",
-    );
-    assert_says(
-        &text(&certificate),
-        "has about 0.9 beyond ±2 by chance alone",
-    );
+    assert_says(&text(&certificate), "Among 20 scores, a laboratory that only just meets the criterion");
+    assert_says(&text(&certificate), "has about 0.9 beyond ±2 by chance alone");
 
     certificate.limits = vec![(ScoreKind::En, Limits::E_N)];
     let text = text(&certificate);
@@ -309,13 +238,7 @@ fn a_laboratory_without_results_gets_a_statement_of_registration() {
     assert_says(&text, "Statement of registration");
     assert_says(&text, "It has no valid result");
     assert_says(&text, "End of statement");
-    for word in [
-        "acceptable",
-        "carbamazepine",
-        "Score",
-        "Certificate of",
-        "Summary",
-    ] {
+    for word in ["acceptable", "carbamazepine", "Score", "Certificate of", "Summary"] {
         assert_silent(&text, word);
     }
 }
@@ -330,11 +253,21 @@ fn one_row_and_ninety_rows_are_all_there_under_a_repeated_head() {
     for row in &many.tables[0].rows {
         assert_says(&text, &format!(" {} ", row.analyte));
     }
-    let heads = pages
-        .iter()
-        .filter(|page| page.contains("Analyte Result ng/L"))
-        .count();
+    let heads = pages.iter().filter(|page| page.contains("Analyte Result ng/L")).count();
     assert!(heads >= 2, "the head stands on {heads} pages");
+}
+
+/// A figure that is too tall for a page is drawn in parts; each part has its caption.
+#[test]
+fn a_tall_figure_is_drawn_in_even_parts() {
+    let mut many = certificate(110, 1);
+    for score in &mut many.figures[0].groups[0].scores {
+        score.score = Score::Value(-9.66);
+    }
+    let pages = pages(&pdf(&many));
+
+    let captions = pages.iter().filter(|page| page.contains("55 scores of laboratory RXLF7")).count();
+    assert_eq!(captions, 2, "{pages:?}");
 }
 
 #[test]
@@ -359,12 +292,8 @@ fn markup_in_names_is_printed_as_it_is() {
 
 #[test]
 fn latin_greek_and_cyrillic_names_are_whole_and_others_do_not_fail_the_document() {
-    for name in [
-        "Łódź Şişli Ærø Þór Őrség",
-        "Εργαστήριο Νερού",
-        "Лаборатория воды",
-        "Ά ΐ ΰ · Ї Ґ Џ",
-    ] {
+    for name in ["Łódź Şişli Ærø Þór Őrség", "Εργαστήριο Νερού", "Лаборатория воды", "Ά ΐ ΰ · Ї Ґ Џ"]
+    {
         let mut certificate = certificate(1, 1);
         certificate.laboratory.name = Some(name.to_owned());
         assert_says(&text(&certificate), name);
@@ -401,22 +330,12 @@ fn the_machine_readable_copy_travels_inside() {
         .values()
         .filter_map(|object| object.as_stream().ok())
         .filter(|stream| {
-            stream
-                .dict
-                .get(b"Type")
-                .is_ok_and(|kind| kind.as_name().is_ok_and(|name| name == b"EmbeddedFile"))
+            stream.dict.get(b"Type").is_ok_and(|kind| kind.as_name().is_ok_and(|name| name == b"EmbeddedFile"))
         })
-        .map(|stream| {
-            stream
-                .decompressed_content()
-                .unwrap_or_else(|_| stream.content.clone())
-        })
+        .map(|stream| stream.decompressed_content().unwrap_or_else(|_| stream.content.clone()))
         .collect();
 
-    let expected = certificate
-        .attachment
-        .map(|file| file.bytes)
-        .expect("the fixture has one");
+    let expected = certificate.attachment.map(|file| file.bytes).expect("the fixture has one");
     assert_eq!(files, vec![expected]);
 }
 
@@ -424,9 +343,7 @@ fn the_machine_readable_copy_travels_inside() {
 #[test]
 fn every_text_that_is_asked_for_exists() {
     let template = include_str!("../../../templates/documents/certificate.typ");
-    let mut keys: Vec<String> = quoted_after(template, "label(\"")
-        .map(|key| format!("certificate-{key}"))
-        .collect();
+    let mut keys: Vec<String> = quoted_after(template, "label(\"").map(|key| format!("certificate-{key}")).collect();
     let sources = [
         include_str!("../src/mark.rs"),
         include_str!("../src/certificate/data.rs"),
@@ -438,11 +355,7 @@ fn every_text_that_is_asked_for_exists() {
         include_str!("../src/figure/own_scores.rs"),
     ];
     for source in sources {
-        for start in [
-            "words.t(\"",
-            "words.with(\"",
-            "words.with(\n                \"",
-        ] {
+        for start in ["words.t(\"", "words.with(\"", "words.with(\n                \""] {
             keys.extend(quoted_after(source, start));
         }
         keys.extend(quoted_after(source, "\"certificate-").map(|key| format!("certificate-{key}")));
@@ -450,9 +363,7 @@ fn every_text_that_is_asked_for_exists() {
         keys.extend(quoted_after(source, "\"score-").map(|key| format!("score-{key}")));
     }
     for stem in ["figure-results-caption", "figure-scores-caption"] {
-        keys.extend(
-            ["low", "high", "low-between", "high-between"].map(|side| format!("{stem}-{side}")),
-        );
+        keys.extend(["low", "high", "low-between", "high-between"].map(|side| format!("{stem}-{side}")));
     }
 
     assert!(keys.len() > 100, "only {} keys found", keys.len());
@@ -463,9 +374,5 @@ fn every_text_that_is_asked_for_exists() {
 
 /// What stands between each `start` and the next quotation mark.
 fn quoted_after<'a>(source: &'a str, start: &'a str) -> impl Iterator<Item = String> + 'a {
-    source
-        .split(start)
-        .skip(1)
-        .filter_map(|rest| rest.split('"').next())
-        .map(str::to_owned)
+    source.split(start).skip(1).filter_map(|rest| rest.split('"').next()).map(str::to_owned)
 }

@@ -4,9 +4,7 @@ mod fixtures;
 
 use fixtures::{difficult_results, difficult_scores, own_scores, point, results, scores};
 use roundel_documents::figure::results::{Reading, Results};
-use roundel_documents::figure::{
-    Audience, NARROW, WIDE, own_scores as own, results as sorted, scores as ordered,
-};
+use roundel_documents::figure::{Audience, NARROW, WIDE, own_scores as own, results as sorted, scores as ordered};
 use roundel_documents::words::Words;
 use roundel_documents::{Mark, Score};
 use roxmltree::{Document, Node};
@@ -23,20 +21,11 @@ fn all() -> Vec<(String, String)> {
             for count in COUNTS {
                 let mut figure = results(count, audience);
                 figure.width = width;
-                all.push((
-                    name(&format!("results {count}")),
-                    sorted::render(&figure, &Words),
-                ));
+                all.push((name(&format!("results {count}")), sorted::render(&figure, &Words)));
                 let mut figure = scores(count, audience);
                 figure.width = width;
-                all.push((
-                    name(&format!("scores {count}")),
-                    ordered::render(&figure, &Words),
-                ));
-                all.push((
-                    name(&format!("small {count}")),
-                    ordered::render_small(&figure, &Words),
-                ));
+                all.push((name(&format!("scores {count}")), ordered::render(&figure, &Words)));
+                all.push((name(&format!("small {count}")), ordered::render_small(&figure, &Words)));
             }
             let mut figure = difficult_results(audience);
             figure.width = width;
@@ -51,10 +40,7 @@ fn all() -> Vec<(String, String)> {
         for (analytes, items) in [(0, 0), (0, 1), (1, 1), (24, 3), (80, 1), (7, 8)] {
             let mut figure = own_scores(analytes, items);
             figure.width = width;
-            all.push((
-                format!("own {analytes} {items} {width}"),
-                own::render(&figure, &Words),
-            ));
+            all.push((format!("own {analytes} {items} {width}"), own::render(&figure, &Words)));
         }
     }
     all
@@ -65,25 +51,17 @@ fn parse<'a>(name: &str, svg: &'a str) -> Document<'a> {
 }
 
 fn number(node: &Node<'_, '_>, attribute: &str) -> f64 {
-    let text = node
-        .attribute(attribute)
-        .unwrap_or_else(|| panic!("{} has no {attribute}", node.tag_name().name()));
-    text.parse()
-        .unwrap_or_else(|_| panic!("{attribute} is {text}"))
+    let text = node.attribute(attribute).unwrap_or_else(|| panic!("{} has no {attribute}", node.tag_name().name()));
+    text.parse().unwrap_or_else(|_| panic!("{attribute} is {text}"))
 }
 
 fn texts<'a, 'input>(svg: &'a Document<'input>) -> Vec<Node<'a, 'input>> {
-    svg.descendants()
-        .filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text")))
-        .collect()
+    svg.descendants().filter(|node| node.has_tag_name(("http://www.w3.org/2000/svg", "text"))).collect()
 }
 
 fn written(svg: &str) -> Vec<String> {
     let svg = parse("figure", svg);
-    texts(&svg)
-        .iter()
-        .map(|node| node.text().unwrap_or_default().to_owned())
-        .collect()
+    texts(&svg).iter().map(|node| node.text().unwrap_or_default().to_owned()).collect()
 }
 
 /// Marks of one class, by the name of their element.
@@ -91,10 +69,7 @@ fn shapes(svg: &str, class: &str, element: &str) -> usize {
     let svg = parse("figure", svg);
     svg.descendants()
         .filter(|node| node.tag_name().name() == element)
-        .filter(|node| {
-            node.attribute("class")
-                .is_some_and(|classes| classes.split(' ').any(|own| own == class))
-        })
+        .filter(|node| node.attribute("class").is_some_and(|classes| classes.split(' ').any(|own| own == class)))
         .count()
 }
 
@@ -104,11 +79,7 @@ fn box_of(node: &Node<'_, '_>) -> [f64; 4] {
     let size = 12.0;
     let text = node.text().unwrap_or_default();
     let narrow = |letter: char| "ijlt.,:;'|! ()".contains(letter);
-    let width = text
-        .chars()
-        .map(|letter| if narrow(letter) { 0.33 } else { 0.6 })
-        .sum::<f64>()
-        * size;
+    let width = text.chars().map(|letter| if narrow(letter) { 0.33 } else { 0.6 }).sum::<f64>() * size;
     let (x, y) = (number(node, "x"), number(node, "y"));
     let left = match node.attribute("text-anchor") {
         Some("middle") => x - width / 2.0,
@@ -128,29 +99,17 @@ fn every_figure_is_well_formed_and_leaves_style_to_the_page() {
         assert_eq!(role, Some("img"), "{name}: no links, so it is a picture");
         for (attribute, element) in [("aria-labelledby", "title"), ("aria-describedby", "desc")] {
             let id = root.attribute(attribute).expect("a name and a description");
-            let named = root
-                .children()
-                .find(|node| node.attribute("id") == Some(id))
-                .expect("what it refers to");
+            let named = root.children().find(|node| node.attribute("id") == Some(id)).expect("what it refers to");
             assert_eq!(named.tag_name().name(), element, "{name}");
-            assert!(
-                !named.text().unwrap_or_default().is_empty(),
-                "{name}: {element} is empty"
-            );
+            assert!(!named.text().unwrap_or_default().is_empty(), "{name}: {element} is empty");
         }
         for node in document.descendants().filter(Node::is_element) {
             assert_ne!(node.tag_name().name(), "style", "{name}");
             assert!(node.attribute("style").is_none(), "{name}");
         }
         assert!(!svg.contains("var("), "{name}");
-        assert!(
-            !svg.contains("NaN") && !svg.contains("\"inf") && !svg.contains("\"-inf"),
-            "{name}"
-        );
-        assert!(
-            !svg.contains('‹'),
-            "{name}: a text is missing from the catalogue"
-        );
+        assert!(!svg.contains("NaN") && !svg.contains("\"inf") && !svg.contains("\"-inf"), "{name}");
+        assert!(!svg.contains('‹'), "{name}: a text is missing from the catalogue");
     }
 }
 
@@ -173,10 +132,7 @@ fn no_text_lies_on_another_and_none_leaves_the_figure() {
 
         for (index, (one, [left, top, right, bottom])) in texts.iter().enumerate() {
             assert!(
-                *left >= -1.0
-                    && *top >= -1.0
-                    && *right <= view[2] + 1.0
-                    && *bottom <= view[3] + 1.0,
+                *left >= -1.0 && *top >= -1.0 && *right <= view[2] + 1.0 && *bottom <= view[3] + 1.0,
                 "{name}: {one:?} at {left},{top} to {right},{bottom} is outside {view:?}"
             );
             for (other, [l, t, r, b]) in &texts[..index] {
@@ -196,14 +152,10 @@ fn no_label_lies_on_a_mark() {
             ordered::render(&scores(40, audience), &Words),
         ] {
             let document = parse("figure", &svg);
-            let dots = document
-                .descendants()
-                .filter(|node| node.tag_name().name() == "circle");
+            let dots = document.descendants().filter(|node| node.tag_name().name() == "circle");
             let squares = document.descendants().filter(|node| {
                 node.tag_name().name() == "rect"
-                    && node
-                        .attribute("class")
-                        .is_some_and(|class| class.starts_with("mark"))
+                    && node.attribute("class").is_some_and(|class| class.starts_with("mark"))
             });
             let mut marks: Vec<[f64; 4]> = dots
                 .map(|node| {
@@ -212,11 +164,7 @@ fn no_label_lies_on_a_mark() {
                 })
                 .collect();
             marks.extend(squares.map(|node| {
-                let (x, y, side) = (
-                    number(&node, "x"),
-                    number(&node, "y"),
-                    number(&node, "width"),
-                );
+                let (x, y, side) = (number(&node, "x"), number(&node, "y"), number(&node, "width"));
                 [x, y, x + side, y + side]
             }));
             assert!(marks.len() > 30, "the figure has marks");
@@ -236,22 +184,13 @@ fn the_same_results_in_another_order_give_the_same_bytes() {
     let figure = difficult_results(Audience::Organiser);
     let mut turned = figure.clone();
     turned.points.reverse();
-    assert_eq!(
-        sorted::render(&figure, &Words),
-        sorted::render(&turned, &Words)
-    );
+    assert_eq!(sorted::render(&figure, &Words), sorted::render(&turned, &Words));
 
     let figure = difficult_scores(Audience::Organiser);
     let mut turned = figure.clone();
     turned.points.reverse();
-    assert_eq!(
-        ordered::render(&figure, &Words),
-        ordered::render(&turned, &Words)
-    );
-    assert_eq!(
-        ordered::render_small(&figure, &Words),
-        ordered::render_small(&turned, &Words)
-    );
+    assert_eq!(ordered::render(&figure, &Words), ordered::render(&turned, &Words));
+    assert_eq!(ordered::render_small(&figure, &Words), ordered::render_small(&turned, &Words));
 }
 
 #[test]
@@ -268,13 +207,7 @@ fn a_laboratorys_copy_rings_its_own_mark_once_and_names_no_other() {
     for other in others {
         assert!(!svg.contains(&other.code), "{} is named", other.code);
     }
-    assert_eq!(
-        written(&svg)
-            .iter()
-            .filter(|text| text.contains(&own[0].code))
-            .count(),
-        1
-    );
+    assert_eq!(written(&svg).iter().filter(|text| text.contains(&own[0].code)).count(), 1);
     assert_eq!(shapes(&svg, "mark-own", "circle"), 1);
     assert_eq!(shapes(&svg, "figure-link", "a"), 1);
 
@@ -282,10 +215,7 @@ fn a_laboratorys_copy_rings_its_own_mark_once_and_names_no_other() {
     for point in &mut figure.points {
         point.tooltip = Some(format!("{}: its score", point.code));
     }
-    for svg in [
-        ordered::render(&figure, &Words),
-        ordered::render_small(&figure, &Words),
-    ] {
+    for svg in [ordered::render(&figure, &Words), ordered::render_small(&figure, &Words)] {
         for other in figure.points.iter().filter(|point| !point.own) {
             assert!(!svg.contains(&other.code), "{} is named", other.code);
         }
@@ -312,10 +242,7 @@ fn a_figure_with_links_is_a_group_and_its_links_have_names() {
     let document = parse("linked", &svg);
 
     assert_eq!(document.root_element().attribute("role"), Some("group"));
-    let link = document
-        .descendants()
-        .find(|node| node.tag_name().name() == "a")
-        .expect("the link");
+    let link = document.descendants().find(|node| node.tag_name().name() == "a").expect("the link");
     assert_eq!(link.attribute("href"), Some("/results?code=A&item=\"B\""));
     assert_eq!(link.attribute("aria-label"), Some("ABCDE: 101 ng/L"));
 }
@@ -344,35 +271,18 @@ fn hostile_texts_stay_texts() {
         ordered::render_small(&ordered_figure, &Words),
     ] {
         let document = parse("hostile", &svg);
-        assert!(
-            document
-                .descendants()
-                .all(|node| node.tag_name().name() != "script")
-        );
-        let title = document
-            .descendants()
-            .find(|node| node.tag_name().name() == "title")
-            .expect("a title");
-        let ids = document
-            .descendants()
-            .filter_map(|node| node.attribute("id"));
+        assert!(document.descendants().all(|node| node.tag_name().name() != "script"));
+        let title = document.descendants().find(|node| node.tag_name().name() == "title").expect("a title");
+        let ids = document.descendants().filter_map(|node| node.attribute("id"));
         for id in ids {
-            assert!(
-                id.chars()
-                    .all(|letter| letter.is_ascii_alphanumeric() || letter == '-'),
-                "{id}"
-            );
+            assert!(id.chars().all(|letter| letter.is_ascii_alphanumeric() || letter == '-'), "{id}");
         }
         assert!(title.text().is_some());
     }
-    let title =
-        "Results for </text><script>alert(\"1\")</script> & 'x' \u{FFFD}\u{FFFD}]]>, in <b>";
+    let title = "Results for </text><script>alert(\"1\")</script> & 'x' \u{FFFD}\u{FFFD}]]>, in <b>";
     let svg = sorted::render(&figure, &Words);
     let document = parse("hostile", &svg);
-    let found = document
-        .descendants()
-        .find(|node| node.tag_name().name() == "title")
-        .expect("a title");
+    let found = document.descendants().find(|node| node.tag_name().name() == "title").expect("a title");
     assert_eq!(found.text(), Some(title));
 }
 
@@ -400,15 +310,9 @@ fn a_wild_result_does_not_squash_the_rest() {
 
         let after = height_of_the_limits(&wild);
 
-        assert!(
-            after > 0.8 * before,
-            "{count} laboratories: {before} shrank to {after}"
-        );
+        assert!(after > 0.8 * before, "{count} laboratories: {before} shrank to {after}");
         let texts = written(&sorted::render(&wild, &Words));
-        assert!(
-            texts.iter().any(|text| text == "1450"),
-            "the value is written at the frame: {texts:?}"
-        );
+        assert!(texts.iter().any(|text| text == "1450"), "the value is written at the frame: {texts:?}");
     }
 }
 
@@ -416,35 +320,19 @@ fn a_wild_result_does_not_squash_the_rest() {
 fn ties_and_results_without_spread_are_drawn() {
     let mut figure = results(40, Audience::Organiser);
     for point in &mut figure.points {
-        point.reading = Reading::Value {
-            value: 145.0,
-            expanded_uncertainty: None,
-        };
+        point.reading = Reading::Value { value: 145.0, expanded_uncertainty: None };
     }
-    assert_eq!(
-        shapes(&sorted::render(&figure, &Words), "mark-within", "circle"),
-        40
-    );
+    assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40);
 
     figure.assigned = None;
     figure.sigma_pt = None;
-    assert_eq!(
-        shapes(&sorted::render(&figure, &Words), "mark-within", "circle"),
-        40
-    );
+    assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40);
 
     for value in [0.0, -3.0, 1e-9, 1e12] {
         for point in &mut figure.points {
-            point.reading = Reading::Value {
-                value,
-                expanded_uncertainty: Some(1.0),
-            };
+            point.reading = Reading::Value { value, expanded_uncertainty: Some(1.0) };
         }
-        assert_eq!(
-            shapes(&sorted::render(&figure, &Words), "mark-within", "circle"),
-            40,
-            "{value}"
-        );
+        assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40, "{value}");
     }
 }
 
@@ -454,10 +342,7 @@ fn a_signal_is_told_by_its_shape_alone() {
         sorted::render(&difficult_results(Audience::Laboratory), &Words),
         ordered::render_small(&difficult_scores(Audience::Laboratory), &Words),
     ] {
-        assert_eq!(
-            shapes(&svg, "mark-warning", "circle") + shapes(&svg, "mark-action", "circle"),
-            0
-        );
+        assert_eq!(shapes(&svg, "mark-warning", "circle") + shapes(&svg, "mark-action", "circle"), 0);
         assert!(shapes(&svg, "mark-warning", "path") > 0);
         assert!(shapes(&svg, "mark-action", "rect") > 0);
         assert_eq!(shapes(&svg, "mark-within", "rect"), 0);
@@ -466,20 +351,11 @@ fn a_signal_is_told_by_its_shape_alone() {
 
 #[test]
 fn a_score_beyond_the_cut_is_written() {
-    let texts = written(&ordered::render(
-        &difficult_scores(Audience::Organiser),
-        &Words,
-    ));
+    let texts = written(&ordered::render(&difficult_scores(Audience::Organiser), &Words));
     for text in ["AAAAC +9.7", "AAAAD +36.0", "YYYYY \u{2212}12.0"] {
-        assert!(
-            texts.iter().any(|written| written == text),
-            "{text} in {texts:?}"
-        );
+        assert!(texts.iter().any(|written| written == text), "{text} in {texts:?}");
     }
-    let texts = written(&ordered::render(
-        &difficult_scores(Audience::Laboratory),
-        &Words,
-    ));
+    let texts = written(&ordered::render(&difficult_scores(Audience::Laboratory), &Words));
     assert!(texts.iter().any(|written| written == "+36.0"), "{texts:?}");
 }
 
@@ -489,11 +365,7 @@ fn every_score_of_a_laboratory_has_its_place() {
         let figure = own_scores(analytes, items);
         let svg = own::render(&figure, &Words);
         let targets = shapes(&svg, "figure-target", "rect");
-        let drawn = figure
-            .groups
-            .iter()
-            .flat_map(|group| &group.scores)
-            .filter(|score| score.score != Score::Absent);
+        let drawn = figure.groups.iter().flat_map(|group| &group.scores).filter(|score| score.score != Score::Absent);
         assert_eq!(targets, drawn.count());
     }
 }
@@ -501,10 +373,7 @@ fn every_score_of_a_laboratory_has_its_place() {
 #[test]
 fn captions_say_what_the_figures_show() {
     let mut figure = results(0, Audience::Laboratory);
-    for (index, value) in [140.0, 150.0, 36.0, 30.0, 218.0, 260.0]
-        .into_iter()
-        .enumerate()
-    {
+    for (index, value) in [140.0, 150.0, 36.0, 30.0, 218.0, 260.0].into_iter().enumerate() {
         figure.points.push(point(&format!("LAB0{index}"), value));
     }
     let mut below = point("LAB09", 25.0);
@@ -523,16 +392,10 @@ fn captions_say_what_the_figures_show() {
         point.score = Score::Value(score);
     }
     figure.points[1].code = "RXLF7".to_owned();
-    assert_eq!(
-        ordered::caption(&figure, &Words),
-        "3 z scores, one between +2 and +3, RXLF7 at \u{2212}0.25."
-    );
+    assert_eq!(ordered::caption(&figure, &Words), "3 z scores, one between +2 and +3, RXLF7 at \u{2212}0.25.");
 
     let mut figure = own_scores(2, 1);
     figure.groups[0].scores[0].mark = Mark::Within;
     figure.groups[0].scores[1].mark = Mark::Action;
-    assert_eq!(
-        own::caption(&figure, &Words),
-        "2 scores of laboratory RXLF7, one acceptable, one unacceptable."
-    );
+    assert_eq!(own::caption(&figure, &Words), "2 scores of laboratory RXLF7, one acceptable, one unacceptable.");
 }

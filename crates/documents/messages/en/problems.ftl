@@ -130,7 +130,7 @@ plan-sigma-too-wide = Twice this standard deviation is as much as the assigned v
 ## The form of results
 
 state-unknown = “{ $seen }” is not a state of a result. Choose value, below the limit, not analysed or failed.
-result-empty = No row is filled in. Fill in at least one result before sending.
+result-empty = Nothing is typed in this row. Type a value or a limit, or choose “not analysed” or “failed” with its reason.
 result-value-missing = The row has no value. Type it, such as 12.5, or choose another state.
 result-limit-missing = The row is marked as below a limit, but has no limit. Type it, such as <5.
 result-value-and-state = The row holds “{ $seen }” and is marked as having no result. Delete the number, or choose another state.

@@ -4,7 +4,8 @@
 use super::table::{TableData, table_data};
 use super::typeset;
 use super::{Certificate, Status};
-use crate::figure::{Face, own_scores};
+use crate::figure::Face;
+use crate::figure::own_scores::{self, OwnScores};
 use crate::mark::Mark;
 use crate::number;
 use crate::words::Words;
@@ -87,11 +88,7 @@ struct FigureData {
 
 /// The data as JSON; characters without a glyph are replaced. `strict` keeps only
 /// what the font of the text has.
-pub(super) fn json(
-    certificate: &Certificate,
-    words: &Words,
-    strict: bool,
-) -> Result<Vec<u8>, serde_json::Error> {
+pub(super) fn json(certificate: &Certificate, words: &Words, strict: bool) -> Result<Vec<u8>, serde_json::Error> {
     let mut value = serde_json::to_value(data(certificate, words))?;
     replace_missing(&mut value, strict);
     serde_json::to_vec(&value)
@@ -101,32 +98,15 @@ fn replace_missing(value: &mut Value, strict: bool) {
     match value {
         Value::String(text) => {
             let shown = |letter: char| {
-                letter == '\n'
-                    || if strict {
-                        typeset::text_font_covers(letter)
-                    } else {
-                        typeset::covers(letter)
-                    }
+                letter == '\n' || if strict { typeset::text_font_covers(letter) } else { typeset::covers(letter) }
             };
             if !text.chars().all(shown) {
                 let kept = text.chars().filter(|letter| !is_invisible(*letter));
-                *text = kept
-                    .map(|letter| {
-                        if shown(letter) {
-                            letter
-                        } else {
-                            char::REPLACEMENT_CHARACTER
-                        }
-                    })
-                    .collect();
+                *text = kept.map(|letter| if shown(letter) { letter } else { char::REPLACEMENT_CHARACTER }).collect();
             }
         }
-        Value::Array(values) => values
-            .iter_mut()
-            .for_each(|value| replace_missing(value, strict)),
-        Value::Object(fields) => fields
-            .values_mut()
-            .for_each(|value| replace_missing(value, strict)),
+        Value::Array(values) => values.iter_mut().for_each(|value| replace_missing(value, strict)),
+        Value::Object(fields) => fields.values_mut().for_each(|value| replace_missing(value, strict)),
         _ => {}
     }
 }
@@ -139,46 +119,24 @@ fn is_invisible(letter: char) -> bool {
 
 fn data(certificate: &Certificate, words: &Words) -> Data {
     let registration = certificate.registration;
-    let title = words.t(if registration {
-        "certificate-title-registration"
-    } else {
-        "certificate-title"
-    });
+    let title = words.t(if registration { "certificate-title-registration" } else { "certificate-title" });
     let version = certificate.version.to_string();
     let number = certificate.number.as_str();
     let page = |key: &str| words.with(key, &[("number", number), ("version", &version)]);
     Data {
-        labels: LABELS
-            .iter()
-            .map(|key| ((*key).to_owned(), words.t(key)))
-            .collect(),
+        labels: LABELS.iter().map(|key| ((*key).to_owned(), words.t(key))).collect(),
         language: certificate.language.clone(),
         document_title: format!("{title} {number}, {}", certificate.laboratory.code),
         subtitle: certificate.scheme.clone(),
         banner: banner(certificate, words),
-        page: [
-            page("certificate-page"),
-            page("certificate-page-of"),
-            page("certificate-page-end"),
-        ],
+        page: [page("certificate-page"), page("certificate-page-of"), page("certificate-page-end")],
         running: certificate.laboratory.code.clone(),
-        end: page(if registration {
-            "certificate-end-registration"
-        } else {
-            "certificate-end"
-        }),
+        end: page(if registration { "certificate-end-registration" } else { "certificate-end" }),
         title,
-        issued: [
-            certificate.issued.year,
-            certificate.issued.month.into(),
-            certificate.issued.day.into(),
-        ],
+        issued: [certificate.issued.year, certificate.issued.month.into(), certificate.issued.day.into()],
         facts: facts(certificate, words),
         replaces: certificate.replaces.as_ref().map(|old| {
-            words.with(
-                "certificate-replaces-sentence",
-                &[("number", &old.number), ("reason", &old.reason)],
-            )
+            words.with("certificate-replaces-sentence", &[("number", &old.number), ("reason", &old.reason)])
         }),
         laboratory: laboratory(certificate),
         laboratory_code: certificate.laboratory.code.clone(),
@@ -189,16 +147,8 @@ fn data(certificate: &Certificate, words: &Words) -> Data {
             .accreditation
             .clone()
             .unwrap_or_else(|| words.t("certificate-not-accredited")),
-        items: certificate
-            .items
-            .iter()
-            .map(|item| item_line(item, words))
-            .collect(),
-        dates: certificate
-            .dates
-            .iter()
-            .map(|(name, date)| [name.clone(), date.clone()])
-            .collect(),
+        items: certificate.items.iter().map(|item| item_line(item, words)).collect(),
+        dates: certificate.dates.iter().map(|(name, date)| [name.clone(), date.clone()]).collect(),
         late: certificate.late.then(|| words.t("certificate-late")),
         registration: registration.then(|| words.t("certificate-registration-sentence")),
         tables: certificate
@@ -207,26 +157,10 @@ fn data(certificate: &Certificate, words: &Words) -> Data {
             .filter(|_| !registration)
             .map(|table| table_data(certificate, table, words))
             .collect(),
-        not_reported: certificate
-            .not_reported
-            .iter()
-            .map(|missing| not_reported(missing, words))
-            .collect(),
-        counts: if registration {
-            Vec::new()
-        } else {
-            counts(certificate, words)
-        },
-        remarks: if registration {
-            Vec::new()
-        } else {
-            certificate.uncertainty_remarks.clone()
-        },
-        meanings: if registration {
-            Vec::new()
-        } else {
-            meanings(certificate, words)
-        },
+        not_reported: certificate.not_reported.iter().map(|missing| not_reported(missing, words)).collect(),
+        counts: if registration { Vec::new() } else { counts(certificate, words) },
+        remarks: if registration { Vec::new() } else { certificate.uncertainty_remarks.clone() },
+        meanings: if registration { Vec::new() } else { meanings(certificate, words) },
         figures: certificate
             .figures
             .iter()
@@ -234,20 +168,14 @@ fn data(certificate: &Certificate, words: &Words) -> Data {
             .flat_map(|figure| figures(figure, words))
             .collect(),
         cautions: cautions(certificate, words),
-        report: certificate
-            .report
-            .as_ref()
-            .map(|report| words.with("certificate-report", &[("report", report)])),
+        report: certificate.report.as_ref().map(|report| words.with("certificate-report", &[("report", report)])),
         evidence: evidence(certificate, words),
         recompute: performance(certificate).map(|_| words.t("certificate-recompute")),
         authorised: certificate.authorised_by.clone(),
-        attachment: certificate.attachment.as_ref().map(|file| {
-            [
-                file_name(&file.name),
-                file.media_type.clone(),
-                words.t("certificate-attachment"),
-            ]
-        }),
+        attachment: certificate
+            .attachment
+            .as_ref()
+            .map(|file| [file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]),
     }
 }
 
@@ -258,14 +186,8 @@ fn banner(certificate: &Certificate, words: &Words) -> Vec<String> {
         Status::Interim => Some("certificate-banner-interim"),
         Status::Final | Status::Corrected => None,
     };
-    let demonstration = certificate
-        .demonstration
-        .then_some("certificate-banner-demonstration");
-    demonstration
-        .into_iter()
-        .chain(status)
-        .map(|key| words.t(key))
-        .collect()
+    let demonstration = certificate.demonstration.then_some("certificate-banner-demonstration");
+    demonstration.into_iter().chain(status).map(|key| words.t(key)).collect()
 }
 
 fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
@@ -276,31 +198,17 @@ fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         Status::Corrected => "certificate-status-corrected",
     };
     vec![
-        [
-            words.t("certificate-round"),
-            format!("{} · {}", certificate.round, certificate.round_title),
-        ],
+        [words.t("certificate-round"), format!("{} · {}", certificate.round, certificate.round_title)],
         [words.t("certificate-number"), certificate.number.clone()],
-        [
-            words.t("certificate-version"),
-            certificate.version.to_string(),
-        ],
-        [
-            words.t("certificate-issued"),
-            certificate.issued.text.clone(),
-        ],
+        [words.t("certificate-version"), certificate.version.to_string()],
+        [words.t("certificate-issued"), certificate.issued.text.clone()],
         [words.t("certificate-status"), words.t(status)],
     ]
 }
 
 fn laboratory(certificate: &Certificate) -> Vec<String> {
     let laboratory = &certificate.laboratory;
-    laboratory
-        .name
-        .iter()
-        .chain(&laboratory.site)
-        .cloned()
-        .collect()
+    laboratory.name.iter().chain(&laboratory.site).cloned().collect()
 }
 
 fn item_line(item: &super::Item, words: &Words) -> String {
@@ -312,19 +220,8 @@ fn item_line(item: &super::Item, words: &Words) -> String {
 }
 
 fn not_reported(missing: &super::NotReported, words: &Words) -> String {
-    let key = if missing.reason.is_empty() {
-        "certificate-missing-no-reason"
-    } else {
-        "certificate-missing"
-    };
-    words.with(
-        key,
-        &[
-            ("analyte", &missing.analyte),
-            ("item", &missing.item),
-            ("reason", &missing.reason),
-        ],
-    )
+    let key = if missing.reason.is_empty() { "certificate-missing-no-reason" } else { "certificate-missing" };
+    words.with(key, &[("analyte", &missing.analyte), ("item", &missing.item), ("reason", &missing.reason)])
 }
 
 fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
@@ -334,10 +231,7 @@ fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         ("certificate-count-acceptable", counts.acceptable),
         ("certificate-count-questionable", counts.questionable),
         ("certificate-count-unacceptable", counts.unacceptable),
-        (
-            "certificate-count-information-only",
-            counts.information_only,
-        ),
+        ("certificate-count-information-only", counts.information_only),
         ("certificate-count-not-scored", counts.not_scored),
         ("certificate-count-false-positives", counts.false_positives),
         ("certificate-count-false-negatives", counts.false_negatives),
@@ -356,16 +250,9 @@ fn meanings(certificate: &Certificate, words: &Words) -> Vec<String> {
         let rule = match limits.warning {
             Some(warning) => words.with(
                 "certificate-limits-two",
-                &[
-                    ("kind", kind.symbol()),
-                    ("warning", &plain(warning)),
-                    ("action", &action),
-                ],
+                &[("kind", kind.symbol()), ("warning", &plain(warning)), ("action", &action)],
             ),
-            None => words.with(
-                "certificate-limits-one",
-                &[("kind", kind.symbol()), ("action", &action)],
-            ),
+            None => words.with("certificate-limits-one", &[("kind", kind.symbol()), ("action", &action)]),
         };
         format!("{meaning} {rule}")
     });
@@ -389,11 +276,7 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
         cautions.push(words.t("certificate-caution-authority"));
         cautions.push(chance(certificate, words));
         cautions.push(words.t("certificate-caution-kinds"));
-        cautions.extend(
-            certificate
-                .consensus
-                .then(|| words.t("certificate-caution-consensus")),
-        );
+        cautions.extend(certificate.consensus.then(|| words.t("certificate-caution-consensus")));
         cautions.extend(information.then(|| words.t("certificate-caution-information")));
         cautions.push(words.t("certificate-caution-complete"));
     }
@@ -401,11 +284,7 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
         Some(address) => words.with("certificate-caution-version-at", &[("address", address)]),
         None => words.t("certificate-caution-version"),
     });
-    cautions.extend(
-        certificate
-            .demonstration
-            .then(|| words.t("certificate-caution-demonstration")),
-    );
+    cautions.extend(certificate.demonstration.then(|| words.t("certificate-caution-demonstration")));
     cautions
 }
 
@@ -414,51 +293,35 @@ fn cautions(certificate: &Certificate, words: &Words) -> Vec<String> {
 fn chance(certificate: &Certificate, words: &Words) -> String {
     const BEYOND_TWO: f64 = 0.0455;
     let scored = certificate.counts.scored;
-    let standard = certificate
-        .limits
-        .iter()
-        .all(|(_, limits)| limits.warning == Some(2.0));
+    let standard = certificate.limits.iter().all(|(_, limits)| limits.warning == Some(2.0));
     if scored < 5 || !standard {
         return words.t("certificate-caution-chance-few");
     }
     let expected = number::decimal(f64::from(scored) * BEYOND_TWO, 1);
-    words.with(
-        "certificate-caution-chance",
-        &[("count", &scored.to_string()), ("expected", &expected)],
-    )
+    words.with("certificate-caution-chance", &[("count", &scored.to_string()), ("expected", &expected)])
 }
 
 /// A figure's width in units, so that its text is about 8 points on the page.
 const FIGURE_WIDTH: u32 = 720;
-/// As many rows as go on a page; twice as many where they stand in two columns.
-const FIGURE_ROWS: usize = 48;
+/// What a page has room for beside heading and caption.
+const FIGURE_HEIGHT: f64 = 860.0;
 const FIGURE_ITEMS: usize = 3;
 
 /// A figure in parts that fit on a page.
-fn figures(figure: &own_scores::OwnScores, words: &Words) -> Vec<FigureData> {
-    let rows = if figure.groups.len() == 1 {
-        FIGURE_ROWS * 2
-    } else {
-        FIGURE_ROWS
-    };
-    own_scores::parts(figure, rows, FIGURE_ITEMS)
-        .into_iter()
-        .map(|mut part| {
-            part.width = FIGURE_WIDTH;
-            FigureData {
-                svg: own_scores::draw(&part, words, Face::Document),
-                alt: own_scores::caption(&part, words),
-            }
+fn figures(figure: &OwnScores, words: &Words) -> Vec<FigureData> {
+    let figure = OwnScores { width: FIGURE_WIDTH, ..figure.clone() };
+    own_scores::parts(&figure, FIGURE_ITEMS, FIGURE_HEIGHT)
+        .iter()
+        .map(|part| FigureData {
+            svg: own_scores::draw(part, words, Face::Document),
+            alt: own_scores::caption(part, words),
         })
         .collect()
 }
 
 /// The evidence of scores, where there are scores.
 fn performance(certificate: &Certificate) -> Option<&super::Evidence> {
-    certificate
-        .evidence
-        .as_ref()
-        .filter(|_| !certificate.registration)
+    certificate.evidence.as_ref().filter(|_| !certificate.registration)
 }
 
 fn evidence(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
@@ -466,30 +329,16 @@ fn evidence(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         return Vec::new();
     };
     vec![
-        [
-            words.t("certificate-package-sha256"),
-            evidence.package_sha256.clone(),
-        ],
-        [
-            words.t("certificate-evaluation-sha256"),
-            evidence.evaluation_sha256.clone(),
-        ],
+        [words.t("certificate-package-sha256"), evidence.package_sha256.clone()],
+        [words.t("certificate-evaluation-sha256"), evidence.evaluation_sha256.clone()],
         [words.t("certificate-engine"), evidence.engine.clone()],
     ]
 }
 
 /// A name for a file inside the PDF: it must not be a path.
 fn file_name(name: &str) -> String {
-    let allowed =
-        |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '-' | '_' | '.');
-    let name: String = name
-        .chars()
-        .map(|letter| if allowed(letter) { letter } else { '-' })
-        .collect();
+    let allowed = |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '-' | '_' | '.');
+    let name: String = name.chars().map(|letter| if allowed(letter) { letter } else { '-' }).collect();
     let name = name.trim_start_matches('.');
-    if name.is_empty() {
-        "data".to_owned()
-    } else {
-        name.to_owned()
-    }
+    if name.is_empty() { "data".to_owned() } else { name.to_owned() }
 }

@@ -351,24 +351,10 @@ pub struct Attachment {
 /// not of the data.
 pub fn render(certificate: &Certificate, words: &Words) -> Result<Vec<u8>, Error> {
     let identifier = format!("{} version {}", certificate.number, certificate.version);
-    let attachment = || {
-        certificate
-            .attachment
-            .as_ref()
-            .map(|file| file.bytes.clone())
-            .unwrap_or_default()
-    };
-    match typeset::pdf(
-        data::json(certificate, words, false)?,
-        attachment(),
-        &identifier,
-    ) {
+    let attachment = || certificate.attachment.as_ref().map(|file| file.bytes.clone()).unwrap_or_default();
+    match typeset::pdf(data::json(certificate, words, false)?, attachment(), &identifier) {
         // Some scripts need more than a glyph for each character: then without them.
-        Err(Error::Export(_)) => typeset::pdf(
-            data::json(certificate, words, true)?,
-            attachment(),
-            &identifier,
-        ),
+        Err(Error::Export(_)) => typeset::pdf(data::json(certificate, words, true)?, attachment(), &identifier),
         result => result,
     }
 }

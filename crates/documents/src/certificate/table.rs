@@ -38,11 +38,7 @@ struct RowData {
 
 /// One table, its columns aligned.
 pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words) -> TableData {
-    let mut rows: Vec<RowData> = table
-        .rows
-        .iter()
-        .map(|row| row_data(certificate, row, words))
-        .collect();
+    let mut rows: Vec<RowData> = table.rows.iter().map(|row| row_data(certificate, row, words)).collect();
     type Column = (fn(&RowData) -> &String, fn(&mut RowData) -> &mut String);
     let columns: [Column; 8] = [
         (|row| &row.reported, |row| &mut row.reported),
@@ -64,12 +60,7 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
         item: table.item.clone(),
         alt: words.with("certificate-table-alt", &[("item", &table.item)]),
         unit: common(table.rows.iter().map(|row| row.unit.as_str())),
-        k: common(
-            table
-                .rows
-                .iter()
-                .filter_map(|row| row.coverage_factor.as_deref()),
-        ),
+        k: common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())),
         rows,
         notes: notes(table, words),
     }
@@ -84,9 +75,7 @@ fn common<'a>(mut texts: impl Iterator<Item = &'a str>) -> Option<String> {
 const NONE: &str = "–";
 
 fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
-    let published = row
-        .assigned_value
-        .map(|value| number::published(value, row.standard_uncertainty, row.sigma_pt));
+    let published = row.assigned_value.map(|value| number::published(value, row.standard_uncertainty, row.sigma_pt));
     let typed = |text: &Option<String>| text.as_deref().map_or(NONE.to_owned(), number::typed);
     let or_none = |text: Option<String>| text.unwrap_or_else(|| NONE.to_owned());
     RowData {
@@ -96,26 +85,14 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
         unit: row.unit.clone(),
         u: typed(&row.expanded_uncertainty),
         k: typed(&row.coverage_factor),
-        x: or_none(
-            published
-                .as_ref()
-                .map(|published| published.assigned_value.clone()),
-        ),
-        ux: or_none(
-            published
-                .as_ref()
-                .and_then(|published| published.standard_uncertainty.clone()),
-        ),
+        x: or_none(published.as_ref().map(|published| published.assigned_value.clone())),
+        ux: or_none(published.as_ref().and_then(|published| published.standard_uncertainty.clone())),
         sigma: or_none(published.and_then(|published| published.sigma_pt)),
         d: or_none(row.difference_percent.map(number::difference_percent)),
         kind: row.score.map_or("", |score| score.kind.symbol()).to_owned(),
         score: or_none(row.score.map(|score| {
             let text = number::score(score.value, &limits_of(certificate, score.kind).values());
-            if score.bound {
-                format!("< {text}")
-            } else {
-                text
-            }
+            if score.bound { format!("< {text}") } else { text }
         })),
         class: row.mark.word(words),
         verdict: row.verdict.map(|verdict| words.t(verdict_key(verdict))),
@@ -129,16 +106,8 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
 
 /// The limits that no rounding of a printed score may cross.
 fn limits_of(certificate: &Certificate, kind: ScoreKind) -> Limits {
-    let named = certificate
-        .limits
-        .iter()
-        .find(|(of, _)| *of == kind)
-        .map(|(_, limits)| *limits);
-    named.unwrap_or(if kind == ScoreKind::En {
-        Limits::E_N
-    } else {
-        Limits::STANDARD
-    })
+    let named = certificate.limits.iter().find(|(of, _)| *of == kind).map(|(_, limits)| *limits);
+    named.unwrap_or(if kind == ScoreKind::En { Limits::E_N } else { Limits::STANDARD })
 }
 
 fn verdict_key(verdict: Verdict) -> &'static str {
@@ -162,18 +131,10 @@ fn notes(table: &Table, words: &Words) -> Vec<String> {
             say("certificate-note-converted", "value", converted);
         }
         if let Some(loq) = &row.loq {
-            let key = if loq.met {
-                "certificate-note-loq-met"
-            } else {
-                "certificate-note-loq-not-met"
-            };
+            let key = if loq.met { "certificate-note-loq-met" } else { "certificate-note-loq-not-met" };
             let required = number::shortest(loq.required);
             // A converted result has a unit of its own; the limit is in the scheme's.
-            let unit = if row.converted.is_none() {
-                row.unit.as_str()
-            } else {
-                ""
-            };
+            let unit = if row.converted.is_none() { row.unit.as_str() } else { "" };
             say(key, "required", number::with_unit(&required, unit).as_str());
         }
         for note in &row.notes {
@@ -204,15 +165,8 @@ fn routes(table: &Table, words: &Words) -> Vec<String> {
             };
             let rows = table.rows.iter().filter(|row| row.route == Some(route));
             let names: Vec<&str> = rows.map(|row| row.analyte.as_str()).collect();
-            let key_of_sentence = if one {
-                "certificate-route-all"
-            } else {
-                "certificate-route-some"
-            };
-            words.with(
-                key_of_sentence,
-                &[("route", &words.t(key)), ("analytes", &names.join(", "))],
-            )
+            let key_of_sentence = if one { "certificate-route-all" } else { "certificate-route-some" };
+            words.with(key_of_sentence, &[("route", &words.t(key)), ("analytes", &names.join(", "))])
         })
         .collect()
 }

@@ -35,9 +35,7 @@ fn file(name: &str) -> FileId {
 fn base() -> &'static Base {
     static BASE: OnceLock<Base> = OnceLock::new();
     BASE.get_or_init(|| {
-        let fonts: Vec<Font> = typst_assets::fonts()
-            .flat_map(|data| Font::iter(Bytes::new(data)))
-            .collect();
+        let fonts: Vec<Font> = typst_assets::fonts().flat_map(|data| Font::iter(Bytes::new(data))).collect();
         Base {
             library: LazyHash::new(Library::default()),
             book: LazyHash::new(FontBook::from_fonts(&fonts)),
@@ -70,11 +68,7 @@ impl World for Document {
     }
 
     fn source(&self, id: FileId) -> FileResult<Source> {
-        if id == self.base.template.id() {
-            Ok(self.base.template.clone())
-        } else {
-            Err(FileError::AccessDenied)
-        }
+        if id == self.base.template.id() { Ok(self.base.template.clone()) } else { Err(FileError::AccessDenied) }
     }
 
     fn file(&self, id: FileId) -> FileResult<Bytes> {
@@ -101,11 +95,7 @@ impl World for Document {
 /// `identifier` is the same for the same document and makes the PDF's own.
 pub(super) fn pdf(data: Vec<u8>, attachment: Vec<u8>, identifier: &str) -> Result<Vec<u8>, Error> {
     let _turn = Turn::take();
-    let document = Document {
-        base: base(),
-        data: Bytes::new(data),
-        attachment: Bytes::new(attachment),
-    };
+    let document = Document { base: base(), data: Bytes::new(data), attachment: Bytes::new(attachment) };
     let result = export(&document, identifier);
     // The compiler remembers everything it has set, for ever, unless told.
     typst::comemo::evict(0);
@@ -113,9 +103,7 @@ pub(super) fn pdf(data: Vec<u8>, attachment: Vec<u8>, identifier: &str) -> Resul
 }
 
 fn export(document: &Document, identifier: &str) -> Result<Vec<u8>, Error> {
-    let pages: PagedDocument = typst::compile(document)
-        .output
-        .map_err(|faults| Error::Typeset(messages(&faults)))?;
+    let pages: PagedDocument = typst::compile(document).output.map_err(|faults| Error::Typeset(messages(&faults)))?;
     let standards = PdfStandards::new(&[PdfStandard::A_3a, PdfStandard::Ua_1])
         .map_err(|fault| Error::Export(vec![fault.message().to_string()]))?;
     let options = PdfOptions {
@@ -129,26 +117,18 @@ fn export(document: &Document, identifier: &str) -> Result<Vec<u8>, Error> {
 }
 
 fn messages(faults: &[SourceDiagnostic]) -> Vec<String> {
-    faults
-        .iter()
-        .map(|fault| fault.message.to_string())
-        .collect()
+    faults.iter().map(|fault| fault.message.to_string()).collect()
 }
 
 /// Whether a carried font has the character.
 pub(super) fn covers(letter: char) -> bool {
-    base()
-        .fonts
-        .iter()
-        .any(|font| font.info().coverage.contains(u32::from(letter)))
+    base().fonts.iter().any(|font| font.info().coverage.contains(u32::from(letter)))
 }
 
 /// Whether the font of the text has the character.
 pub(super) fn text_font_covers(letter: char) -> bool {
     let mut fonts = base().fonts.iter();
-    fonts
-        .next()
-        .is_some_and(|font| font.info().coverage.contains(u32::from(letter)))
+    fonts.next().is_some_and(|font| font.info().coverage.contains(u32::from(letter)))
 }
 
 /// A turn at the work: as many at once as there are cores, since each needs some

@@ -23,11 +23,7 @@ const SPACE: f64 = 7.0;
 
 /// The width of the margin that `names` need.
 pub(crate) fn room(names: &[Name]) -> f64 {
-    if names.is_empty() {
-        0.0
-    } else {
-        LEAD + values(names) + SPACE + widest(names, |name| &name.text) + 2.0
-    }
+    if names.is_empty() { 0.0 } else { LEAD + values(names) + SPACE + widest(names, |name| &name.text) + 2.0 }
 }
 
 fn values(names: &[Name]) -> f64 {
@@ -35,10 +31,7 @@ fn values(names: &[Name]) -> f64 {
 }
 
 fn widest(names: &[Name], text: impl Fn(&Name) -> &String) -> f64 {
-    names
-        .iter()
-        .map(|name| width(text(name)))
-        .fold(0.0, f64::max)
+    names.iter().map(|name| width(text(name))).fold(0.0, f64::max)
 }
 
 /// Writes the names to the right of `x`, moved apart where they would touch and
@@ -51,27 +44,15 @@ pub(crate) fn draw(svg: &mut Svg, names: &[Name], x: f64, from: f64, to: f64) {
     for (name, y) in names.iter().zip(spread(&wanted, LINE - 1.0, from, to)) {
         svg.open("path")
             .set("class", "figure-leader")
-            .set(
-                "d",
-                &polyline(&[(x + 1.0, name.y), (x + LEAD - 7.0, y), (x + LEAD - 4.0, y)]),
-            )
+            .set("d", &polyline(&[(x + 1.0, name.y), (x + LEAD - 7.0, y), (x + LEAD - 4.0, y)]))
             .set("fill", "none")
             .set("stroke", SECOND)
             .num("stroke-width", 0.6)
             .end();
-        let class = if name.strong {
-            "figure-ink"
-        } else {
-            "figure-second"
-        };
+        let class = if name.strong { "figure-ink" } else { "figure-second" };
         svg.words(class, (end, y + TEXT * 0.35), Anchor::End, &name.value);
         if !name.text.is_empty() {
-            svg.words(
-                class,
-                (end + SPACE, y + TEXT * 0.35),
-                Anchor::Start,
-                &name.text,
-            );
+            svg.words(class, (end + SPACE, y + TEXT * 0.35), Anchor::Start, &name.text);
         }
     }
 }
@@ -81,12 +62,7 @@ pub(crate) fn draw(svg: &mut Svg, names: &[Name], x: f64, from: f64, to: f64) {
 pub(crate) fn draw_notes(svg: &mut Svg, sentences: &[String], room: f64, x: f64, y: f64) -> f64 {
     let lines = wrap(&sentences.join(" "), room);
     for (index, line) in lines.iter().enumerate() {
-        svg.words(
-            "figure-second",
-            (x, y + index as f64 * LINE),
-            Anchor::Start,
-            line,
-        );
+        svg.words("figure-second", (x, y + index as f64 * LINE), Anchor::Start, line);
     }
     y + LINE * lines.len() as f64 - LINE + 6.0
 }

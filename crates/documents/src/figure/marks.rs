@@ -49,44 +49,21 @@ pub(crate) fn colour(mark: Mark) -> (&'static str, &'static str) {
 pub(crate) fn shape(svg: &mut Svg, style: Style, mark: Mark, hollow: bool, (x, y): (f64, f64)) {
     let (class, stroke) = colour(mark);
     let hollow = hollow || mark == Mark::Warning;
-    let class = format!(
-        "{class} {}",
-        if hollow { "mark-hollow" } else { "mark-filled" }
-    );
+    let class = format!("{class} {}", if hollow { "mark-hollow" } else { "mark-filled" });
     let fill = if hollow { style.face.ground() } else { stroke };
     let element = match mark {
         Mark::Warning => {
             let reach = style.diamond();
-            svg.open("path").set(
-                "d",
-                &super::svg::path(&[
-                    (x, y - reach),
-                    (x + reach, y),
-                    (x, y + reach),
-                    (x - reach, y),
-                ]),
-            )
+            svg.open("path")
+                .set("d", &super::svg::path(&[(x, y - reach), (x + reach, y), (x, y + reach), (x - reach, y)]))
         }
         Mark::Action => {
             let half = style.square();
-            svg.open("rect")
-                .num("x", x - half)
-                .num("y", y - half)
-                .num("width", half * 2.0)
-                .num("height", half * 2.0)
+            svg.open("rect").num("x", x - half).num("y", y - half).num("width", half * 2.0).num("height", half * 2.0)
         }
-        _ => svg
-            .open("circle")
-            .num("cx", x)
-            .num("cy", y)
-            .num("r", style.radius - if hollow { 0.4 } else { 0.0 }),
+        _ => svg.open("circle").num("cx", x).num("cy", y).num("r", style.radius - if hollow { 0.4 } else { 0.0 }),
     };
-    element
-        .set("class", &class)
-        .set("fill", fill)
-        .set("stroke", stroke)
-        .num("stroke-width", style.line())
-        .end();
+    element.set("class", &class).set("fill", fill).set("stroke", stroke).num("stroke-width", style.line()).end();
 }
 
 /// The ring around one's own.
@@ -104,35 +81,16 @@ pub(crate) fn ring(svg: &mut Svg, style: Style, (x, y): (f64, f64)) {
 
 /// The arrow of a "<": it starts at its limit and points to lower values, along
 /// `direction` (a unit vector), `length` long.
-pub(crate) fn arrow(
-    svg: &mut Svg,
-    style: Style,
-    mark: Mark,
-    at: (f64, f64),
-    direction: (f64, f64),
-    length: f64,
-) {
+pub(crate) fn arrow(svg: &mut Svg, style: Style, mark: Mark, at: (f64, f64), direction: (f64, f64), length: f64) {
     let (class, stroke) = colour(mark);
     let (x, y) = direction;
-    let along = |distance: f64, aside: f64| {
-        (
-            at.0 + x * distance - y * aside,
-            at.1 + y * distance + x * aside,
-        )
-    };
+    let along = |distance: f64, aside: f64| (at.0 + x * distance - y * aside, at.1 + y * distance + x * aside);
     let head = (style.radius * 1.1).clamp(2.0, 3.6);
     let line = style.line().min(1.2);
     svg.line(class, stroke, line, along(0.0, 0.0), along(length, 0.0));
     svg.open("path")
         .set("class", class)
-        .set(
-            "d",
-            &super::svg::polyline(&[
-                along(length - head, -head),
-                along(length, 0.0),
-                along(length - head, head),
-            ]),
-        )
+        .set("d", &super::svg::polyline(&[along(length - head, -head), along(length, 0.0), along(length - head, head)]))
         .set("fill", "none")
         .set("stroke", stroke)
         .num("stroke-width", line)
@@ -141,37 +99,16 @@ pub(crate) fn arrow(
         shape(svg, style, mark, false, at);
     } else {
         let half = style.radius.max(2.4);
-        svg.line(
-            class,
-            stroke,
-            style.line(),
-            along(0.0, -half),
-            along(0.0, half),
-        );
+        svg.line(class, stroke, style.line(), along(0.0, -half), along(0.0, half));
     }
 }
 
 /// A small open arrow head at the frame: the mark stands further out.
-pub(crate) fn beyond(
-    svg: &mut Svg,
-    mark: Mark,
-    at: (f64, f64),
-    direction: (f64, f64),
-    distance: f64,
-) {
+pub(crate) fn beyond(svg: &mut Svg, mark: Mark, at: (f64, f64), direction: (f64, f64), distance: f64) {
     let (class, stroke) = colour(mark);
     let (x, y) = direction;
-    let along = |distance: f64, aside: f64| {
-        (
-            at.0 + x * distance - y * aside,
-            at.1 + y * distance + x * aside,
-        )
-    };
-    let points = [
-        along(distance, -3.0),
-        along(distance + 3.0, 0.0),
-        along(distance, 3.0),
-    ];
+    let along = |distance: f64, aside: f64| (at.0 + x * distance - y * aside, at.1 + y * distance + x * aside);
+    let points = [along(distance, -3.0), along(distance + 3.0, 0.0), along(distance, 3.0)];
     svg.open("path")
         .set("class", class)
         .set("d", &super::svg::polyline(&points))

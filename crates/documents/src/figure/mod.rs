@@ -69,10 +69,7 @@ fn beyond_limits(scores: &[f64], limits: &Limits, stem: &str, words: &Words) -> 
     let mut parts = Vec::new();
     for (side, sign) in [("low", -1.0), ("high", 1.0)] {
         let outer = signed_limit(sign * limits.action);
-        let beyond = scores
-            .iter()
-            .filter(|&&score| score * sign >= action)
-            .count();
+        let beyond = scores.iter().filter(|&&score| score * sign >= action).count();
         if beyond > 0 {
             let values = [("count", &*count_word(beyond, words)), ("limit", &*outer)];
             parts.push(words.with(&format!("{stem}-{side}"), &values));
@@ -81,17 +78,10 @@ fn beyond_limits(scores: &[f64], limits: &Limits, stem: &str, words: &Words) -> 
             continue;
         };
         let least = warning * (1.0 + 1e-9);
-        let between = scores
-            .iter()
-            .filter(|&&score| score * sign > least && score * sign < action)
-            .count();
+        let between = scores.iter().filter(|&&score| score * sign > least && score * sign < action).count();
         if between > 0 {
             let inner = signed_limit(sign * warning);
-            let values = [
-                ("count", &*count_word(between, words)),
-                ("limit", &*inner),
-                ("outer", &*outer),
-            ];
+            let values = [("count", &*count_word(between, words)), ("limit", &*inner), ("outer", &*outer)];
             parts.push(words.with(&format!("{stem}-{side}-between"), &values));
         }
     }
@@ -118,12 +108,6 @@ fn unnamed_note(unnamed: usize, words: &Words) -> Option<String> {
 fn sentence(parts: &[String], words: &Words) -> String {
     let text = parts.join(&words.t("figure-caption-comma"));
     let mut letters = text.chars();
-    let first: String = letters
-        .next()
-        .map(|letter| letter.to_uppercase().collect())
-        .unwrap_or_default();
-    words.with(
-        "figure-caption-sentence",
-        &[("text", &format!("{first}{}", letters.as_str()))],
-    )
+    let first: String = letters.next().map(|letter| letter.to_uppercase().collect()).unwrap_or_default();
+    words.with("figure-caption-sentence", &[("text", &format!("{first}{}", letters.as_str()))])
 }

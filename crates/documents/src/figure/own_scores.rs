@@ -77,13 +77,7 @@ pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
         draw_block(&mut svg, figure, &layout, block, face, words);
     }
     let room = (full - EDGE) / face.breadth();
-    let height = margin::draw_notes(
-        &mut svg,
-        &note_sentences(figure, words),
-        room,
-        EDGE,
-        layout.height + 18.0,
-    );
+    let height = margin::draw_notes(&mut svg, &note_sentences(figure, words), room, EDGE, layout.height + 18.0);
     svg.finish(&Root {
         id: &figure.id,
         face,
@@ -91,50 +85,42 @@ pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
         height,
         title: &words.with("figure-own-title", &[("code", &figure.code)]),
         description: &caption(figure, words),
-        links: figure
-            .groups
-            .iter()
-            .flat_map(|group| &group.scores)
-            .any(|score| score.href.is_some()),
+        links: figure.groups.iter().flat_map(|group| &group.scores).any(|score| score.href.is_some()),
     })
 }
 
-/// The figure in parts of at most `rows` analytes and `items` items each, as even as
-/// can be.
-pub(crate) fn parts(figure: &OwnScores, rows: usize, items: usize) -> Vec<OwnScores> {
+/// The figure in parts of at most `items` items, each no taller than `height` units
+/// without its notes, and as even as can be.
+pub(crate) fn parts(figure: &OwnScores, items: usize, height: f64) -> Vec<OwnScores> {
     let analytes = analytes(figure);
+    let full = f64::from(figure.width.max(240));
+    (1..=analytes.len())
+        .map(|count| split(figure, &analytes, analytes.len().div_ceil(count), items))
+        // A part of one row is as small as it gets.
+        .find(|parts| parts.iter().all(|part| Layout::of(part, full).height <= height))
+        .unwrap_or_else(|| split(figure, &analytes, 1, items))
+}
+
+/// Parts of at most `rows` analytes and `items` items each.
+fn split(figure: &OwnScores, analytes: &[&str], rows: usize, items: usize) -> Vec<OwnScores> {
     let mut parts = Vec::new();
-    let count = analytes.len().div_ceil(rows.max(1)).max(1);
-    for (index, names) in analytes
-        .chunks(analytes.len().div_ceil(count).max(1))
-        .enumerate()
-    {
+    for (index, names) in analytes.chunks(rows.max(1)).enumerate() {
         for (group, groups) in figure.groups.chunks(items.max(1)).enumerate() {
-            let pick = |group: &Group| Group {
-                name: group.name.clone(),
-                scores: group
-                    .scores
-                    .iter()
-                    .filter(|score| names.contains(&score.analyte.as_str()))
-                    .cloned()
-                    .collect(),
-            };
-            let groups: Vec<Group> = groups
-                .iter()
-                .map(pick)
-                .filter(|group| !group.scores.is_empty())
-                .collect();
+            let groups: Vec<Group> = groups.iter().filter_map(|group| pick(group, names)).collect();
             if !groups.is_empty() {
                 let id = format!("{}-{index}-{group}", figure.id);
-                parts.push(OwnScores {
-                    id,
-                    groups,
-                    ..figure.clone()
-                });
+                parts.push(OwnScores { id, groups, ..figure.clone() });
             }
         }
     }
     parts
+}
+
+/// What a group has of these analytes.
+fn pick(group: &Group, names: &[&str]) -> Option<Group> {
+    let named = |score: &&OwnScore| names.contains(&score.analyte.as_str());
+    let scores: Vec<OwnScore> = group.scores.iter().filter(named).cloned().collect();
+    (!scores.is_empty()).then(|| Group { name: group.name.clone(), scores })
 }
 
 /// Rows of names with panels beside them.
@@ -168,11 +154,8 @@ impl<'a> Layout<'a> {
         let column = (full - GAP * (columns - 1) as f64) / columns as f64;
         // Names have their part of a column at most, and more where the panels stand
         // one below the other.
-        let names_beside = |across: usize| {
-            longest
-                .min(column * if across > 1 { 0.36 } else { 0.56 })
-                .min(column - least)
-        };
+        let names_beside =
+            |across: usize| longest.min(column * if across > 1 { 0.36 } else { 0.56 }).min(column - least);
         let room = |across: usize| column - names_beside(across) - GAP * (across - 1) as f64;
         while across > 1 && room(across) / (across as f64) < least {
             across -= 1;
@@ -190,31 +173,16 @@ impl<'a> Layout<'a> {
             let rows: Vec<&str> = rows
                 .iter()
                 .copied()
-                .filter(|name| {
-                    panels
-                        .iter()
-                        .any(|group| group.scores.iter().any(|score| score.analyte == *name))
-                })
+                .filter(|name| panels.iter().any(|group| group.scores.iter().any(|score| score.analyte == *name)))
                 .collect();
             let per_column = rows.len().div_ceil(columns).max(1);
             for (index, rows) in rows.chunks(per_column).enumerate() {
                 let left = (column + GAP) * index as f64;
-                blocks.push(Block {
-                    left,
-                    top: height,
-                    rows: rows.to_vec(),
-                    panels: panels.iter().collect(),
-                });
+                blocks.push(Block { left, top: height, rows: rows.to_vec(), panels: panels.iter().collect() });
             }
             height += HEAD + ROW * per_column as f64 + GAP;
         }
-        Layout {
-            blocks,
-            names,
-            panel,
-            ends,
-            height: (height - GAP).max(0.0),
-        }
+        Layout { blocks, names, panel, ends, height: (height - GAP).max(0.0) }
     }
 }
 
@@ -239,42 +207,18 @@ fn analytes(figure: &OwnScores) -> Vec<&str> {
 
 /// The room for cut numbers at one end of a panel.
 fn end_room(figure: &OwnScores, side: f64) -> f64 {
-    let texts = figure
-        .groups
-        .iter()
-        .flat_map(|group| &group.scores)
-        .filter_map(|score| cut(figure, score));
-    texts
-        .filter(|(_, sign)| *sign == side)
-        .map(|(text, _)| width(&text) + 16.0)
-        .fold(9.0, f64::max)
+    let texts = figure.groups.iter().flat_map(|group| &group.scores).filter_map(|score| cut(figure, score));
+    texts.filter(|(_, sign)| *sign == side).map(|(text, _)| width(&text) + 16.0).fold(9.0, f64::max)
 }
 
 /// The number of a score that is cut, and on which side.
 fn cut(figure: &OwnScores, score: &OwnScore) -> Option<(String, f64)> {
-    let number = score
-        .score
-        .number()
-        .filter(|number| number.abs() > figure.limits.cap)?;
-    let sign = if matches!(score.score, Score::Below(_)) {
-        "<"
-    } else {
-        ""
-    };
-    Some((
-        format!("{sign}{}", number::signed(number, 1)),
-        number.signum(),
-    ))
+    let number = score.score.number().filter(|number| number.abs() > figure.limits.cap)?;
+    let sign = if matches!(score.score, Score::Below(_)) { "<" } else { "" };
+    Some((format!("{sign}{}", number::signed(number, 1)), number.signum()))
 }
 
-fn draw_block(
-    svg: &mut Svg,
-    figure: &OwnScores,
-    layout: &Layout<'_>,
-    block: &Block<'_>,
-    face: Face,
-    words: &Words,
-) {
+fn draw_block(svg: &mut Svg, figure: &OwnScores, layout: &Layout<'_>, block: &Block<'_>, face: Face, words: &Words) {
     let rows_top = block.top + HEAD;
     let count = block.panels.len() as f64;
     let right = block.left + layout.names + layout.panel * count + GAP * (count - 1.0);
@@ -338,34 +282,20 @@ impl Panel {
         let name = shorten(name, room);
         let half = width(&name) / 2.0;
         let middle = zero.clamp(left + half, (left + room - half).max(left + half));
-        svg.words(
-            "figure-ink",
-            (middle, self.top - 22.0),
-            Anchor::Middle,
-            &name,
-        );
+        svg.words("figure-ink", (middle, self.top - 22.0), Anchor::Middle, &name);
         let mut free = f64::NEG_INFINITY;
-        let mut ticks: Vec<f64> = self
-            .limits
-            .values()
-            .into_iter()
-            .flat_map(|limit| [limit, -limit])
-            .chain([0.0])
-            .collect();
+        let mut ticks: Vec<f64> =
+            self.limits.values().into_iter().flat_map(|limit| [limit, -limit]).chain([0.0]).collect();
         ticks.sort_by(f64::total_cmp);
         let texts: Vec<String> = ticks.iter().map(|&tick| signed_limit(tick)).collect();
         let widest = texts.iter().map(|text| width(text)).fold(0.0, f64::max);
         // Where the inner limits have no room beside the outer, only those are named.
         let warning = self.limits.warning.unwrap_or(self.limits.action);
-        let crowded = self.x(self.limits.action) - self.x(warning) < widest + 2.0
-            && self.limits.warning.is_some();
+        let crowded = self.x(self.limits.action) - self.x(warning) < widest + 2.0 && self.limits.warning.is_some();
         for (tick, text) in ticks.iter().zip(&texts) {
             let x = self.x(*tick);
-            let (class, stroke, thick) = if *tick == 0.0 {
-                ("figure-assigned", INK, 1.0)
-            } else {
-                ("figure-limit", SECOND, 0.8)
-            };
+            let (class, stroke, thick) =
+                if *tick == 0.0 { ("figure-assigned", INK, 1.0) } else { ("figure-limit", SECOND, 0.8) };
             let line = svg.line_of(class, stroke, thick, (x, self.top), (x, self.bottom));
             let line = if tick.abs() == warning && self.limits.warning.is_some() {
                 line.set("stroke-dasharray", "5 3")
@@ -381,15 +311,7 @@ impl Panel {
         }
     }
 
-    fn draw_score(
-        &self,
-        svg: &mut Svg,
-        figure: &OwnScores,
-        style: Style,
-        score: &OwnScore,
-        y: f64,
-        words: &Words,
-    ) {
+    fn draw_score(&self, svg: &mut Svg, figure: &OwnScores, style: Style, score: &OwnScore, y: f64, words: &Words) {
         let Some(number) = score.score.number() else {
             let text = words.t("figure-own-no-score");
             let x = (self.x(0.0) + 5.0).min(self.end - width(&text));
@@ -409,37 +331,15 @@ impl Panel {
         let at = (self.x(number), y);
         if let Score::Below(_) = score.score {
             let room = at.0 - self.from + 6.0;
-            marks::arrow(
-                svg,
-                style,
-                score.mark,
-                at,
-                (-1.0, 0.0),
-                room.clamp(8.0, 22.0),
-            );
+            marks::arrow(svg, style, score.mark, at, (-1.0, 0.0), room.clamp(8.0, 22.0));
         } else {
             svg.line("figure-stem", WITHIN, 1.0, (self.x(0.0), y), at);
-            marks::shape(
-                svg,
-                style,
-                score.mark,
-                score.mark == Mark::InformationOnly,
-                at,
-            );
+            marks::shape(svg, style, score.mark, score.mark == Mark::InformationOnly, at);
         }
         if let Some((text, side)) = cut(figure, score) {
             marks::beyond(svg, score.mark, at, (side, 0.0), style.reach() + 1.5);
-            let anchor = if side < 0.0 {
-                Anchor::End
-            } else {
-                Anchor::Start
-            };
-            svg.words(
-                "figure-ink",
-                (at.0 + side * 12.0, y + TEXT * 0.35),
-                anchor,
-                &text,
-            );
+            let anchor = if side < 0.0 { Anchor::End } else { Anchor::Start };
+            svg.words("figure-ink", (at.0 + side * 12.0, y + TEXT * 0.35), anchor, &text);
         }
         marks::target(svg, at, 24.0, ROW);
         svg.close(name);
@@ -448,17 +348,11 @@ impl Panel {
 
 fn note_sentences(figure: &OwnScores, words: &Words) -> Vec<String> {
     let scores = || figure.groups.iter().flat_map(|group| &group.scores);
-    let action = number::decimal(
-        figure.limits.action,
-        number::decimals_of(figure.limits.action),
-    );
+    let action = number::decimal(figure.limits.action, number::decimals_of(figure.limits.action));
     let mut sentences = vec![match figure.limits.warning {
         Some(warning) => {
             let warning = number::decimal(warning, number::decimals_of(warning));
-            words.with(
-                "figure-own-limits",
-                &[("warning", &warning), ("action", &action)],
-            )
+            words.with("figure-own-limits", &[("warning", &warning), ("action", &action)])
         }
         None => words.with("figure-own-limit", &[("action", &action)]),
     }];
@@ -482,28 +376,15 @@ fn note_sentences(figure: &OwnScores, words: &Words) -> Vec<String> {
 pub fn caption(figure: &OwnScores, words: &Words) -> String {
     let scores = || figure.groups.iter().flat_map(|group| &group.scores);
     let with = |mark: Mark| scores().filter(|score| score.mark == mark).count();
-    let drawn = scores()
-        .filter(|score| score.score.number().is_some())
-        .count()
-        .to_string();
-    let mut parts = vec![words.with(
-        "figure-own-caption-count",
-        &[("count", &drawn), ("code", &figure.code)],
-    )];
-    for mark in [
-        Mark::Within,
-        Mark::Warning,
-        Mark::Action,
-        Mark::InformationOnly,
-        Mark::NotScored,
-    ] {
+    let drawn = scores().filter(|score| score.score.number().is_some()).count().to_string();
+    let mut parts = vec![words.with("figure-own-caption-count", &[("count", &drawn), ("code", &figure.code)])];
+    for mark in [Mark::Within, Mark::Warning, Mark::Action, Mark::InformationOnly, Mark::NotScored] {
         let count = with(mark);
         if count > 0 {
             let word = mark.word(words);
-            parts.push(words.with(
-                "figure-own-caption-class",
-                &[("count", &count_word(count, words)), ("class", &word)],
-            ));
+            parts.push(
+                words.with("figure-own-caption-class", &[("count", &count_word(count, words)), ("class", &word)]),
+            );
         }
     }
     sentence(&parts, words)

@@ -11,34 +11,20 @@ pub(crate) struct Area {
 
 impl Area {
     pub(crate) fn around((x, y): (f64, f64), half_width: f64, half_height: f64) -> Area {
-        Area {
-            left: x - half_width,
-            top: y - half_height,
-            right: x + half_width,
-            bottom: y + half_height,
-        }
+        Area { left: x - half_width, top: y - half_height, right: x + half_width, bottom: y + half_height }
     }
 
     fn overlaps(&self, other: &Area) -> bool {
-        self.left < other.right
-            && other.left < self.right
-            && self.top < other.bottom
-            && other.top < self.bottom
+        self.left < other.right && other.left < self.right && self.top < other.bottom && other.top < self.bottom
     }
 
     fn holds(&self, other: &Area) -> bool {
-        self.left <= other.left
-            && self.top <= other.top
-            && other.right <= self.right
-            && other.bottom <= self.bottom
+        self.left <= other.left && self.top <= other.top && other.right <= self.right && other.bottom <= self.bottom
     }
 
     /// The point of it that is nearest to `point`.
     fn nearest(&self, (x, y): (f64, f64)) -> (f64, f64) {
-        (
-            x.clamp(self.left, self.right),
-            y.clamp(self.top, self.bottom),
-        )
+        (x.clamp(self.left, self.right), y.clamp(self.top, self.bottom))
     }
 }
 
@@ -59,28 +45,15 @@ pub(crate) struct Room {
 }
 
 /// Directions of the first ring, the pleasant ones first.
-const BESIDE: [(f64, f64); 8] = [
-    (0.0, -1.0),
-    (1.0, 0.0),
-    (-1.0, 0.0),
-    (0.0, 1.0),
-    (1.0, -1.0),
-    (-1.0, -1.0),
-    (1.0, 1.0),
-    (-1.0, 1.0),
-];
+const BESIDE: [(f64, f64); 8] =
+    [(0.0, -1.0), (1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (1.0, -1.0), (-1.0, -1.0), (1.0, 1.0), (-1.0, 1.0)];
 /// Directions of the wider rings.
 const TURNS: usize = 24;
 const REACH: [f64; 8] = [14.0, 22.0, 32.0, 44.0, 58.0, 76.0, 98.0, 124.0];
 
 impl Room {
     pub(crate) fn new(bounds: Area) -> Room {
-        Room {
-            bounds,
-            taken: Vec::new(),
-            avoided: Vec::new(),
-            leaders: Vec::new(),
-        }
+        Room { bounds, taken: Vec::new(), avoided: Vec::new(), leaders: Vec::new() }
     }
 
     /// No label may lie on it: a mark, another text.
@@ -95,23 +68,12 @@ impl Room {
 
     /// Finds a place of `width` by `height` for the label of the mark at `at`, that
     /// keeps `clearance` from its middle. `None`: there is no room.
-    pub(crate) fn place(
-        &mut self,
-        at: (f64, f64),
-        clearance: f64,
-        width: f64,
-        height: f64,
-    ) -> Option<Placed> {
-        let beside = || {
-            BESIDE
-                .iter()
-                .map(|&direction| (direction, clearance + 2.0, false))
-        };
+    pub(crate) fn place(&mut self, at: (f64, f64), clearance: f64, width: f64, height: f64) -> Option<Placed> {
+        let beside = || BESIDE.iter().map(|&direction| (direction, clearance + 2.0, false));
         let around = || {
             REACH.iter().flat_map(|&reach| {
                 (0..TURNS).map(move |turn| {
-                    let angle = (turn as f64) * std::f64::consts::TAU / (TURNS as f64)
-                        - std::f64::consts::FRAC_PI_2;
+                    let angle = (turn as f64) * std::f64::consts::TAU / (TURNS as f64) - std::f64::consts::FRAC_PI_2;
                     ((angle.cos(), angle.sin()), reach, true)
                 })
             })
@@ -119,23 +81,13 @@ impl Room {
         let candidates: Vec<Placed> = beside()
             .chain(around())
             .map(|((x, y), reach, far)| {
-                let middle = (
-                    at.0 + x * (reach + width / 2.0),
-                    at.1 + y * (reach + height / 2.0),
-                );
+                let middle = (at.0 + x * (reach + width / 2.0), at.1 + y * (reach + height / 2.0));
                 let area = Area::around(middle, width / 2.0, height / 2.0);
-                Placed {
-                    area,
-                    leader: far.then(|| leader(at, clearance, &area)),
-                }
+                Placed { area, leader: far.then(|| leader(at, clearance, &area)) }
             })
             .filter(|placed| self.allows(placed))
             .collect();
-        let placed = candidates
-            .iter()
-            .find(|placed| self.is_clear(placed))
-            .or(candidates.first())
-            .copied()?;
+        let placed = candidates.iter().find(|placed| self.is_clear(placed)).or(candidates.first()).copied()?;
         self.taken.push(placed.area);
         self.leaders.extend(placed.leader);
         Some(placed)
@@ -144,27 +96,18 @@ impl Room {
     fn allows(&self, placed: &Placed) -> bool {
         self.bounds.holds(&placed.area)
             && !self.taken.iter().any(|taken| taken.overlaps(&placed.area))
-            && !self
-                .leaders
-                .iter()
-                .any(|leader| crosses(*leader, &placed.area))
+            && !self.leaders.iter().any(|leader| crosses(*leader, &placed.area))
             && placed.leader.is_none_or(|leader| {
                 let (from, _) = leader;
                 // A leader begins at its own mark; all others are in its way, and so
                 // is every other leader.
-                !self
-                    .taken
-                    .iter()
-                    .any(|taken| taken.nearest(from) != from && crosses(leader, taken))
+                !self.taken.iter().any(|taken| taken.nearest(from) != from && crosses(leader, taken))
                     && !self.leaders.iter().any(|other| cut(*other, leader))
             })
     }
 
     fn is_clear(&self, placed: &Placed) -> bool {
-        !self
-            .avoided
-            .iter()
-            .any(|avoided| avoided.overlaps(&placed.area))
+        !self.avoided.iter().any(|avoided| avoided.overlaps(&placed.area))
     }
 }
 
@@ -181,10 +124,7 @@ fn crosses((from, to): ((f64, f64), (f64, f64)), area: &Area) -> bool {
     let steps = (to.0 - from.0).hypot(to.1 - from.1).ceil().max(1.0) as usize;
     (0..=steps).any(|step| {
         let share = step as f64 / steps as f64;
-        let (x, y) = (
-            from.0 + (to.0 - from.0) * share,
-            from.1 + (to.1 - from.1) * share,
-        );
+        let (x, y) = (from.0 + (to.0 - from.0) * share, from.1 + (to.1 - from.1) * share);
         area.left < x && x < area.right && area.top < y && y < area.bottom
     })
 }

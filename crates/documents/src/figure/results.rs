@@ -103,87 +103,39 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     let full = f64::from(figure.width.max(240));
     let (plot, names) = lay_out(figure, &points, &rules, words, full);
     let mut svg = Svg::new();
-    let mut room = Room::new(Area {
-        left: plot.left + 2.0,
-        top: 2.0,
-        right: plot.right + 4.0,
-        bottom: plot.bottom + 4.0,
-    });
+    let mut room =
+        Room::new(Area { left: plot.left + 2.0, top: 2.0, right: plot.right + 4.0, bottom: plot.bottom + 4.0 });
     draw_axis(&mut svg, &plot, &mut room, figure);
     rules.draw(&mut svg, &plot, &mut room);
-    margin::draw(
-        &mut svg,
-        &names,
-        plot.right,
-        plot.top + 4.0,
-        plot.bottom - 4.0,
-    );
+    margin::draw(&mut svg, &names, plot.right, plot.top + 4.0, plot.bottom - 4.0);
     let labels = draw_points(&mut svg, &plot, &mut room, face, figure, &points);
     let unnamed = label::draw(&mut svg, &mut room, labels);
     let mut sentences = note_sentences(figure, &points, words);
     sentences.extend(super::unnamed_note(unnamed, words));
-    let height = margin::draw_notes(
-        &mut svg,
-        &sentences,
-        full - plot.left - 4.0,
-        plot.left,
-        plot.bottom + 22.0,
-    );
+    let height = margin::draw_notes(&mut svg, &sentences, full - plot.left - 4.0, plot.left, plot.bottom + 22.0);
     svg.finish(&Root {
         id: &figure.id,
         face,
         width: full,
         height,
-        title: &words.with(
-            "figure-results-title",
-            &[("measurand", &figure.measurand), ("unit", &figure.unit)],
-        ),
+        title: &words.with("figure-results-title", &[("measurand", &figure.measurand), ("unit", &figure.unit)]),
         description: &caption(figure, words),
         links: points.iter().any(|point| address(figure, point).is_some()),
     })
 }
 
 /// The plot between its axis and its margin, and what stands at the margin.
-fn lay_out(
-    figure: &Results,
-    points: &[&ResultPoint],
-    rules: &Rules,
-    words: &Words,
-    full: f64,
-) -> (Plot, Vec<Name>) {
-    let values: Vec<f64> = points
-        .iter()
-        .filter_map(|point| value_of(point.reading))
-        .collect();
-    let values = if values.is_empty() {
-        limits_of(points)
-    } else {
-        values
-    };
+fn lay_out(figure: &Results, points: &[&ResultPoint], rules: &Rules, words: &Words, full: f64) -> (Plot, Vec<Name>) {
+    let values: Vec<f64> = points.iter().filter_map(|point| value_of(point.reading)).collect();
+    let values = if values.is_empty() { limits_of(points) } else { values };
     let frame = frame(&values, &rules.fixed());
     let ticks = tick_texts(&frame);
-    let left = ticks
-        .iter()
-        .map(|(_, text)| width(text))
-        .fold(20.0, f64::max)
-        + 12.0;
-    let mut plot = Plot {
-        frame,
-        left,
-        right: full,
-        top: TOP,
-        bottom: TOP + HEIGHT,
-        step: 0.0,
-        first: 0.0,
-    };
+    let left = ticks.iter().map(|(_, text)| width(text)).fold(20.0, f64::max) + 12.0;
+    let mut plot = Plot { frame, left, right: full, top: TOP, bottom: TOP + HEIGHT, step: 0.0, first: 0.0 };
     let narrow = figure.width < 520;
     let names = rules.names(&plot, words, decimals_of(figure), narrow);
     plot.right -= margin::room(&names);
-    let aside = if narrow {
-        0.0
-    } else {
-        label_room(figure, points, &plot)
-    };
+    let aside = if narrow { 0.0 } else { label_room(figure, points, &plot) };
     plot.lay_out(points.len(), aside);
     (plot, names)
 }
@@ -196,10 +148,7 @@ fn draw_points(
     figure: &Results,
     points: &[&ResultPoint],
 ) -> Vec<Label> {
-    let style = Style {
-        face,
-        radius: (plot.step * 0.4).clamp(1.3, 4.0),
-    };
+    let style = Style { face, radius: (plot.step * 0.4).clamp(1.3, 4.0) };
     let mut labels = Vec::new();
     for (index, point) in points.iter().enumerate() {
         let x = plot.first + plot.step * index as f64;
@@ -212,55 +161,27 @@ fn draw_points(
 
 fn tick_texts(frame: &Frame) -> Vec<(f64, String)> {
     let (ticks, decimals) = frame.ticks();
-    ticks
-        .into_iter()
-        .map(|tick| (tick, number::decimal(tick, decimals)))
-        .collect()
+    ticks.into_iter().map(|tick| (tick, number::decimal(tick, decimals))).collect()
 }
 
 fn draw_axis(svg: &mut Svg, plot: &Plot, room: &mut Room, figure: &Results) {
-    svg.line(
-        "figure-axis",
-        SECOND,
-        0.8,
-        (plot.left, plot.top),
-        (plot.left, plot.bottom),
-    );
+    svg.line("figure-axis", SECOND, 0.8, (plot.left, plot.top), (plot.left, plot.bottom));
     for (tick, text) in tick_texts(&plot.frame) {
         let y = plot.y(tick);
-        svg.line(
-            "figure-axis",
-            SECOND,
-            0.8,
-            (plot.left - 4.0, y),
-            (plot.left, y),
-        );
-        svg.words(
-            "figure-second",
-            (plot.left - 7.0, y + TEXT * 0.35),
-            Anchor::End,
-            &text,
-        );
+        svg.line("figure-axis", SECOND, 0.8, (plot.left - 4.0, y), (plot.left, y));
+        svg.words("figure-second", (plot.left - 7.0, y + TEXT * 0.35), Anchor::End, &text);
     }
     // Above the axis, flush with its numbers, once.
     svg.words("figure-second", (4.0, 14.0), Anchor::Start, &figure.unit);
-    room.take(Area {
-        left: 0.0,
-        top: 0.0,
-        right: 8.0 + width(&figure.unit),
-        bottom: 20.0,
-    });
+    room.take(Area { left: 0.0, top: 0.0, right: 8.0 + width(&figure.unit), bottom: 20.0 });
 }
 
 /// The width to leave beside the highest results, whose labels would otherwise have
 /// to go back over the others.
 fn label_room(figure: &Results, points: &[&ResultPoint], plot: &Plot) -> f64 {
     let last = points.iter().rev().take(4);
-    let labels = last
-        .filter_map(|point| label_of(figure, point, !plot.frame.holds(number_of(point.reading))));
-    labels
-        .map(|(text, _)| (width(&text) - 4.0).min(96.0))
-        .fold(0.0, f64::max)
+    let labels = last.filter_map(|point| label_of(figure, point, !plot.frame.holds(number_of(point.reading))));
+    labels.map(|(text, _)| (width(&text) - 4.0).min(96.0)).fold(0.0, f64::max)
 }
 
 /// Draws one result, and returns what is to be written beside it.
@@ -278,12 +199,8 @@ fn draw_point(
     let outside = !plot.frame.holds(number);
     let reach = style.reach();
     match point.reading {
-        Reading::Value {
-            expanded_uncertainty,
-            ..
-        } => {
-            let uncertainty = expanded_uncertainty
-                .filter(|length| length.is_finite() && *length > 0.0 && !outside);
+        Reading::Value { expanded_uncertainty, .. } => {
+            let uncertainty = expanded_uncertainty.filter(|length| length.is_finite() && *length > 0.0 && !outside);
             if let Some(length) = uncertainty {
                 draw_whisker(svg, plot, room, style, point, (x, number, length));
             }
@@ -291,12 +208,7 @@ fn draw_point(
         }
         Reading::Below(_) => {
             let length = (plot.bottom - 1.0 - at.1).clamp(9.0, 26.0);
-            room.take(Area {
-                left: x - 2.0,
-                top: at.1,
-                right: x + 2.0,
-                bottom: at.1 + length,
-            });
+            room.take(Area { left: x - 2.0, top: at.1, right: x + 2.0, bottom: at.1 + length });
             marks::arrow(svg, style, point.mark, at, (0.0, 1.0), length);
         }
     }
@@ -313,17 +225,8 @@ fn draw_point(
     room.take(Area::around(at, clearance, clearance));
     label_of(figure, point, outside).map(|(text, weight)| {
         // Past the arrow head where the mark stands at the frame.
-        let clearance = if outside {
-            clearance.max(reach + 7.0)
-        } else {
-            clearance + 1.0
-        };
-        Label {
-            at,
-            clearance,
-            text,
-            weight,
-        }
+        let clearance = if outside { clearance.max(reach + 7.0) } else { clearance + 1.0 };
+        Label { at, clearance, text, weight }
     })
 }
 
@@ -331,11 +234,7 @@ fn draw_point(
 /// where it lies outside the frame.
 fn label_of(figure: &Results, point: &ResultPoint, outside: bool) -> Option<(String, Weight)> {
     let named = point.own || (figure.audience == Audience::Organiser && point.mark.is_signal());
-    let sign = if matches!(point.reading, Reading::Below(_)) {
-        "<"
-    } else {
-        ""
-    };
+    let sign = if matches!(point.reading, Reading::Below(_)) { "<" } else { "" };
     let value = outside.then(|| format!("{sign}{}", number::brief(number_of(point.reading))));
     let weight = match (point.own, outside) {
         (true, _) => Weight::Own,
@@ -359,25 +258,12 @@ fn draw_whisker(
     point: &ResultPoint,
     (x, value, length): (f64, f64, f64),
 ) {
-    let (class, stroke) = if point.own {
-        ("mark-own", OWN)
-    } else {
-        marks::colour(point.mark)
-    };
+    let (class, stroke) = if point.own { ("mark-own", OWN) } else { marks::colour(point.mark) };
     let thick = (plot.step * 0.15).clamp(0.5, 1.0);
     let (low, high) = (plot.held(value - length), plot.held(value + length));
-    room.avoid(Area {
-        left: x - 1.0,
-        top: high,
-        right: x + 1.0,
-        bottom: low,
-    });
+    room.avoid(Area { left: x - 1.0, top: high, right: x + 1.0, bottom: low });
     let line = svg.line_of(class, stroke, thick, (x, low), (x, high));
-    let line = if point.excluded {
-        line.set("stroke-dasharray", "2 2")
-    } else {
-        line
-    };
+    let line = if point.excluded { line.set("stroke-dasharray", "2 2") } else { line };
     line.end();
     if style.radius >= 2.0 {
         for (end, up) in [(value + length, -1.0), (value - length, 1.0)] {
@@ -394,10 +280,7 @@ fn draw_whisker(
 /// The points that can be drawn: "<" first by their limits, then values, rising;
 /// equal ones by code.
 fn sorted(points: &[ResultPoint]) -> Vec<&ResultPoint> {
-    let mut points: Vec<&ResultPoint> = points
-        .iter()
-        .filter(|point| number_of(point.reading).is_finite())
-        .collect();
+    let mut points: Vec<&ResultPoint> = points.iter().filter(|point| number_of(point.reading).is_finite()).collect();
     points.sort_by(|one, other| {
         value_of(one.reading)
             .is_some()
@@ -423,10 +306,7 @@ fn number_of(reading: Reading) -> f64 {
 }
 
 fn limits_of(points: &[&ResultPoint]) -> Vec<f64> {
-    points
-        .iter()
-        .map(|point| number_of(point.reading))
-        .collect()
+    points.iter().map(|point| number_of(point.reading)).collect()
 }
 
 fn address<'a>(figure: &Results, point: &'a ResultPoint) -> Option<&'a str> {
@@ -442,37 +322,23 @@ fn tooltip<'a>(figure: &Results, point: &'a ResultPoint) -> Option<&'a str> {
 /// Decimals for the values at the margin: three significant digits of the assigned
 /// value, or all that it was published with.
 fn decimals_of(figure: &Results) -> usize {
-    figure
-        .assigned
-        .as_ref()
-        .map_or(0, |assigned| number::decimals_for(assigned.value, 3))
+    figure.assigned.as_ref().map_or(0, |assigned| number::decimals_for(assigned.value, 3))
 }
 
 fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> Vec<String> {
     let count = points.len().to_string();
-    let uncertain = points.iter().any(|point| {
-        matches!(point.reading, Reading::Value { expanded_uncertainty: Some(length), .. } if length > 0.0)
-    });
-    let key = if uncertain {
-        "figure-results-order-uncertainty"
-    } else {
-        "figure-results-order"
-    };
+    let uncertain = points.iter().any(
+        |point| matches!(point.reading, Reading::Value { expanded_uncertainty: Some(length), .. } if length > 0.0),
+    );
+    let key = if uncertain { "figure-results-order-uncertainty" } else { "figure-results-order" };
     let mut sentences = vec![words.with(key, &[("count", &count)])];
-    if figure
-        .assigned
-        .as_ref()
-        .is_some_and(|assigned| assigned.expanded_uncertainty.is_some_and(|u| u > 0.0))
-    {
+    if figure.assigned.as_ref().is_some_and(|assigned| assigned.expanded_uncertainty.is_some_and(|u| u > 0.0)) {
         sentences.push(words.t("figure-results-hairlines"));
     }
     if points.iter().any(|point| point.excluded) {
         sentences.push(words.t("figure-results-hollow"));
     }
-    if points
-        .iter()
-        .any(|point| matches!(point.reading, Reading::Below(_)))
-    {
+    if points.iter().any(|point| matches!(point.reading, Reading::Below(_))) {
         sentences.push(words.t("figure-results-arrows"));
     }
     sentences
@@ -483,21 +349,12 @@ fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> V
 pub fn caption(figure: &Results, words: &Words) -> String {
     let points = sorted(&figure.points);
     let decimals = decimals_of(figure);
-    let with_unit = |value: f64, decimals: usize| {
-        number::with_unit(&number::decimal(value, decimals), &figure.unit)
-    };
+    let with_unit = |value: f64, decimals: usize| number::with_unit(&number::decimal(value, decimals), &figure.unit);
     let count = points.len().to_string();
     let mut parts = vec![words.with("figure-results-caption-count", &[("count", &count)])];
     if let Some(mean) = figure.robust_mean.filter(|mean| mean.is_finite()) {
-        let decimals = if figure.assigned.is_some() {
-            decimals
-        } else {
-            number::decimals_for(mean, 3)
-        };
-        parts.push(words.with(
-            "figure-results-caption-mean",
-            &[("value", &with_unit(mean, decimals))],
-        ));
+        let decimals = if figure.assigned.is_some() { decimals } else { number::decimals_for(mean, 3) };
+        parts.push(words.with("figure-results-caption-mean", &[("value", &with_unit(mean, decimals))]));
     }
     if let Some(assigned) = &figure.assigned {
         let value = with_unit(assigned.value, decimals);
@@ -509,30 +366,19 @@ pub fn caption(figure: &Results, words: &Words) -> String {
         parts.push(words.with(key, &[("value", &value), ("route", &assigned.route)]));
     }
     parts.extend(beyond_limits(figure, &points, words));
-    let below = points
-        .iter()
-        .filter(|point| matches!(point.reading, Reading::Below(_)))
-        .count();
+    let below = points.iter().filter(|point| matches!(point.reading, Reading::Below(_))).count();
     if below > 0 {
-        parts.push(words.with(
-            "figure-results-caption-below",
-            &[("count", &count_word(below, words))],
-        ));
+        parts.push(words.with("figure-results-caption-below", &[("count", &count_word(below, words))]));
     }
     sentence(&parts, words)
 }
 
 /// "two below −3 σ", "one above +2 σ": values, by the standard deviation alone.
 fn beyond_limits(figure: &Results, points: &[&ResultPoint], words: &Words) -> Vec<String> {
-    let (Some(assigned), Some(sigma)) = (
-        &figure.assigned,
-        figure.sigma_pt.filter(|sigma| *sigma > 0.0),
-    ) else {
+    let (Some(assigned), Some(sigma)) = (&figure.assigned, figure.sigma_pt.filter(|sigma| *sigma > 0.0)) else {
         return Vec::new();
     };
     let values = points.iter().filter_map(|point| value_of(point.reading));
-    let scores: Vec<f64> = values
-        .map(|value| (value - assigned.value) / sigma)
-        .collect();
+    let scores: Vec<f64> = values.map(|value| (value - assigned.value) / sigma).collect();
     super::beyond_limits(&scores, &figure.limits, "figure-results-caption", words)
 }

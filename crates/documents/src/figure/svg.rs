@@ -71,9 +71,7 @@ pub(crate) struct Svg {
 
 impl Svg {
     pub(crate) fn new() -> Svg {
-        Svg {
-            text: String::new(),
-        }
+        Svg { text: String::new() }
     }
 
     /// Begins an element; finish it with `start`, `end` or `content`.
@@ -90,14 +88,7 @@ impl Svg {
         self.text.push_str(">\n");
     }
 
-    pub(crate) fn line(
-        &mut self,
-        class: &str,
-        stroke: &str,
-        width: f64,
-        from: (f64, f64),
-        to: (f64, f64),
-    ) {
+    pub(crate) fn line(&mut self, class: &str, stroke: &str, width: f64, from: (f64, f64), to: (f64, f64)) {
         self.line_of(class, stroke, width, from, to).end();
     }
 
@@ -126,23 +117,13 @@ impl Svg {
     }
 
     /// A text to which more attributes can be set.
-    pub(crate) fn words_of(
-        &mut self,
-        class: &str,
-        (x, y): (f64, f64),
-        anchor: Anchor,
-    ) -> Element<'_> {
+    pub(crate) fn words_of(&mut self, class: &str, (x, y): (f64, f64), anchor: Anchor) -> Element<'_> {
         let fill = match class {
             "figure-second" => SECOND,
             "figure-own-text" => OWN,
             _ => INK,
         };
-        let element = self
-            .open("text")
-            .set("class", class)
-            .num("x", x)
-            .num("y", y)
-            .set("fill", fill);
+        let element = self.open("text").set("class", class).num("x", x).num("y", y).set("fill", fill);
         match anchor {
             Anchor::Start => element,
             Anchor::Middle => element.set("text-anchor", "middle"),
@@ -157,10 +138,7 @@ impl Svg {
         svg.open("svg")
             .set("xmlns", "http://www.w3.org/2000/svg")
             .set("class", "figure")
-            .set(
-                "viewBox",
-                &format!("0 0 {} {}", number(root.width), number(root.height)),
-            )
+            .set("viewBox", &format!("0 0 {} {}", number(root.width), number(root.height)))
             .num("width", root.width)
             .num("height", root.height)
             .set("role", if root.links { "group" } else { "img" })
@@ -171,12 +149,8 @@ impl Svg {
             .set("fill", INK)
             .start();
         svg.text.push('\n');
-        svg.open("title")
-            .set("id", &format!("{id}-title"))
-            .content(root.title);
-        svg.open("desc")
-            .set("id", &format!("{id}-description"))
-            .content(root.description);
+        svg.open("title").set("id", &format!("{id}-title")).content(root.title);
+        svg.open("desc").set("id", &format!("{id}-description")).content(root.description);
         svg.text.push_str(&self.text);
         svg.close("svg");
         svg.text
@@ -248,29 +222,15 @@ pub(crate) fn path(points: &[(f64, f64)]) -> String {
 pub(crate) fn polyline(points: &[(f64, f64)]) -> String {
     let mut text = String::new();
     for (index, (x, y)) in points.iter().enumerate() {
-        let _ = write!(
-            text,
-            "{}{} {}",
-            if index == 0 { 'M' } else { 'L' },
-            number(*x),
-            number(*y)
-        );
+        let _ = write!(text, "{}{} {}", if index == 0 { 'M' } else { 'L' }, number(*x), number(*y));
     }
     text
 }
 
 /// A prefix of ids out of what a caller gave: letters, digits, hyphen.
 pub(crate) fn identifier(text: &str) -> String {
-    let mut id: String = text
-        .chars()
-        .map(|letter| {
-            if letter.is_ascii_alphanumeric() || letter == '-' {
-                letter
-            } else {
-                '-'
-            }
-        })
-        .collect();
+    let mut id: String =
+        text.chars().map(|letter| if letter.is_ascii_alphanumeric() || letter == '-' { letter } else { '-' }).collect();
     if !id.starts_with(|letter: char| letter.is_ascii_alphabetic()) {
         id.insert(0, 'f');
     }

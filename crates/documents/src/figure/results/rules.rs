@@ -55,13 +55,8 @@ pub(super) struct Rules {
 
 impl Rules {
     pub(super) fn of(figure: &Results) -> Rules {
-        let assigned = figure
-            .assigned
-            .as_ref()
-            .filter(|assigned| assigned.value.is_finite());
-        let sigma = figure
-            .sigma_pt
-            .filter(|sigma| sigma.is_finite() && *sigma > 0.0);
+        let assigned = figure.assigned.as_ref().filter(|assigned| assigned.value.is_finite());
+        let sigma = figure.sigma_pt.filter(|sigma| sigma.is_finite() && *sigma > 0.0);
         let mut limits = Vec::new();
         if let (Some(assigned), Some(sigma)) = (assigned, sigma) {
             let multiple = figure.limits.warning.unwrap_or(figure.limits.action);
@@ -72,10 +67,7 @@ impl Rules {
                 limits.push((lower, -multiple));
             }
         }
-        Rules {
-            assigned: assigned.map(|assigned| (assigned.value, assigned.expanded_uncertainty)),
-            limits,
-        }
+        Rules { assigned: assigned.map(|assigned| (assigned.value, assigned.expanded_uncertainty)), limits }
     }
 
     /// What the frame must show.
@@ -91,87 +83,38 @@ impl Rules {
         fixed
     }
 
-    pub(super) fn names(
-        &self,
-        plot: &Plot,
-        words: &Words,
-        decimals: usize,
-        narrow: bool,
-    ) -> Vec<Name> {
+    pub(super) fn names(&self, plot: &Plot, words: &Words, decimals: usize, narrow: bool) -> Vec<Name> {
         let mut names = Vec::new();
         if let Some((value, _)) = self.assigned {
-            let key = if narrow {
-                "figure-results-assigned-short"
-            } else {
-                "figure-results-assigned"
-            };
+            let key = if narrow { "figure-results-assigned-short" } else { "figure-results-assigned" };
             let printed = number::decimal(value, decimals);
-            names.push(Name {
-                y: plot.held(value),
-                value: printed,
-                text: words.t(key),
-                strong: true,
-            });
+            names.push(Name { y: plot.held(value), value: printed, text: words.t(key), strong: true });
         }
         for (value, multiple) in &self.limits {
-            let text = words.with(
-                "figure-results-limit",
-                &[("multiple", &signed_limit(*multiple))],
-            );
-            names.push(Name {
-                y: plot.held(*value),
-                value: number::decimal(*value, decimals),
-                text,
-                strong: false,
-            });
+            let text = words.with("figure-results-limit", &[("multiple", &signed_limit(*multiple))]);
+            names.push(Name { y: plot.held(*value), value: number::decimal(*value, decimals), text, strong: false });
         }
         names
     }
 
     pub(super) fn draw(&self, svg: &mut Svg, plot: &Plot, room: &mut Room) {
-        let mut rule =
-            |svg: &mut Svg, class: &str, colour: &str, thick: f64, value: f64, dash: bool| {
-                if !plot.frame.holds(value) {
-                    return;
-                }
-                let y = plot.y(value);
-                room.avoid(Area {
-                    left: plot.left,
-                    top: y - 1.0,
-                    right: plot.right,
-                    bottom: y + 1.0,
-                });
-                let line = svg.line_of(class, colour, thick, (plot.left, y), (plot.right, y));
-                let line = if dash {
-                    line.set("stroke-dasharray", "5 3")
-                } else {
-                    line
-                };
-                line.end();
-            };
+        let mut rule = |svg: &mut Svg, class: &str, colour: &str, thick: f64, value: f64, dash: bool| {
+            if !plot.frame.holds(value) {
+                return;
+            }
+            let y = plot.y(value);
+            room.avoid(Area { left: plot.left, top: y - 1.0, right: plot.right, bottom: y + 1.0 });
+            let line = svg.line_of(class, colour, thick, (plot.left, y), (plot.right, y));
+            let line = if dash { line.set("stroke-dasharray", "5 3") } else { line };
+            line.end();
+        };
         for (value, _) in &self.limits {
             rule(svg, "figure-limit", SECOND, 0.8, *value, true);
         }
         if let Some((value, uncertainty)) = self.assigned {
-            if let Some(uncertainty) =
-                uncertainty.filter(|uncertainty| uncertainty.is_finite() && *uncertainty > 0.0)
-            {
-                rule(
-                    svg,
-                    "figure-hairline",
-                    SECOND,
-                    0.5,
-                    value - uncertainty,
-                    false,
-                );
-                rule(
-                    svg,
-                    "figure-hairline",
-                    SECOND,
-                    0.5,
-                    value + uncertainty,
-                    false,
-                );
+            if let Some(uncertainty) = uncertainty.filter(|uncertainty| uncertainty.is_finite() && *uncertainty > 0.0) {
+                rule(svg, "figure-hairline", SECOND, 0.5, value - uncertainty, false);
+                rule(svg, "figure-hairline", SECOND, 0.5, value + uncertainty, false);
             }
             rule(svg, "figure-assigned", INK, 1.2, value, false);
         }
