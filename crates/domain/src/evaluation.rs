@@ -57,17 +57,10 @@ pub fn evaluate(package: &RoundPackage, engine: &str) -> RoundEvaluation {
     }
 }
 
-fn evaluate_measurand(
-    plan: &Measurand,
-    results: &[&ReportedResult],
-) -> (MeasurandEvaluation, Vec<ScoreEntry>) {
+fn evaluate_measurand(plan: &Measurand, results: &[&ReportedResult]) -> (MeasurandEvaluation, Vec<ScoreEntry>) {
     let counting = Counting::of(results);
     let outcome = AssignedOutcome::of(plan, &counting);
-    let checks = checks::of(
-        plan,
-        outcome.sigma_for_homogeneity(plan),
-        outcome.sigma_pt(),
-    );
+    let checks = checks::of(plan, outcome.sigma_for_homogeneity(plan), outcome.sigma_pt());
     let notes = notes::of(plan, &counting, &outcome, &checks);
     let judge = scoring::Judge::new(plan, &counting, &outcome);
     let scores = results.iter().map(|result| judge.entry(result)).collect();
@@ -106,8 +99,7 @@ impl RoundEvaluation {
     /// line break at the end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self)
-            .expect("an evaluation has text keys and finite numbers");
+        let mut text = serde_json::to_string_pretty(self).expect("an evaluation has text keys and finite numbers");
         text.push('\n');
         text
     }

@@ -15,12 +15,15 @@ mod reading;
 mod rules;
 mod writing;
 
+use std::collections::HashMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
 /// The value of `format` in a package.
 pub const FORMAT: &str = "round-package/1";
+/// Measurands with fewer results are left out of participants' exports.
+const FEWEST_IN_EXPORT: usize = 5;
 
 /// Reads a package.
 ///
@@ -43,8 +46,17 @@ pub struct Problem {
 }
 
 impl fmt::Display for Problem {
+    /// One line, whatever characters the document has in its keys.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        write!(formatter, "error: {}: {}", self.pointer, self.message)
+        let line = format!("error: {}: {}", self.pointer, self.message);
+        for character in line.chars() {
+            if character.is_control() {
+                write!(formatter, "{}", character.escape_default())?;
+            } else {
+                write!(formatter, "{character}")?;
+            }
+        }
+        Ok(())
     }
 }
 
@@ -70,10 +82,34 @@ impl RoundPackage {
     /// The package as indented JSON with a line break at the end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text =
-            serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
+        let mut text = serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
         text.push('\n');
         text
+    }
+
+    /// What a participant may have: without the groups of methods, and
+    /// without measurands with fewer than five results, from which single
+    /// laboratories could be recognised. What is left out is named in the
+    /// round's list.
+    #[must_use]
+    pub fn for_participants(&self) -> Self {
+        let mut counts: HashMap<&str, usize> = HashMap::new();
+        for result in &self.results {
+            *counts.entry(&result.measurand).or_default() += 1;
+        }
+        let is_open = |id: &str| counts.get(id).is_some_and(|count| *count >= FEWEST_IN_EXPORT);
+        let mut export = self.clone();
+        export.measurands.retain(|measurand| is_open(&measurand.id));
+        export.results.retain(|result| is_open(&result.measurand));
+        let hidden = self.measurands.iter().filter(|measurand| !is_open(&measurand.id));
+        let mut omitted = export.round.omitted.take().unwrap_or_default();
+        if export.results.iter_mut().any(|result| result.method.is_some()) {
+            omitted.push("method".to_owned());
+        }
+        export.results.iter_mut().for_each(|result| result.method = None);
+        omitted.extend(hidden.map(|measurand| measurand.id.clone()));
+        export.round.omitted = (!omitted.is_empty()).then_some(omitted);
+        export
     }
 
     /// The problems that [`parse`] would report for the written form of this
@@ -318,10 +354,7 @@ impl Estimator {
     /// Whether it weighs by the participants' uncertainties.
     #[must_use]
     pub fn is_weighted(self) -> bool {
-        matches!(
-            self,
-            Self::WeightedMean | Self::MandelPaule | Self::DerSimonianLaird
-        )
+        matches!(self, Self::WeightedMean | Self::MandelPaule | Self::DerSimonianLaird)
     }
 }
 
@@ -340,10 +373,7 @@ impl SigmaPt {
     /// Without an additional standard deviation.
     #[must_use]
     pub fn new(basis: SigmaBasis) -> Self {
-        Self {
-            basis,
-            additional_sd: None,
-        }
+        Self { basis, additional_sd: None }
     }
 }
 
@@ -415,11 +445,7 @@ pub struct Limits {
 impl Default for Limits {
     /// 2, 3 and 1 (ISO 13528:2022 9.4.2 and 9.7).
     fn default() -> Self {
-        Self {
-            warning: 2.0,
-            action: 3.0,
-            e_n: 1.0,
-        }
+        Self { warning: 2.0, action: 3.0, e_n: 1.0 }
     }
 }
 

@@ -4,16 +4,14 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests may fail loudly")]
 
 use roundel_domain::evaluation::{
-    Basis, Detection, NoteCode, RoundEvaluation, ScoreEntry, ScoreKind, Signal, deciding_score,
-    evaluate,
+    Basis, Detection, NoteCode, RoundEvaluation, ScoreEntry, ScoreKind, Signal, deciding_score, evaluate,
 };
 use roundel_domain::package::{RoundPackage, parse};
 use serde_json::{Value, json};
 
 /// A package with one measurand and the given results.
 fn package(measurand: Value, results: &[Value]) -> RoundPackage {
-    let mut plan =
-        json!({ "id": "A/x", "item": "A", "analyte": "x", "unit": "ng/L", "replicates": 3 });
+    let mut plan = json!({ "id": "A/x", "item": "A", "analyte": "x", "unit": "ng/L", "replicates": 3 });
     for (name, value) in measurand.as_object().unwrap() {
         plan[name] = value.clone();
     }
@@ -68,18 +66,12 @@ fn one(measurand: Value, result: Value) -> ScoreEntry {
 }
 
 fn codes(evaluation: &RoundEvaluation) -> Vec<NoteCode> {
-    evaluation.measurands[0]
-        .notes
-        .iter()
-        .map(|note| note.code)
-        .collect()
+    evaluation.measurands[0].notes.iter().map(|note| note.code).collect()
 }
 
 /// Counting results 100, 101, … as many as asked for.
 fn rising(count: usize) -> Vec<Value> {
-    (0..count)
-        .map(|place| value(100.0 + place as f64))
-        .collect()
+    (0..count).map(|place| value(100.0 + place as f64)).collect()
 }
 
 #[test]
@@ -136,11 +128,7 @@ fn a_bound_decides_about_a_result_below_a_limit() {
 
     for (limit, signal, detection) in cases {
         let entry = one(plan_with("required_loq", json!(20)), below(limit));
-        assert_eq!(
-            (entry.signal, entry.detection),
-            (signal, detection),
-            "{limit}"
-        );
+        assert_eq!((entry.signal, entry.detection), (signal, detection), "{limit}");
         assert_eq!(entry.loq_met, Some(limit <= 20.0));
         assert!((entry.bound.unwrap() - (limit - 50.0) / 11.0).abs() < 1e-12);
     }
@@ -149,10 +137,7 @@ fn a_bound_decides_about_a_result_below_a_limit() {
 #[test]
 fn the_bound_is_widened_where_z_prime_decides() {
     // u = 4.4 = 0.4 sigma_pt: √(11² + 4.4²) = 11.8473...
-    let plan = plan_with(
-        "assigned_value",
-        json!({ "basis": "reference", "value": 50, "standard_uncertainty": 4.4 }),
-    );
+    let plan = plan_with("assigned_value", json!({ "basis": "reference", "value": 50, "standard_uncertainty": 4.4 }));
 
     let entry = one(plan, below(17.0));
 
@@ -162,48 +147,21 @@ fn the_bound_is_widened_where_z_prime_decides() {
 
 #[test]
 fn z_gives_way_to_z_prime_above_three_tenths_and_to_information_above_a_half() {
-    let plan = |u: f64| {
-        plan_with(
-            "assigned_value",
-            json!({ "basis": "reference", "value": 50, "standard_uncertainty": u }),
-        )
-    };
+    let plan =
+        |u: f64| plan_with("assigned_value", json!({ "basis": "reference", "value": 50, "standard_uncertainty": u }));
     let decided = |u: f64| {
         let package = package(plan(u), &[value(80.0)]);
         let evaluation = evaluate(&package, "roundel test");
-        let kind = deciding_score(
-            &package.measurands[0],
-            &evaluation.measurands[0],
-            &evaluation.scores[0],
-        );
-        (
-            kind.map(|(kind, _)| kind),
-            evaluation.scores[0].z_prime.is_some(),
-            evaluation.scores[0].signal,
-        )
+        let kind = deciding_score(&package.measurands[0], &evaluation.measurands[0], &evaluation.scores[0]);
+        (kind.map(|(kind, _)| kind), evaluation.scores[0].z_prime.is_some(), evaluation.scores[0].signal)
     };
 
     assert_eq!(decided(3.3), (Some(ScoreKind::Z), false, Signal::Warning));
-    assert_eq!(
-        decided(3.4),
-        (Some(ScoreKind::ZPrime), true, Signal::Warning)
-    );
-    assert_eq!(
-        decided(5.5),
-        (Some(ScoreKind::ZPrime), true, Signal::Warning)
-    );
-    assert_eq!(
-        decided(5.6),
-        (Some(ScoreKind::ZPrime), true, Signal::InformationOnly)
-    );
-    assert_eq!(
-        codes(&evaluated(plan(3.4), &[])),
-        [NoteCode::UncertaintyNotNegligible]
-    );
-    assert_eq!(
-        codes(&evaluated(plan(5.6), &[])),
-        [NoteCode::UncertaintyTooLarge]
-    );
+    assert_eq!(decided(3.4), (Some(ScoreKind::ZPrime), true, Signal::Warning));
+    assert_eq!(decided(5.5), (Some(ScoreKind::ZPrime), true, Signal::Warning));
+    assert_eq!(decided(5.6), (Some(ScoreKind::ZPrime), true, Signal::InformationOnly));
+    assert_eq!(codes(&evaluated(plan(3.4), &[])), [NoteCode::UncertaintyNotNegligible]);
+    assert_eq!(codes(&evaluated(plan(5.6), &[])), [NoteCode::UncertaintyTooLarge]);
 }
 
 #[test]
@@ -226,10 +184,7 @@ fn a_difference_in_per_cent_of_zero_is_absent() {
 
     let entry = one(plan, value(-1.5));
 
-    assert_eq!(
-        (entry.difference, entry.difference_percent, entry.z),
-        (Some(-1.5), None, Some(-1.5))
-    );
+    assert_eq!((entry.difference, entry.difference_percent, entry.z), (Some(-1.5), None, Some(-1.5)));
 }
 
 #[test]
@@ -287,10 +242,7 @@ fn an_expert_group_is_not_few() {
     let evaluation = evaluated(plan, &rising(6));
 
     let assigned = evaluation.measurands[0].assigned_value.as_ref().unwrap();
-    assert_eq!(
-        (assigned.value, assigned.p, assigned.robust_sd),
-        (101.0, Some(3), Some(1.0))
-    );
+    assert_eq!((assigned.value, assigned.p, assigned.robust_sd), (101.0, Some(3), Some(1.0)));
     assert!((assigned.standard_uncertainty - 1.0 / 3.0_f64.sqrt()).abs() < 1e-15);
     assert_eq!(evaluation.scores[5].signal, Signal::None);
     assert_eq!(codes(&evaluation), []);
@@ -304,8 +256,7 @@ fn weights_need_an_uncertainty_from_everyone() {
         "sigma_pt": { "basis": "prescribed", "value": 50 },
         "scores": ["z"],
     });
-    let with =
-        |x: f64, u: f64| json!({ "values": [x], "expanded_uncertainty": u, "coverage_factor": 2 });
+    let with = |x: f64, u: f64| json!({ "values": [x], "expanded_uncertainty": u, "coverage_factor": 2 });
     let all = [with(10.0, 2.0), with(13.0, 2.0), with(22.0, 4.0)];
 
     // Weights 1, 1, 1/4: mean 28.5/2.25; Q = (8/3)² + (1/3)² + (28/3)²/4 with
@@ -317,16 +268,10 @@ fn weights_need_an_uncertainty_from_everyone() {
     assert!((assigned.standard_uncertainty - (q / 2.0).sqrt() / 1.5).abs() < 1e-12);
 
     let mut missing = all.to_vec();
-    missing[1]
-        .as_object_mut()
-        .unwrap()
-        .remove("coverage_factor");
+    missing[1].as_object_mut().unwrap().remove("coverage_factor");
     let evaluation = evaluated(plan, &missing);
     let assigned = evaluation.measurands[0].assigned_value.as_ref().unwrap();
-    assert_eq!(
-        (assigned.basis, assigned.standard_uncertainty),
-        (Basis::Expert, 1.25)
-    );
+    assert_eq!((assigned.basis, assigned.standard_uncertainty), (Basis::Expert, 1.25));
     assert_eq!(codes(&evaluation), [NoteCode::FallbackUsed]);
 }
 
@@ -344,10 +289,7 @@ fn a_quarter_below_a_limit_makes_a_consensus_information() {
     };
 
     let five = with_censored(5);
-    assert_eq!(
-        (five.scores[0].signal, codes(&five)),
-        (Signal::None, vec![])
-    );
+    assert_eq!((five.scores[0].signal, codes(&five)), (Signal::None, vec![]));
     let six = with_censored(6);
     assert_eq!(six.scores[0].signal, Signal::InformationOnly);
     assert_eq!(codes(&six), [NoteCode::CensoredShare]);
@@ -367,77 +309,45 @@ fn ranks_that_leave_the_estimate_open_give_no_consensus() {
     let evaluation = evaluated(plan, &results);
 
     assert_eq!(evaluation.measurands[0].assigned_value, None);
-    assert_eq!(
-        codes(&evaluation),
-        [NoteCode::CensoredNotIdentifiable, NoteCode::NoConsensus]
-    );
+    assert_eq!(codes(&evaluation), [NoteCode::CensoredNotIdentifiable, NoteCode::NoConsensus]);
 }
 
 #[test]
 fn published_numbers_are_rounded_before_anything_is_derived_from_them() {
     // x_pt 50.25 → 50.2 (half to even), sigma_pt = 22 % of 50.2 = 11.044 →
     // 11.04, u 0.601 → 0.61.
-    let mut plan = plan_with(
-        "assigned_value",
-        json!({ "basis": "reference", "value": 50.25, "standard_uncertainty": 0.601 }),
-    );
+    let mut plan =
+        plan_with("assigned_value", json!({ "basis": "reference", "value": 50.25, "standard_uncertainty": 0.601 }));
     plan["rounding"] = json!({ "assigned_value": 1, "standard_uncertainty": 2, "sigma_pt": 2 });
 
     let evaluation = evaluated(plan, &[value(61.24)]);
 
     let measurand = &evaluation.measurands[0];
     let assigned = measurand.assigned_value.as_ref().unwrap();
-    assert_eq!(
-        (assigned.value, assigned.standard_uncertainty),
-        (50.2, 0.61)
-    );
+    assert_eq!((assigned.value, assigned.standard_uncertainty), (50.2, 0.61));
     assert_eq!(measurand.sigma_pt, Some(11.04));
     assert!((evaluation.scores[0].z.unwrap() - 1.0).abs() < 1e-12);
 }
 
 #[test]
 fn what_a_person_decided_comes_first() {
-    let decided = |signal: &str| {
-        plan_with(
-            "decision",
-            json!({ "signal": signal, "reason": "bottles leaked" }),
-        )
-    };
+    let decided = |signal: &str| plan_with("decision", json!({ "signal": signal, "reason": "bottles leaked" }));
 
-    assert_eq!(
-        one(decided("not_scored"), value(50.0)).signal,
-        Signal::NotScored
-    );
-    assert_eq!(
-        one(decided("information_only"), value(50.0)).signal,
-        Signal::InformationOnly
-    );
+    assert_eq!(one(decided("not_scored"), value(50.0)).signal, Signal::NotScored);
+    assert_eq!(one(decided("information_only"), value(50.0)).signal, Signal::InformationOnly);
     let blunder = json!({ "values": [50], "exclude": "wrong item", "scored": false });
-    assert_eq!(
-        one(decided("information_only"), blunder).signal,
-        Signal::NotScored
-    );
-    assert_eq!(
-        codes(&evaluated(decided("not_scored"), &[])),
-        [NoteCode::Decision]
-    );
+    assert_eq!(one(decided("information_only"), blunder).signal, Signal::NotScored);
+    assert_eq!(codes(&evaluated(decided("not_scored"), &[])), [NoteCode::Decision]);
 }
 
 #[test]
 fn an_excluded_result_is_scored_but_not_counted() {
-    let results = [
-        value(50.0),
-        value(52.0),
-        json!({ "values": [500], "exclude": "factor 10" }),
-    ];
+    let results = [value(50.0), value(52.0), json!({ "values": [500], "exclude": "factor 10" })];
 
     let evaluation = evaluated(plan(), &results);
 
     let summary = &evaluation.measurands[0].summary;
-    assert_eq!(
-        (summary.participants, summary.quantified, summary.excluded),
-        (3, 2, 1)
-    );
+    assert_eq!((summary.participants, summary.quantified, summary.excluded), (3, 2, 1));
     assert_eq!(summary.mean, Some(51.0));
     assert_eq!(evaluation.scores[2].signal, Signal::Action);
 }
@@ -457,10 +367,7 @@ fn an_absent_analyte_is_judged_by_the_limits_of_the_plan() {
     assert_eq!(detection(&by_loq, value(25.0)), Detection::FalsePositive);
     assert_eq!(detection(&by_loq, value(24.9)), Detection::Trace);
     assert_eq!(detection(&by_content, below(1000.0)), Detection::Correct);
-    assert_eq!(
-        detection(&by_content, value(20.0)),
-        Detection::FalsePositive
-    );
+    assert_eq!(detection(&by_content, value(20.0)), Detection::FalsePositive);
     assert_eq!(detection(&by_content, value(19.9)), Detection::Trace);
 }
 
@@ -473,15 +380,9 @@ fn sigma_from_few_participants_is_information() {
     });
 
     let few = evaluated(plan.clone(), &rising(17));
-    assert_eq!(
-        (few.scores[0].signal, codes(&few)),
-        (Signal::InformationOnly, vec![NoteCode::SameRoundSigma])
-    );
+    assert_eq!((few.scores[0].signal, codes(&few)), (Signal::InformationOnly, vec![NoteCode::SameRoundSigma]));
     let enough = evaluated(plan, &rising(18));
-    assert_eq!(
-        (enough.scores[0].signal, codes(&enough)),
-        (Signal::None, vec![])
-    );
+    assert_eq!((enough.scores[0].signal, codes(&enough)), (Signal::None, vec![]));
     let summary = &enough.measurands[0].summary;
     assert_eq!(enough.measurands[0].sigma_pt, summary.algorithm_a_sd);
 }
@@ -491,15 +392,7 @@ fn homogeneity_is_judged_without_the_addition_to_sigma() {
     // sigma_pt = √(11² + 5²), but the limit is 0.3 × 11.
     let mut plan = plan_with(
         "homogeneity",
-        json!([
-            [50, 50.2],
-            [49, 49.4],
-            [51, 51.2],
-            [50, 50.4],
-            [50, 50],
-            [49.8, 50],
-            [50.4, 50]
-        ]),
+        json!([[50, 50.2], [49, 49.4], [51, 51.2], [50, 50.4], [50, 50], [49.8, 50], [50.4, 50]]),
     );
     plan["sigma_pt"] = json!({ "basis": "prescribed", "value": 11, "additional_sd": 5 });
 
@@ -514,25 +407,10 @@ fn homogeneity_is_judged_without_the_addition_to_sigma() {
 
 #[test]
 fn every_result_has_one_entry_in_the_order_of_codes() {
-    let evaluation = evaluated(
-        json!({ "assigned_value": { "basis": "none" } }),
-        &[value(1.0), below(1.0)],
-    );
+    let evaluation = evaluated(json!({ "assigned_value": { "basis": "none" } }), &[value(1.0), below(1.0)]);
 
-    let participants: Vec<&str> = evaluation
-        .scores
-        .iter()
-        .map(|entry| entry.participant.as_str())
-        .collect();
+    let participants: Vec<&str> = evaluation.scores.iter().map(|entry| entry.participant.as_str()).collect();
     assert_eq!(participants, ["P001", "P002"]);
-    assert!(
-        evaluation
-            .scores
-            .iter()
-            .all(|entry| entry.signal == Signal::NotScored)
-    );
-    assert!(
-        evaluation.measurands[0].assigned_value.is_none()
-            && evaluation.measurands[0].sigma_pt.is_none()
-    );
+    assert!(evaluation.scores.iter().all(|entry| entry.signal == Signal::NotScored));
+    assert!(evaluation.measurands[0].assigned_value.is_none() && evaluation.measurands[0].sigma_pt.is_none());
 }

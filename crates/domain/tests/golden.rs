@@ -12,13 +12,7 @@ use serde_json::Value;
 const TOLERANCE: f64 = 1e-8;
 
 fn golden(name: &str) -> String {
-    let path: PathBuf = [
-        env!("CARGO_MANIFEST_DIR"),
-        "../../tests/reference/golden",
-        name,
-    ]
-    .iter()
-    .collect();
+    let path: PathBuf = [env!("CARGO_MANIFEST_DIR"), "../../tests/reference/golden", name].iter().collect();
     std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{}: {error}", path.display()))
 }
 
@@ -42,10 +36,7 @@ fn compare(path: &str, expected: &Value, got: &Value, differences: &mut Vec<Stri
             }
         }
         (Value::Number(a), Value::Number(b)) => {
-            let (a, b) = (
-                a.as_f64().unwrap_or(f64::NAN),
-                b.as_f64().unwrap_or(f64::NAN),
-            );
+            let (a, b) = (a.as_f64().unwrap_or(f64::NAN), b.as_f64().unwrap_or(f64::NAN));
             if (a - b).abs() > TOLERANCE * a.abs().max(1.0) {
                 differences.push(format!("{path}: expected {a}, found {b}"));
             }
@@ -98,17 +89,9 @@ fn a_package_that_is_written_and_read_again_is_the_same() {
         let written: Value = serde_json::from_str(&package.to_json()).unwrap();
 
         let mut differences = Vec::new();
-        compare(
-            "",
-            &serde_json::from_str(&text).unwrap(),
-            &written,
-            &mut differences,
-        );
+        compare("", &serde_json::from_str(&text).unwrap(), &written, &mut differences);
         assert!(differences.is_empty(), "{}", differences.join("\n"));
-        assert_eq!(
-            package::parse(&package.to_json()).unwrap().sha256(),
-            package.sha256()
-        );
+        assert_eq!(package::parse(&package.to_json()).unwrap().sha256(), package.sha256());
     }
 }
 

@@ -4,8 +4,8 @@
 #![expect(clippy::unwrap_used, reason = "helpers of tests may fail loudly")]
 
 use roundel_domain::package::{
-    AssignedValue, GivenBasis, GivenValue, Measurand, PackageRound, Reported, ReportedResult,
-    RoundPackage, Score, SigmaBasis, SigmaPt, parse,
+    AssignedValue, GivenBasis, GivenValue, Measurand, PackageRound, Reported, ReportedResult, RoundPackage, Score,
+    SigmaBasis, SigmaPt, parse,
 };
 use serde_json::{Value, json};
 
@@ -56,10 +56,7 @@ fn problems(text: &str) -> Vec<String> {
 fn assert_one_problem(text: &str, pointer: &str, word: &str) {
     let problems = problems(text);
     assert_eq!(problems.len(), 1, "{problems:#?}");
-    assert!(
-        problems[0].starts_with(&format!("error: {pointer}: ")),
-        "{problems:?}"
-    );
+    assert!(problems[0].starts_with(&format!("error: {pointer}: ")), "{problems:?}");
     assert!(problems[0].contains(word), "{problems:?}");
 }
 
@@ -70,24 +67,12 @@ fn a_valid_package_has_no_problem() {
 
 #[test]
 fn text_that_is_not_json_is_one_problem_with_line_and_column() {
-    for text in [
-        "{\n  \"format\": nonsense\n}",
-        "",
-        "{\"a\": NaN}",
-        "{} {}",
-        "[1, 2",
-    ] {
+    for text in ["{\n  \"format\": nonsense\n}", "", "{\"a\": NaN}", "{} {}", "[1, 2"] {
         let problems = problems(text);
 
         assert_eq!(problems.len(), 1, "{text}: {problems:?}");
-        assert!(
-            problems[0].starts_with("error: : not JSON: "),
-            "{problems:?}"
-        );
-        assert!(
-            problems[0].contains("line ") && problems[0].contains("column "),
-            "{problems:?}"
-        );
+        assert!(problems[0].starts_with("error: : not JSON: "), "{problems:?}");
+        assert!(problems[0].contains("line ") && problems[0].contains("column "), "{problems:?}");
     }
 }
 
@@ -99,68 +84,18 @@ fn a_document_that_is_no_object_is_a_problem_of_the_whole() {
 #[test]
 fn each_misuse_of_a_field_is_named_at_its_place() {
     let cases = [
-        (
-            "/format",
-            Some(json!("round-package/2")),
-            "/format",
-            "round-package/2",
-        ),
+        ("/format", Some(json!("round-package/2")), "/format", "round-package/2"),
         ("/format", None, "", "\"format\" is missing"),
         ("/extra", Some(json!(1)), "/extra", "unknown field"),
-        (
-            "/round/titel",
-            Some(json!("x")),
-            "/round/titel",
-            "unknown field",
-        ),
-        (
-            "/round/code",
-            Some(json!(7)),
-            "/round/code",
-            "expected text",
-        ),
-        (
-            "/measurands/0/scorse",
-            Some(json!([])),
-            "/measurands/0/scorse",
-            "unknown field",
-        ),
-        (
-            "/measurands/0/unit",
-            None,
-            "/measurands/0",
-            "\"unit\" is missing",
-        ),
-        (
-            "/measurands/0/replicates",
-            Some(json!(2.5)),
-            "/measurands/0/replicates",
-            "whole number",
-        ),
-        (
-            "/measurands/0/replicates",
-            Some(json!(1)),
-            "/results/0/values",
-            "at most 1",
-        ),
-        (
-            "/measurands/0/assigned_value",
-            None,
-            "/measurands/0",
-            "\"assigned_value\" is missing",
-        ),
-        (
-            "/measurands/0/assigned_value/basis",
-            Some(json!("guess")),
-            "/measurands/0/assigned_value/basis",
-            "guess",
-        ),
-        (
-            "/measurands/0/assigned_value/basis",
-            None,
-            "/measurands/0/assigned_value",
-            "\"basis\" is missing",
-        ),
+        ("/round/titel", Some(json!("x")), "/round/titel", "unknown field"),
+        ("/round/code", Some(json!(7)), "/round/code", "expected text"),
+        ("/measurands/0/scorse", Some(json!([])), "/measurands/0/scorse", "unknown field"),
+        ("/measurands/0/unit", None, "/measurands/0", "\"unit\" is missing"),
+        ("/measurands/0/replicates", Some(json!(2.5)), "/measurands/0/replicates", "whole number"),
+        ("/measurands/0/replicates", Some(json!(1)), "/results/0/values", "at most 1"),
+        ("/measurands/0/assigned_value", None, "/measurands/0", "\"assigned_value\" is missing"),
+        ("/measurands/0/assigned_value/basis", Some(json!("guess")), "/measurands/0/assigned_value/basis", "guess"),
+        ("/measurands/0/assigned_value/basis", None, "/measurands/0/assigned_value", "\"basis\" is missing"),
         (
             "/measurands/0/assigned_value/standard_uncertainty",
             Some(json!(0)),
@@ -173,12 +108,7 @@ fn each_misuse_of_a_field_is_named_at_its_place() {
             "/measurands/0/assigned_value/estimator",
             "unknown field",
         ),
-        (
-            "/measurands/0/assigned_value/value",
-            Some(json!(0)),
-            "/measurands/0/sigma_pt",
-            "sigma_pt comes out as 0",
-        ),
+        ("/measurands/0/assigned_value/value", Some(json!(0)), "/measurands/0/sigma_pt", "sigma_pt comes out as 0"),
         (
             "/measurands/0/assigned_value",
             Some(json!({"basis": "participants", "estimator": "huber"})),
@@ -191,134 +121,39 @@ fn each_misuse_of_a_field_is_named_at_its_place() {
             "/measurands/0/assigned_value/fallback/basis",
             "participants",
         ),
-        (
-            "/measurands/0/sigma_pt",
-            None,
-            "/measurands/0",
-            "\"sigma_pt\" is missing",
-        ),
-        (
-            "/measurands/0/sigma_pt",
-            Some(json!({"basis": "horwitz"})),
-            "/measurands/0",
-            "mass_fraction_per_unit",
-        ),
-        (
-            "/measurands/0/sigma_pt/percent",
-            Some(json!(-1)),
-            "/measurands/0/sigma_pt/percent",
-            "above 0, found -1",
-        ),
-        (
-            "/measurands/0/scores",
-            Some(json!(["z", "q"])),
-            "/measurands/0/scores/1",
-            "`q`",
-        ),
-        (
-            "/measurands/0/scores",
-            Some(json!(["z", "z"])),
-            "/measurands/0/scores/1",
-            "twice",
-        ),
+        ("/measurands/0/sigma_pt", None, "/measurands/0", "\"sigma_pt\" is missing"),
+        ("/measurands/0/sigma_pt", Some(json!({"basis": "horwitz"})), "/measurands/0", "mass_fraction_per_unit"),
+        ("/measurands/0/sigma_pt/percent", Some(json!(-1)), "/measurands/0/sigma_pt/percent", "above 0, found -1"),
+        ("/measurands/0/scores", Some(json!(["z", "q"])), "/measurands/0/scores/1", "`q`"),
+        ("/measurands/0/scores", Some(json!(["z", "z"])), "/measurands/0/scores/1", "twice"),
         (
             "/measurands/0/limits",
             Some(json!({"warning": 2, "action": 3})),
             "/measurands/0/limits",
             "\"e_n\" is missing",
         ),
-        (
-            "/measurands/0/censored",
-            Some(json!("substitute")),
-            "/measurands/0/censored",
-            "`substitute`",
-        ),
-        (
-            "/measurands/0/rounding",
-            Some(json!({"sigma_pt": -1})),
-            "/measurands/0/rounding/sigma_pt",
-            "whole number",
-        ),
-        (
-            "/measurands/0/present",
-            Some(json!("no")),
-            "/measurands/0/present",
-            "true or false",
-        ),
-        (
-            "/measurands/0/homogeneity",
-            Some(json!([[1, 2], [3]])),
-            "/measurands/0/homogeneity/1",
-            "pair",
-        ),
-        (
-            "/measurands/0/stability",
-            Some(json!({"before": [1]})),
-            "/measurands/0/stability",
-            "\"after\" is missing",
-        ),
+        ("/measurands/0/censored", Some(json!("substitute")), "/measurands/0/censored", "`substitute`"),
+        ("/measurands/0/rounding", Some(json!({"sigma_pt": -1})), "/measurands/0/rounding/sigma_pt", "whole number"),
+        ("/measurands/0/present", Some(json!("no")), "/measurands/0/present", "true or false"),
+        ("/measurands/0/homogeneity", Some(json!([[1, 2], [3]])), "/measurands/0/homogeneity/1", "pair"),
+        ("/measurands/0/stability", Some(json!({"before": [1]})), "/measurands/0/stability", "\"after\" is missing"),
         (
             "/measurands/0/decision",
             Some(json!({"signal": "none", "reason": "x"})),
             "/measurands/0/decision/signal",
             "`none`",
         ),
-        (
-            "/results/0/measurand",
-            Some(json!("B/x")),
-            "/results/0/measurand",
-            "B/x",
-        ),
-        (
-            "/results/0/values",
-            Some(json!([])),
-            "/results/0/values",
-            "empty list",
-        ),
-        (
-            "/results/0/values",
-            Some(json!([1, "2"])),
-            "/results/0/values/1",
-            "the text \"2\"",
-        ),
-        (
-            "/results/0/values",
-            Some(json!([1, null])),
-            "/results/0/values/1",
-            "null",
-        ),
+        ("/results/0/measurand", Some(json!("B/x")), "/results/0/measurand", "B/x"),
+        ("/results/0/values", Some(json!([])), "/results/0/values", "empty list"),
+        ("/results/0/values", Some(json!([1, "2"])), "/results/0/values/1", "the text \"2\""),
+        ("/results/0/values", Some(json!([1, null])), "/results/0/values/1", "null"),
         ("/results/0/values", None, "/results/0", "neither"),
         ("/results/0/below", Some(json!(5)), "/results/0", "both"),
-        (
-            "/results/1/below",
-            Some(json!(0)),
-            "/results/1/below",
-            "above 0",
-        ),
-        (
-            "/results/1/participant",
-            Some(json!("P1")),
-            "/results/1",
-            "second result",
-        ),
-        (
-            "/results/0/exclude",
-            Some(json!("")),
-            "/results/0/exclude",
-            "expected text",
-        ),
-        (
-            "/results/0/coverage_factor",
-            Some(json!(0)),
-            "/results/0/coverage_factor",
-            "above 0",
-        ),
-        (
-            "/results/0/values",
-            Some(json!([1e200])),
-            "/results/0/values/0",
-            "magnitude",
-        ),
+        ("/results/1/below", Some(json!(0)), "/results/1/below", "above 0"),
+        ("/results/1/participant", Some(json!("P1")), "/results/1", "second result"),
+        ("/results/0/exclude", Some(json!("")), "/results/0/exclude", "expected text"),
+        ("/results/0/coverage_factor", Some(json!(0)), "/results/0/coverage_factor", "above 0"),
+        ("/results/0/values", Some(json!([1e200])), "/results/0/values/0", "magnitude"),
     ];
 
     for (field, value, pointer, word) in cases {
@@ -362,11 +197,7 @@ fn all_problems_are_reported_in_document_order() {
         "round": { "code": "R", "title": "T", "title": "U" }
     }"#;
 
-    let pointers: Vec<String> = parse(text)
-        .unwrap_err()
-        .into_iter()
-        .map(|problem| problem.pointer)
-        .collect();
+    let pointers: Vec<String> = parse(text).unwrap_err().into_iter().map(|problem| problem.pointer).collect();
 
     assert_eq!(
         pointers,
@@ -415,14 +246,8 @@ fn an_absent_analyte_has_no_value_but_a_limit() {
 
     let kept = problems(&absent(json!({"required_loq": 10})));
     assert_eq!(kept.len(), 2, "{kept:?}");
-    assert!(
-        kept[0].starts_with("error: /measurands/0/assigned_value: "),
-        "{kept:?}"
-    );
-    assert!(
-        kept[1].starts_with("error: /measurands/0/sigma_pt: "),
-        "{kept:?}"
-    );
+    assert!(kept[0].starts_with("error: /measurands/0/assigned_value: "), "{kept:?}");
+    assert!(kept[1].starts_with("error: /measurands/0/sigma_pt: "), "{kept:?}");
     let no_limit = absent(json!({"assigned_value": null, "sigma_pt": null}));
     assert_one_problem(&no_limit, "/measurands/0", "required_loq");
     let right = absent(json!({"assigned_value": null, "sigma_pt": null, "absent_below": 1}));
@@ -432,10 +257,7 @@ fn an_absent_analyte_has_no_value_but_a_limit() {
 #[test]
 fn a_bound_needs_sigma_where_a_class_is_asked_for() {
     let mut package = valid();
-    package["measurands"][0]
-        .as_object_mut()
-        .unwrap()
-        .remove("sigma_pt");
+    package["measurands"][0].as_object_mut().unwrap().remove("sigma_pt");
     package["measurands"][0]["scores"] = json!(["zeta"]);
     assert_one_problem(&package.to_string(), "/measurands/0", "bound");
 
@@ -445,17 +267,9 @@ fn a_bound_needs_sigma_where_a_class_is_asked_for() {
 
 #[test]
 fn a_deeply_nested_document_is_refused_without_harm() {
-    let text = format!(
-        "{{\"format\":{}{}}}",
-        "[".repeat(100_000),
-        "]".repeat(100_000)
-    );
+    let text = format!("{{\"format\":{}{}}}", "[".repeat(100_000), "]".repeat(100_000));
 
-    assert!(
-        problems(&text)
-            .iter()
-            .any(|problem| problem.contains("nested too deeply"))
-    );
+    assert!(problems(&text).iter().any(|problem| problem.contains("nested too deeply")));
 }
 
 #[test]
@@ -467,11 +281,7 @@ fn the_hash_is_that_of_the_canonical_form() {
     // "results":[{"measurand":"B","participant":"P1","values":[0]},
     // {"below":1e+21,"measurand":"B","participant":"P2"}],"round":{"code":"R","title":"é"}}
     let package = RoundPackage {
-        round: PackageRound {
-            code: "R".to_owned(),
-            title: "é".to_owned(),
-            omitted: None,
-        },
+        round: PackageRound { code: "R".to_owned(), title: "é".to_owned(), omitted: None },
         measurands: ["B", "A"]
             .map(|id| Measurand {
                 id: id.to_owned(),
@@ -495,9 +305,37 @@ fn the_hash_is_that_of_the_canonical_form() {
         ],
     };
 
-    assert_eq!(
-        package.sha256(),
-        "8d2828e06793300dd1629a94a4d94970e72fbd1b91b8099d5cccb219b7dbd2c8"
-    );
+    assert_eq!(package.sha256(), "8d2828e06793300dd1629a94a4d94970e72fbd1b91b8099d5cccb219b7dbd2c8");
     assert_eq!(package.problems(), Vec::new());
+}
+
+#[test]
+fn a_problem_is_one_line_whatever_the_keys_are() {
+    let text = valid().to_string().replacen('{', "{\"a\\nb\":1,", 1);
+
+    let problems = problems(&text);
+
+    assert_eq!(problems.len(), 1);
+    assert!(problems[0].starts_with("error: /a\\nb: ") && !problems[0].contains('\n'), "{problems:?}");
+}
+
+#[test]
+fn the_export_for_participants_hides_methods_and_small_groups_and_says_so() {
+    let mut package = parse(&valid().to_string()).unwrap();
+    let mut second = package.measurands[0].clone();
+    second.id = "B/x".to_owned();
+    package.measurands.push(second);
+    for place in 0..5 {
+        let mut result = ReportedResult::new(&format!("L{place}"), "B/x", Reported::Values(vec![50.0]));
+        result.method = Some("GC".to_owned());
+        package.results.push(result);
+    }
+
+    let export = package.for_participants();
+
+    assert_eq!(export.measurands.len(), 1);
+    assert_eq!(export.results.len(), 5);
+    assert!(export.results.iter().all(|result| result.measurand == "B/x" && result.method.is_none()));
+    assert_eq!(export.round.omitted, Some(vec!["method".to_owned(), "A/x".to_owned()]));
+    assert_eq!(export.problems(), Vec::new());
 }

@@ -1,9 +1,7 @@
 //! How a collaborative trial is scrutinised: which tests are made, in which
 //! order, and who is set aside.
 
-use roundel_domain::evaluation::precision::{
-    Finding, MeasurandPrecision, Outliers, Test, TestOutcome, evaluate,
-};
+use roundel_domain::evaluation::precision::{Finding, MeasurandPrecision, Outliers, Test, TestOutcome, evaluate};
 use roundel_domain::package::{
     AssignedValue, Measurand, NoValue, PackageRound, Reported, ReportedResult, RoundPackage,
 };
@@ -11,11 +9,7 @@ use roundel_domain::package::{
 /// A trial with one measurand; laboratories L01, L02, ….
 fn trial(laboratories: &[Vec<f64>]) -> RoundPackage {
     RoundPackage {
-        round: PackageRound {
-            code: "T".to_owned(),
-            title: "T".to_owned(),
-            omitted: None,
-        },
+        round: PackageRound { code: "T".to_owned(), title: "T".to_owned(), omitted: None },
         measurands: vec![Measurand {
             id: "m".to_owned(),
             item: "m".to_owned(),
@@ -29,43 +23,24 @@ fn trial(laboratories: &[Vec<f64>]) -> RoundPackage {
             .iter()
             .enumerate()
             .map(|(place, values)| {
-                ReportedResult::new(
-                    &format!("L{:02}", place + 1),
-                    "m",
-                    Reported::Values(values.clone()),
-                )
+                ReportedResult::new(&format!("L{:02}", place + 1), "m", Reported::Values(values.clone()))
             })
             .collect(),
     }
 }
 
 fn evaluated(laboratories: &[Vec<f64>], outliers: Outliers) -> MeasurandPrecision {
-    evaluate(&trial(laboratories), outliers, "roundel test")
-        .measurands
-        .remove(0)
+    evaluate(&trial(laboratories), outliers, "roundel test").measurands.remove(0)
 }
 
 /// Test, participants, finding, stopped.
 fn made(tests: &[TestOutcome]) -> Vec<(Test, String, Finding, bool)> {
-    tests
-        .iter()
-        .map(|test| {
-            (
-                test.test,
-                test.participants.join(" "),
-                test.finding,
-                test.stopped,
-            )
-        })
-        .collect()
+    tests.iter().map(|test| (test.test, test.participants.join(" "), test.finding, test.stopped)).collect()
 }
 
 /// Duplicates about the given means, half a unit apart.
 fn duplicates(means: &[f64]) -> Vec<Vec<f64>> {
-    means
-        .iter()
-        .map(|mean| vec![mean - 0.25, mean + 0.25])
-        .collect()
+    means.iter().map(|mean| vec![mean - 0.25, mean + 0.25]).collect()
 }
 
 /// Glucose in serum, material C of ASTM E691-99, Table 1, as archived by NIST
@@ -89,16 +64,10 @@ fn a_clerical_error_is_found_by_cochran_and_set_aside() {
 
     // C = 0.7253 (computed apart from this project); the critical value at
     // 1 % for 8 laboratories with 3 results is printed as 0.615.
-    assert_eq!(
-        made(&got.tests)[0],
-        (Test::Cochran, "L04".to_owned(), Finding::Outlier, false)
-    );
+    assert_eq!(made(&got.tests)[0], (Test::Cochran, "L04".to_owned(), Finding::Outlier, false));
     assert!((got.tests[0].statistic - 0.725_286_310_075_466_7).abs() < 1e-9);
     assert!((got.tests[0].critical_1 - 0.615).abs() < 6e-4);
-    assert_eq!(
-        (got.laboratories, got.results, got.outlier_percent),
-        (7, 21, Some(12.5))
-    );
+    assert_eq!((got.laboratories, got.results, got.outlier_percent), (7, 21, Some(12.5)));
     assert!(got.laboratory_statistics[3].set_aside);
 }
 
@@ -111,33 +80,19 @@ fn kept_outliers_stay_in_every_figure_and_each_test_is_made_once() {
     assert!((got.reproducibility_sd.unwrap() - 3.476_977_997_063_472_4).abs() < 1e-9);
     assert_eq!((got.laboratories, got.outlier_percent), (8, Some(0.0)));
     let tests: Vec<Test> = got.tests.iter().map(|test| test.test).collect();
-    assert_eq!(
-        tests,
-        [
-            Test::Cochran,
-            Test::Grubbs,
-            Test::Grubbs,
-            Test::GrubbsPair,
-            Test::GrubbsPair
-        ]
-    );
+    assert_eq!(tests, [Test::Cochran, Test::Grubbs, Test::Grubbs, Test::GrubbsPair, Test::GrubbsPair]);
     assert!(got.tests.iter().all(|test| !test.stopped));
 }
 
 #[test]
 fn both_ends_are_tested_once_more_after_an_outlier() {
-    let mut means: Vec<f64> = (0..12)
-        .map(|place| 100.0 + f64::from(place) * 0.1)
-        .collect();
+    let mut means: Vec<f64> = (0..12).map(|place| 100.0 + f64::from(place) * 0.1).collect();
     means[3] = 160.0;
     means[7] = 60.0;
 
     let got = evaluated(&duplicates(&means), Outliers::SetAside);
 
-    let grubbs: Vec<_> = made(&got.tests)
-        .into_iter()
-        .filter(|test| test.0 == Test::Grubbs)
-        .collect();
+    let grubbs: Vec<_> = made(&got.tests).into_iter().filter(|test| test.0 == Test::Grubbs).collect();
     assert_eq!(
         grubbs[..2],
         [
@@ -159,68 +114,36 @@ fn no_more_than_two_ninths_are_set_aside() {
 
     let got = evaluated(&duplicates(&means), Outliers::SetAside);
 
-    let grubbs: Vec<_> = made(&got.tests)
-        .into_iter()
-        .filter(|test| test.0 == Test::Grubbs)
-        .collect();
-    assert_eq!(
-        grubbs[0],
-        (Test::Grubbs, "L02".to_owned(), Finding::Outlier, false)
-    );
-    assert_eq!(
-        grubbs[1],
-        (Test::Grubbs, "L01".to_owned(), Finding::Outlier, true)
-    );
+    let grubbs: Vec<_> = made(&got.tests).into_iter().filter(|test| test.0 == Test::Grubbs).collect();
+    assert_eq!(grubbs[0], (Test::Grubbs, "L02".to_owned(), Finding::Outlier, false));
+    assert_eq!(grubbs[1], (Test::Grubbs, "L01".to_owned(), Finding::Outlier, true));
     assert_eq!(got.laboratories, 7);
 }
 
 #[test]
 fn two_that_stand_apart_together_are_found_as_a_pair() {
-    let mut means: Vec<f64> = (0..12)
-        .map(|place| 100.0 + f64::from(place) * 0.1)
-        .collect();
+    let mut means: Vec<f64> = (0..12).map(|place| 100.0 + f64::from(place) * 0.1).collect();
     means[2] = 140.0;
     means[5] = 141.0;
 
     let got = evaluated(&duplicates(&means), Outliers::SetAside);
 
-    let pairs: Vec<_> = made(&got.tests)
-        .into_iter()
-        .filter(|test| test.0 == Test::GrubbsPair)
-        .collect();
-    assert_eq!(
-        pairs[0],
-        (
-            Test::GrubbsPair,
-            "L03 L06".to_owned(),
-            Finding::Outlier,
-            false
-        )
-    );
+    let pairs: Vec<_> = made(&got.tests).into_iter().filter(|test| test.0 == Test::GrubbsPair).collect();
+    assert_eq!(pairs[0], (Test::GrubbsPair, "L03 L06".to_owned(), Finding::Outlier, false));
     assert_eq!(got.laboratories, 10);
 }
 
 #[test]
 fn cochran_compares_the_commonest_number_of_results() {
     // Two laboratories with 2 and two with 3 results: the larger number counts.
-    let laboratories = [
-        vec![1.0, 9.0],
-        vec![4.0, 5.0],
-        vec![4.0, 5.0, 6.0],
-        vec![4.0, 5.0, 5.5],
-        vec![5.0],
-    ];
+    let laboratories = [vec![1.0, 9.0], vec![4.0, 5.0], vec![4.0, 5.0, 6.0], vec![4.0, 5.0, 5.5], vec![5.0]];
 
     let got = evaluated(&laboratories, Outliers::Keep);
 
     assert_eq!(got.tests[0].participants, ["L03"]);
     // s² = 1 and 7/12.
     assert!((got.tests[0].statistic - 12.0 / 19.0).abs() < 1e-12);
-    let k: Vec<bool> = got
-        .laboratory_statistics
-        .iter()
-        .map(|laboratory| laboratory.mandel_k.is_some())
-        .collect();
+    let k: Vec<bool> = got.laboratory_statistics.iter().map(|laboratory| laboratory.mandel_k.is_some()).collect();
     assert_eq!(k, [false, false, true, true, false]);
 }
 
@@ -228,14 +151,9 @@ fn cochran_compares_the_commonest_number_of_results() {
 fn single_results_have_no_repeatability() {
     let got = evaluated(&[vec![1.0], vec![2.0], vec![4.0]], Outliers::SetAside);
 
-    assert_eq!(
-        (got.mean, got.repeatability_sd, got.reproducibility_sd),
-        (Some(7.0 / 3.0), None, None)
-    );
+    assert_eq!((got.mean, got.repeatability_sd, got.reproducibility_sd), (Some(7.0 / 3.0), None, None));
     assert!(
-        got.laboratory_statistics
-            .iter()
-            .all(|laboratory| laboratory.sd.is_none() && laboratory.mandel_h.is_some())
+        got.laboratory_statistics.iter().all(|laboratory| laboratory.sd.is_none() && laboratory.mandel_h.is_some())
     );
 }
 
@@ -243,9 +161,6 @@ fn single_results_have_no_repeatability() {
 fn a_trial_without_results_has_no_figures() {
     let got = evaluated(&[], Outliers::SetAside);
 
-    assert_eq!(
-        (got.laboratories, got.results, got.mean, got.outlier_percent),
-        (0, 0, None, None)
-    );
+    assert_eq!((got.laboratories, got.results, got.mean, got.outlier_percent), (0, 0, None, None));
     assert!(got.tests.is_empty() && got.laboratory_statistics.is_empty());
 }

@@ -22,16 +22,10 @@ pub fn median_made(quantified: &Sample, limits: &[f64]) -> Result<Estimate, Erro
     let values = quantified.values();
     let count = values.len() + limits.len();
     if count < 2 {
-        return Err(Error::TooFew {
-            needed: 2,
-            given: count,
-        });
+        return Err(Error::TooFew { needed: 2, given: count });
     }
     let location = middle_of(values, limits.len()).ok_or(Error::NotIdentifiable)?;
-    let room = limits
-        .iter()
-        .map(|limit| location - limit)
-        .fold(f64::INFINITY, f64::min);
+    let room = limits.iter().map(|limit| location - limit).fold(f64::INFINITY, f64::min);
     if limits.iter().any(|limit| !at_most(*limit, location)) {
         return Err(Error::NotIdentifiable);
     }
@@ -40,11 +34,7 @@ pub fn median_made(quantified: &Sample, limits: &[f64]) -> Result<Estimate, Erro
     if last >= deviations.len() || !at_most(deviations[last], room) {
         return Err(Error::NotIdentifiable);
     }
-    let middle = if count % 2 == 1 {
-        deviations[last]
-    } else {
-        midpoint(deviations[last - 1], deviations[last])
-    };
+    let middle = if count % 2 == 1 { deviations[last] } else { midpoint(deviations[last - 1], deviations[last]) };
     let scale = finite(MAD_TO_SD * spread(middle, location))?;
     if scale == 0.0 {
         return Err(Error::NoSpread);
@@ -77,30 +67,15 @@ mod tests {
 
         let got = median_made(&quantified, &[4.0, 3.0]);
 
-        assert_eq!(
-            got,
-            Ok(Estimate {
-                location: 6.0,
-                scale: 2.0 * 1.483
-            })
-        );
+        assert_eq!(got, Ok(Estimate { location: 6.0, scale: 2.0 * 1.483 }));
     }
 
     #[test]
     fn a_limit_above_the_median_or_inside_the_deviation_leaves_it_open() {
         let quantified = Sample::new([5.0, 6.0, 7.0, 8.0, 20.0]).unwrap();
 
-        assert_eq!(
-            median_made(&quantified, &[4.5, 3.0]),
-            Err(Error::NotIdentifiable)
-        );
-        assert_eq!(
-            median_made(&quantified, &[6.5, 3.0]),
-            Err(Error::NotIdentifiable)
-        );
-        assert_eq!(
-            median_made(&quantified, &[1.0; 6]),
-            Err(Error::NotIdentifiable)
-        );
+        assert_eq!(median_made(&quantified, &[4.5, 3.0]), Err(Error::NotIdentifiable));
+        assert_eq!(median_made(&quantified, &[6.5, 3.0]), Err(Error::NotIdentifiable));
+        assert_eq!(median_made(&quantified, &[1.0; 6]), Err(Error::NotIdentifiable));
     }
 }

@@ -39,12 +39,7 @@ pub fn combined(scores: &Sample, warning: f64, action: f64) -> Result<Combined, 
     let n = count as f64;
     let values = scores.values();
     let sum_of_squares = finite(sum(values.iter().map(|z| z * z)))?;
-    let judged = |wanted: Judgement| {
-        values
-            .iter()
-            .filter(|z| judge(**z, warning, action) == wanted)
-            .count()
-    };
+    let judged = |wanted: Judgement| values.iter().filter(|z| judge(**z, warning, action) == wanted).count();
     let weight = |z: f64| match judge(z, warning, action) {
         Judgement::Acceptable => 1.0,
         Judgement::Questionable => 3.0,

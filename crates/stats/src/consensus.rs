@@ -82,37 +82,23 @@ pub fn mandel_paule(measured: &[Measured]) -> Result<Weighted, Error> {
         if middle <= low || middle >= high {
             return weighted(&data, high);
         }
-        if excess(middle) > 0.0 {
-            low = middle
-        } else {
-            high = middle
-        }
+        if excess(middle) > 0.0 { low = middle } else { high = middle }
     }
 }
 
 /// In an order that does not depend on that of the input.
 fn checked(measured: &[Measured]) -> Result<Vec<Measured>, Error> {
     if measured.len() < 2 {
-        return Err(Error::TooFew {
-            needed: 2,
-            given: measured.len(),
-        });
+        return Err(Error::TooFew { needed: 2, given: measured.len() });
     }
     if measured.iter().any(|m| !m.value.is_finite()) {
         return Err(Error::NotFinite);
     }
-    if measured
-        .iter()
-        .any(|m| !(m.standard_uncertainty > 0.0 && m.standard_uncertainty.is_finite()))
-    {
+    if measured.iter().any(|m| !(m.standard_uncertainty > 0.0 && m.standard_uncertainty.is_finite())) {
         return Err(Error::OutOfRange("a standard uncertainty"));
     }
     let mut data = measured.to_vec();
-    data.sort_by(|a, b| {
-        a.value
-            .total_cmp(&b.value)
-            .then(a.standard_uncertainty.total_cmp(&b.standard_uncertainty))
-    });
+    data.sort_by(|a, b| a.value.total_cmp(&b.value).then(a.standard_uncertainty.total_cmp(&b.standard_uncertainty)));
     Ok(data)
 }
 
@@ -124,17 +110,11 @@ fn weight(measured: &Measured, variance: f64) -> f64 {
 fn centre(data: &[Measured], variance: f64) -> f64 {
     let origin = data[0].value;
     let total = sum(data.iter().map(|m| weight(m, variance)));
-    origin
-        + sum(data
-            .iter()
-            .map(|m| weight(m, variance) * (m.value - origin)))
-            / total
+    origin + sum(data.iter().map(|m| weight(m, variance) * (m.value - origin))) / total
 }
 
 fn disagreement(data: &[Measured], variance: f64, centre: f64) -> f64 {
-    sum(data
-        .iter()
-        .map(|m| weight(m, variance) * (m.value - centre) * (m.value - centre)))
+    sum(data.iter().map(|m| weight(m, variance) * (m.value - centre) * (m.value - centre)))
 }
 
 fn weighted(data: &[Measured], variance: f64) -> Result<Weighted, Error> {

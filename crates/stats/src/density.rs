@@ -27,11 +27,7 @@ pub struct Mode {
 pub fn silverman_bandwidth(sample: &Sample) -> Result<f64, Error> {
     let deviation = summary::standard_deviation(sample)?;
     let range = summary::niqr(sample)? / summary::IQR_TO_SD / 1.34;
-    let width = if range > 0.0 {
-        deviation.min(range)
-    } else {
-        deviation
-    };
+    let width = if range > 0.0 { deviation.min(range) } else { deviation };
     if width == 0.0 {
         return Err(Error::NoSpread);
     }
@@ -60,16 +56,11 @@ pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Vec<Mode>, Error> {
     for (low, high) in stretches(sample, bandwidth) {
         let count = (((high - low) / bandwidth * POINTS).ceil() as usize).clamp(2, MOST_POINTS);
         let place = |index: usize| low + (high - low) * index as f64 / count as f64;
-        let slopes: Vec<f64> = (0..=count)
-            .map(|index| slope(sample, bandwidth, place(index)))
-            .collect();
+        let slopes: Vec<f64> = (0..=count).map(|index| slope(sample, bandwidth, place(index))).collect();
         for index in 0..count {
             if slopes[index] > 0.0 && slopes[index + 1] <= 0.0 {
                 let place = top(sample, bandwidth, place(index), place(index + 1));
-                modes.push(Mode {
-                    place,
-                    density: finite(height(sample, bandwidth, place))?,
-                });
+                modes.push(Mode { place, density: finite(height(sample, bandwidth, place))? });
             }
         }
     }
@@ -77,18 +68,11 @@ pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Vec<Mode>, Error> {
 }
 
 fn check(bandwidth: f64) -> Result<(), Error> {
-    if bandwidth > 0.0 && bandwidth.is_finite() {
-        Ok(())
-    } else {
-        Err(Error::OutOfRange("the bandwidth"))
-    }
+    if bandwidth > 0.0 && bandwidth.is_finite() { Ok(()) } else { Err(Error::OutOfRange("the bandwidth")) }
 }
 
 fn height(sample: &Sample, bandwidth: f64, place: f64) -> f64 {
-    let kernels = sample
-        .values()
-        .iter()
-        .map(|x| normal_density((place - x) / bandwidth));
+    let kernels = sample.values().iter().map(|x| normal_density((place - x) / bandwidth));
     sum(kernels) / (sample.len() as f64 * bandwidth)
 }
 
@@ -121,10 +105,6 @@ fn top(sample: &Sample, bandwidth: f64, mut low: f64, mut high: f64) -> f64 {
         if middle <= low || middle >= high {
             return middle;
         }
-        if slope(sample, bandwidth, middle) > 0.0 {
-            low = middle
-        } else {
-            high = middle
-        }
+        if slope(sample, bandwidth, middle) > 0.0 { low = middle } else { high = middle }
     }
 }

@@ -36,9 +36,5 @@ pub enum Error {
 
 /// Lets a result through if it is finite.
 pub(crate) fn finite(value: f64) -> Result<f64, Error> {
-    if value.is_finite() {
-        Ok(value)
-    } else {
-        Err(Error::OutOfRange("the result"))
-    }
+    if value.is_finite() { Ok(value) } else { Err(Error::OutOfRange("the result")) }
 }

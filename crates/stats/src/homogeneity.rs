@@ -45,16 +45,9 @@ pub enum Criterion {
 /// not a finite number.
 pub fn duplicates(pairs: &[[f64; 2]]) -> Result<Duplicates, Error> {
     if pairs.len() < 2 {
-        return Err(Error::TooFew {
-            needed: 2,
-            given: pairs.len(),
-        });
+        return Err(Error::TooFew { needed: 2, given: pairs.len() });
     }
-    let means = Sample::new(
-        pairs
-            .iter()
-            .map(|[first, second]| crate::numeric::midpoint(*first, *second)),
-    )?;
+    let means = Sample::new(pairs.iter().map(|[first, second]| crate::numeric::midpoint(*first, *second)))?;
     let differences = Sample::new(pairs.iter().map(|[first, second]| (first - second).abs()))?;
     let units = pairs.len() as f64;
     let within = sum(differences.values().iter().map(|w| w * w)) / (2.0 * units);
@@ -81,10 +74,7 @@ pub fn limit(sigma_pt: f64) -> f64 {
 /// [`Error::TooFew`] below 2 units.
 pub fn factors(units: usize) -> Result<(f64, f64), Error> {
     if units < 2 {
-        return Err(Error::TooFew {
-            needed: 2,
-            given: units,
-        });
+        return Err(Error::TooFew { needed: 2, given: units });
     }
     let (freedom, units) = (units as f64 - 1.0, units as f64);
     let first = quantile::chi_squared(freedom, 0.05)? / freedom;

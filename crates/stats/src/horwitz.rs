@@ -57,17 +57,9 @@ pub fn predicted_cv_percent(c: f64) -> Result<f64, Error> {
 /// [`Error::OutOfRange`] where `c` is not above zero.
 pub fn predicted_cv_percent_capped(c: f64) -> Result<f64, Error> {
     check(c)?;
-    if c < LOW * (1.0 - GUARD) {
-        Ok(22.0)
-    } else {
-        predicted_cv_percent(c)
-    }
+    if c < LOW * (1.0 - GUARD) { Ok(22.0) } else { predicted_cv_percent(c) }
 }
 
 fn check(c: f64) -> Result<(), Error> {
-    if c > 0.0 && c.is_finite() {
-        Ok(())
-    } else {
-        Err(Error::OutOfRange("a mass fraction"))
-    }
+    if c > 0.0 && c.is_finite() { Ok(()) } else { Err(Error::OutOfRange("a mass fraction")) }
 }

@@ -9,11 +9,7 @@ pub(crate) fn sum(terms: impl IntoIterator<Item = f64>) -> f64 {
     let mut lost = 0.0_f64;
     for term in terms {
         let next = total + term;
-        lost += if total.abs() >= term.abs() {
-            (total - next) + term
-        } else {
-            (term - next) + total
-        };
+        lost += if total.abs() >= term.abs() { (total - next) + term } else { (term - next) + total };
         total = next;
     }
     total + lost
@@ -23,21 +19,13 @@ pub(crate) fn sum(terms: impl IntoIterator<Item = f64>) -> f64 {
 /// The values are at least one.
 pub(crate) fn middle(ascending: &[f64]) -> f64 {
     let half = ascending.len() / 2;
-    if ascending.len() % 2 == 1 {
-        ascending[half]
-    } else {
-        midpoint(ascending[half - 1], ascending[half])
-    }
+    if ascending.len() % 2 == 1 { ascending[half] } else { midpoint(ascending[half - 1], ascending[half]) }
 }
 
 /// The mean of two numbers.
 pub(crate) fn midpoint(first: f64, second: f64) -> f64 {
     let total = first + second;
-    if total.is_finite() {
-        total / 2.0
-    } else {
-        first / 2.0 + second / 2.0
-    }
+    if total.is_finite() { total / 2.0 } else { first / 2.0 + second / 2.0 }
 }
 
 /// The values in ascending order.
@@ -84,15 +72,10 @@ mod tests {
     fn the_normal_quantile_agrees_with_another_implementation() {
         let other = Normal::new(0.0, 1.0).unwrap();
 
-        for probability in [
-            1e-9, 1e-4, 0.025, 0.3, 0.5, 0.625, 0.75, 0.9, 0.999, 0.999_999,
-        ] {
+        for probability in [1e-9, 1e-4, 0.025, 0.3, 0.5, 0.625, 0.75, 0.9, 0.999, 0.999_999] {
             let expected = other.inverse_cdf(probability);
             let got = normal_quantile(probability);
-            assert!(
-                (got - expected).abs() <= 1e-12 * (1.0 + expected.abs()),
-                "{probability}: {got} {expected}"
-            );
+            assert!((got - expected).abs() <= 1e-12 * (1.0 + expected.abs()), "{probability}: {got} {expected}");
         }
     }
 

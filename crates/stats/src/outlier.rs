@@ -110,10 +110,7 @@ pub fn cochran(deviations: &Sample) -> Result<f64, Error> {
 pub fn cochran_critical(laboratories: usize, results: usize, alpha: f64) -> Result<f64, Error> {
     for number in [laboratories, results] {
         if number < 2 {
-            return Err(Error::TooFew {
-                needed: 2,
-                given: number,
-            });
+            return Err(Error::TooFew { needed: 2, given: number });
         }
     }
     let (p, freedom) = (laboratories as f64, results as f64 - 1.0);
@@ -148,10 +145,7 @@ pub fn grubbs(means: &Sample, end: End) -> Result<f64, Error> {
 /// is no probability.
 pub fn grubbs_critical(means: usize, alpha: f64) -> Result<f64, Error> {
     if means < 3 {
-        return Err(Error::TooFew {
-            needed: 3,
-            given: means,
-        });
+        return Err(Error::TooFew { needed: 3, given: means });
     }
     let p = means as f64;
     let t = quantile::student(p - 2.0, alpha / (2.0 * p))?;
@@ -199,17 +193,11 @@ pub fn grubbs_pair_critical(means: usize) -> Option<Critical> {
 pub fn mandel_h(means: &[f64]) -> Result<Vec<f64>, Error> {
     let sample = Sample::new(means.iter().copied())?;
     sample.at_least(3)?;
-    let (centre, deviation) = (
-        summary::mean(&sample)?,
-        summary::standard_deviation(&sample)?,
-    );
+    let (centre, deviation) = (summary::mean(&sample)?, summary::standard_deviation(&sample)?);
     if deviation == 0.0 {
         return Err(Error::NoSpread);
     }
-    means
-        .iter()
-        .map(|mean| finite((mean - centre) / deviation))
-        .collect()
+    means.iter().map(|mean| finite((mean - centre) / deviation)).collect()
 }
 
 /// Mandel's k of each standard deviation, in the order given: over the root
@@ -225,10 +213,7 @@ pub fn mandel_k(deviations: &[f64]) -> Result<Vec<f64>, Error> {
     if pooled == 0.0 {
         return Err(Error::NoSpread);
     }
-    deviations
-        .iter()
-        .map(|deviation| finite(deviation / pooled))
-        .collect()
+    deviations.iter().map(|deviation| finite(deviation / pooled)).collect()
 }
 
 /// Indicator line of Mandel's h: (p − 1)t/√(p(t² + p − 2)) with
@@ -240,10 +225,7 @@ pub fn mandel_k(deviations: &[f64]) -> Result<Vec<f64>, Error> {
 /// `alpha` that is no probability.
 pub fn mandel_h_critical(laboratories: usize, alpha: f64) -> Result<f64, Error> {
     if laboratories < 3 {
-        return Err(Error::TooFew {
-            needed: 3,
-            given: laboratories,
-        });
+        return Err(Error::TooFew { needed: 3, given: laboratories });
     }
     let p = laboratories as f64;
     let t = quantile::student(p - 2.0, alpha / 2.0)?;
@@ -260,10 +242,7 @@ pub fn mandel_h_critical(laboratories: usize, alpha: f64) -> Result<f64, Error> 
 pub fn mandel_k_critical(laboratories: usize, results: usize, alpha: f64) -> Result<f64, Error> {
     for number in [laboratories, results] {
         if number < 2 {
-            return Err(Error::TooFew {
-                needed: 2,
-                given: number,
-            });
+            return Err(Error::TooFew { needed: 2, given: number });
         }
     }
     let (p, freedom) = (laboratories as f64, results as f64 - 1.0);

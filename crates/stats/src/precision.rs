@@ -51,10 +51,7 @@ pub fn precision(laboratories: &[Sample]) -> Result<Precision, Error> {
     }
     // About a middle value, so that a large common offset costs no digits.
     let origin = summary::median(&Sample::new(laboratories.iter().map(summary::median))?);
-    let cells = laboratories
-        .iter()
-        .map(|cell| Cell::of(cell, origin))
-        .collect::<Result<Vec<Cell>, Error>>()?;
+    let cells = laboratories.iter().map(|cell| Cell::of(cell, origin)).collect::<Result<Vec<Cell>, Error>>()?;
     let total = results as f64;
     let mean = sum(cells.iter().map(|cell| cell.count * cell.mean)) / total;
     Ok(Precision {
@@ -77,11 +74,7 @@ impl Cell {
         let moved = Sample::new(sample.values().iter().map(|x| x - origin))?;
         let mean = summary::mean(&moved)?;
         let squares = sum(moved.values().iter().map(|x| (x - mean) * (x - mean)));
-        Ok(Self {
-            count: moved.len() as f64,
-            mean,
-            squares,
-        })
+        Ok(Self { count: moved.len() as f64, mean, squares })
     }
 }
 
@@ -91,10 +84,8 @@ fn deviations(cells: &[Cell], mean: f64, total: f64) -> Result<Option<Deviations
         return Ok(None);
     }
     let within = sum(cells.iter().map(|cell| cell.squares)) / (total - laboratories);
-    let between = sum(cells
-        .iter()
-        .map(|cell| cell.count * (cell.mean - mean) * (cell.mean - mean)))
-        / (laboratories - 1.0);
+    let between =
+        sum(cells.iter().map(|cell| cell.count * (cell.mean - mean) * (cell.mean - mean))) / (laboratories - 1.0);
     let squared_counts = sum(cells.iter().map(|cell| cell.count * cell.count));
     let mean_count = (total - squared_counts / total) / (laboratories - 1.0);
     let variance = ((between - within) / mean_count).max(0.0);

@@ -72,19 +72,11 @@ pub fn chi_squared_tail(freedom: f64, x: f64) -> Result<f64, Error> {
 }
 
 fn check(probability: f64) -> Result<(), Error> {
-    if probability > 0.0 && probability < 1.0 {
-        Ok(())
-    } else {
-        Err(Error::OutOfRange("a probability"))
-    }
+    if probability > 0.0 && probability < 1.0 { Ok(()) } else { Err(Error::OutOfRange("a probability")) }
 }
 
 fn check_freedom(freedom: f64) -> Result<(), Error> {
-    if freedom > 0.0 && freedom.is_finite() {
-        Ok(())
-    } else {
-        Err(Error::OutOfRange("degrees of freedom"))
-    }
+    if freedom > 0.0 && freedom.is_finite() { Ok(()) } else { Err(Error::OutOfRange("degrees of freedom")) }
 }
 
 /// Solves tail(x) = `tail` for x above zero: Newton's method on the
@@ -137,10 +129,7 @@ mod tests {
         ];
 
         for (got, expected, tolerance) in cases {
-            assert!(
-                (got.unwrap() - expected).abs() <= tolerance,
-                "{got:?} {expected}"
-            );
+            assert!((got.unwrap() - expected).abs() <= tolerance, "{got:?} {expected}");
         }
     }
 
@@ -149,17 +138,11 @@ mod tests {
         for tail in [1e-12, 1e-6, 0.01, 0.05, 0.4, 0.9, 0.999] {
             for freedom in [1.0, 2.0, 7.0, 40.0] {
                 let back = chi_squared_tail(freedom, chi_squared(freedom, tail).unwrap()).unwrap();
-                assert!(
-                    (back / tail - 1.0).abs() < 1e-12,
-                    "χ²({freedom}) {tail}: {back}"
-                );
+                assert!((back / tail - 1.0).abs() < 1e-12, "χ²({freedom}) {tail}: {back}");
                 for second in [1.0, 3.0, 30.0] {
                     let x = fisher(freedom, second, tail).unwrap();
                     let back = Distribution::Fisher(freedom, second).tail(x);
-                    assert!(
-                        (back / tail - 1.0).abs() < 1e-12,
-                        "F({freedom}, {second}) {tail}: {back}"
-                    );
+                    assert!((back / tail - 1.0).abs() < 1e-12, "F({freedom}, {second}) {tail}: {back}");
                 }
             }
         }

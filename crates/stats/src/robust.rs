@@ -35,10 +35,7 @@ pub struct Estimate {
 /// [`Error::TooFew`] where `count` is zero.
 pub fn standard_uncertainty(scale: f64, count: usize) -> Result<f64, Error> {
     if count == 0 {
-        return Err(Error::TooFew {
-            needed: 1,
-            given: 0,
-        });
+        return Err(Error::TooFew { needed: 1, given: 0 });
     }
     crate::error::finite(1.25 * scale / (count as f64).sqrt())
 }
@@ -52,8 +49,5 @@ pub fn standard_uncertainty(scale: f64, count: usize) -> Result<f64, Error> {
 /// standard deviation is zero.
 pub fn q_hampel(sample: &Sample) -> Result<Estimate, Error> {
     let scale = q_method(sample)?.scale;
-    Ok(Estimate {
-        location: hampel_location(sample, scale)?,
-        scale,
-    })
+    Ok(Estimate { location: hampel_location(sample, scale)?, scale })
 }

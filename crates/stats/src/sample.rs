@@ -58,10 +58,7 @@ impl Sample {
     /// Fails where there are fewer than `needed` values.
     pub(crate) fn at_least(&self, needed: usize) -> Result<(), Error> {
         if self.len() < needed {
-            return Err(Error::TooFew {
-                needed,
-                given: self.len(),
-            });
+            return Err(Error::TooFew { needed, given: self.len() });
         }
         Ok(())
     }
@@ -71,11 +68,7 @@ impl Sample {
 /// none: two results that are equal as decimals may differ in the last bit
 /// once they are means of replicates.
 pub(crate) fn spread(scale: f64, magnitude: f64) -> f64 {
-    if scale <= 4.0 * f64::EPSILON * magnitude.abs() {
-        0.0
-    } else {
-        scale
-    }
+    if scale <= 4.0 * f64::EPSILON * magnitude.abs() { 0.0 } else { scale }
 }
 
 #[cfg(test)]

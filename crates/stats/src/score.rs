@@ -60,12 +60,7 @@ pub fn z(x: f64, assigned_value: f64, sigma_pt: f64) -> Result<f64, Error> {
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `sigma_pt` is not above zero.
-pub fn z_prime(
-    x: f64,
-    assigned_value: f64,
-    sigma_pt: f64,
-    standard_uncertainty: f64,
-) -> Result<f64, Error> {
+pub fn z_prime(x: f64, assigned_value: f64, sigma_pt: f64, standard_uncertainty: f64) -> Result<f64, Error> {
     above_zero(sigma_pt)?;
     z(x, assigned_value, sigma_pt.hypot_of(standard_uncertainty))
 }
@@ -75,18 +70,9 @@ pub fn z_prime(
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where both uncertainties are zero.
-pub fn zeta(
-    x: f64,
-    assigned_value: f64,
-    own_uncertainty: f64,
-    standard_uncertainty: f64,
-) -> Result<f64, Error> {
-    z(
-        x,
-        assigned_value,
-        own_uncertainty.hypot_of(standard_uncertainty),
-    )
-    .map_err(|_| Error::OutOfRange("the uncertainty"))
+pub fn zeta(x: f64, assigned_value: f64, own_uncertainty: f64, standard_uncertainty: f64) -> Result<f64, Error> {
+    z(x, assigned_value, own_uncertainty.hypot_of(standard_uncertainty))
+        .map_err(|_| Error::OutOfRange("the uncertainty"))
 }
 
 /// E_n = (x − x_pt)/√(U²(x) + U²(x_pt)) (9.7), with expanded uncertainties of
@@ -95,12 +81,7 @@ pub fn zeta(
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where both uncertainties are zero.
-pub fn e_n(
-    x: f64,
-    assigned_value: f64,
-    own_expanded: f64,
-    expanded_uncertainty: f64,
-) -> Result<f64, Error> {
+pub fn e_n(x: f64, assigned_value: f64, own_expanded: f64, expanded_uncertainty: f64) -> Result<f64, Error> {
     zeta(x, assigned_value, own_expanded, expanded_uncertainty)
 }
 
@@ -149,11 +130,7 @@ pub fn uncertainty_is_negligible(standard_uncertainty: f64, sigma_pt: f64) -> bo
 }
 
 fn above_zero(sigma_pt: f64) -> Result<(), Error> {
-    if sigma_pt > 0.0 {
-        Ok(())
-    } else {
-        Err(Error::OutOfRange("sigma_pt"))
-    }
+    if sigma_pt > 0.0 { Ok(()) } else { Err(Error::OutOfRange("sigma_pt")) }
 }
 
 /// √(a² + b²) as the formulae write it.

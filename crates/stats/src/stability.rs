@@ -27,10 +27,7 @@ pub fn compare(before: &Sample, after: &Sample) -> Result<Comparison, Error> {
         (Ok(before), Ok(after)) => Some(finite((before + after).sqrt())?),
         _ => None,
     };
-    Ok(Comparison {
-        difference,
-        standard_uncertainty,
-    })
+    Ok(Comparison { difference, standard_uncertainty })
 }
 
 fn variance_of_mean(sample: &Sample) -> Result<f64, Error> {
@@ -42,8 +39,7 @@ impl Comparison {
     /// 0.3 σ_pt + 2 u, where u is known.
     #[must_use]
     pub fn expanded_limit(&self, sigma_pt: f64) -> Option<f64> {
-        self.standard_uncertainty
-            .map(|uncertainty| limit(sigma_pt) + 2.0 * uncertainty)
+        self.standard_uncertainty.map(|uncertainty| limit(sigma_pt) + 2.0 * uncertainty)
     }
 
     /// The first criterion that the difference meets.
@@ -52,10 +48,7 @@ impl Comparison {
         let moved = self.difference.abs();
         if at_most(moved, limit(sigma_pt)) {
             Criterion::Simple
-        } else if self
-            .expanded_limit(sigma_pt)
-            .is_some_and(|expanded| at_most(moved, expanded))
-        {
+        } else if self.expanded_limit(sigma_pt).is_some_and(|expanded| at_most(moved, expanded)) {
             Criterion::Expanded
         } else {
             Criterion::None

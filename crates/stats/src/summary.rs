@@ -33,10 +33,7 @@ pub fn standard_deviation(sample: &Sample) -> Result<f64, Error> {
     let centre = mean(sample)?;
     let squares = sum(sample.values().iter().map(|x| (x - centre) * (x - centre)));
     let largest = sample.minimum().abs().max(sample.maximum().abs());
-    finite(spread(
-        (squares / (sample.len() as f64 - 1.0)).sqrt(),
-        largest,
-    ))
+    finite(spread((squares / (sample.len() as f64 - 1.0)).sqrt(), largest))
 }
 
 /// Middle value, or the mean of the two middle values.

@@ -28,24 +28,17 @@ pub struct Youden {
 /// where one item has no spread or the pairs lie on a line.
 pub fn youden(pairs: &[[f64; 2]]) -> Result<Youden, Error> {
     if pairs.len() < 3 {
-        return Err(Error::TooFew {
-            needed: 3,
-            given: pairs.len(),
-        });
+        return Err(Error::TooFew { needed: 3, given: pairs.len() });
     }
     let samples = [0, 1].map(|side| Sample::new(pairs.iter().map(|pair| pair[side])));
     let [first, second] = samples;
     let (first, second) = (first?, second?);
     let means = [summary::mean(&first)?, summary::mean(&second)?];
-    let deviations = [
-        summary::standard_deviation(&first)?,
-        summary::standard_deviation(&second)?,
-    ];
+    let deviations = [summary::standard_deviation(&first)?, summary::standard_deviation(&second)?];
     if deviations.contains(&0.0) {
         return Err(Error::NoSpread);
     }
-    let standard =
-        |pair: &[f64; 2]| [0, 1].map(|side| (pair[side] - means[side]) / deviations[side]);
+    let standard = |pair: &[f64; 2]| [0, 1].map(|side| (pair[side] - means[side]) / deviations[side]);
     let correlation = correlation(pairs)?;
     let free = 1.0 - correlation * correlation;
     if free <= f64::EPSILON {
@@ -56,10 +49,8 @@ pub fn youden(pairs: &[[f64; 2]]) -> Result<Youden, Error> {
         finite((x * x - 2.0 * correlation * x * y + y * y) / free)
     };
     let ranks = [&first, &second];
-    let ranked: Vec<[f64; 2]> = pairs
-        .iter()
-        .map(|pair| [0, 1].map(|side| mean_rank(ranks[side].values(), pair[side])))
-        .collect();
+    let ranked: Vec<[f64; 2]> =
+        pairs.iter().map(|pair| [0, 1].map(|side| mean_rank(ranks[side].values(), pair[side]))).collect();
     Ok(Youden {
         means,
         deviations,
@@ -78,10 +69,7 @@ pub fn youden(pairs: &[[f64; 2]]) -> Result<Youden, Error> {
 /// 0 < `tail` < 1.
 pub fn ellipse(pairs: usize, tail: f64) -> Result<f64, Error> {
     if pairs < 3 {
-        return Err(Error::TooFew {
-            needed: 3,
-            given: pairs,
-        });
+        return Err(Error::TooFew { needed: 3, given: pairs });
     }
     let p = pairs as f64;
     finite(2.0 * (p - 1.0) / (p - 2.0) * quantile::fisher(2.0, p - 2.0, tail)?)
@@ -91,13 +79,9 @@ fn correlation(pairs: &[[f64; 2]]) -> Result<f64, Error> {
     let count = pairs.len() as f64;
     let [x, y] = [0, 1].map(|side| sum(pairs.iter().map(|pair| pair[side])) / count);
     let products = sum(pairs.iter().map(|pair| (pair[0] - x) * (pair[1] - y)));
-    let squares = [(0, x), (1, y)].map(|(side, mean)| {
-        sum(pairs
-            .iter()
-            .map(|pair| (pair[side] - mean) * (pair[side] - mean)))
-    });
-    finite((products / (squares[0].sqrt() * squares[1].sqrt())).clamp(-1.0, 1.0))
-        .map_err(|_| Error::NoSpread)
+    let squares =
+        [(0, x), (1, y)].map(|(side, mean)| sum(pairs.iter().map(|pair| (pair[side] - mean) * (pair[side] - mean))));
+    finite((products / (squares[0].sqrt() * squares[1].sqrt())).clamp(-1.0, 1.0)).map_err(|_| Error::NoSpread)
 }
 
 /// The mean of the ranks that equal values share.

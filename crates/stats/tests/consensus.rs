@@ -22,26 +22,15 @@ fn consensus_values_of_published_comparisons_agree() {
         let measured: Vec<Measured> = list(&case["values"])
             .into_iter()
             .zip(list(&case["uncertainties"]))
-            .map(|(value, standard_uncertainty)| Measured {
-                value,
-                standard_uncertainty,
-            })
+            .map(|(value, standard_uncertainty)| Measured { value, standard_uncertainty })
             .collect();
         let expected = &case["expected"];
 
         let weighted = weighted_mean(&measured).unwrap();
         check(expected, "weighted_mean", weighted.value);
-        check(
-            expected,
-            "u_weighted_internal",
-            weighted.standard_uncertainty,
-        );
+        check(expected, "u_weighted_internal", weighted.standard_uncertainty);
         check(expected, "birge_ratio", weighted.birge_ratio);
-        check(
-            expected,
-            "u_weighted_external_birge",
-            weighted.birge_ratio * weighted.standard_uncertainty,
-        );
+        check(expected, "u_weighted_external_birge", weighted.birge_ratio * weighted.standard_uncertainty);
         let one_step = dersimonian_laird(&measured).unwrap();
         check(expected, "DL_tau", one_step.between_sd);
         check(expected, "DL_mean", one_step.value);
@@ -55,10 +44,7 @@ fn consensus_values_of_published_comparisons_agree() {
 
 #[test]
 fn values_that_agree_within_their_uncertainties_have_no_further_spread() {
-    let measured = [10.0, 10.1, 9.9].map(|value| Measured {
-        value,
-        standard_uncertainty: 0.5,
-    });
+    let measured = [10.0, 10.1, 9.9].map(|value| Measured { value, standard_uncertainty: 0.5 });
 
     let plain = weighted_mean(&measured).unwrap();
 
@@ -70,14 +56,8 @@ fn values_that_agree_within_their_uncertainties_have_no_further_spread() {
 
 #[test]
 fn one_value_or_no_uncertainty_gives_no_consensus() {
-    let one = [Measured {
-        value: 1.0,
-        standard_uncertainty: 0.1,
-    }];
-    let none = [1.0, 2.0].map(|value| Measured {
-        value,
-        standard_uncertainty: 0.0,
-    });
+    let one = [Measured { value: 1.0, standard_uncertainty: 0.1 }];
+    let none = [1.0, 2.0].map(|value| Measured { value, standard_uncertainty: 0.0 });
 
     for consensus in [weighted_mean, dersimonian_laird, mandel_paule] {
         assert!(consensus(&one).is_err());
@@ -97,26 +77,14 @@ fn algorithm_s_and_its_factors_agree() {
         assert_near("xi printed", xi, number(&row["xi_table"]), 0.0007);
     }
 
-    let got = robust::algorithm_s(
-        &sample(&case["deviations"]),
-        number(&case["freedom"]) as u32,
-    )
-    .unwrap();
+    let got = robust::algorithm_s(&sample(&case["deviations"]), number(&case["freedom"]) as u32).unwrap();
 
-    assert_near(
-        "w*",
-        got,
-        number(&case["expected"][0]),
-        number(&case["expected"][1]),
-    );
+    assert_near("w*", got, number(&case["expected"][0]), number(&case["expected"][1]));
 }
 
 #[test]
 fn combined_scores_of_published_rounds_agree() {
-    for row in reference("many_scores.json")["combined"]["rows"]
-        .as_array()
-        .unwrap()
-    {
+    for row in reference("many_scores.json")["combined"]["rows"].as_array().unwrap() {
         let got = combined(&sample(&row["scores"]), 2.0, 3.0).unwrap();
 
         let expected = &row["expected"];
@@ -134,41 +102,17 @@ fn combined_scores_of_published_rounds_agree() {
 #[test]
 fn pairs_of_a_published_round_agree() {
     let case = &reference("many_scores.json")["youden"];
-    let pairs: Vec<[f64; 2]> = list(&case["x"])
-        .into_iter()
-        .zip(list(&case["y"]))
-        .map(|(x, y)| [x, y])
-        .collect();
+    let pairs: Vec<[f64; 2]> = list(&case["x"]).into_iter().zip(list(&case["y"])).map(|(x, y)| [x, y]).collect();
 
     let got = youden(&pairs).unwrap();
 
     let expected = &case["expected"];
     for side in [0, 1] {
-        assert_relative(
-            "mean",
-            got.means[side],
-            number(&expected["mean"][side]),
-            1e-9,
-        );
-        assert_relative(
-            "sd",
-            got.deviations[side],
-            number(&expected["sd"][side]),
-            1e-9,
-        );
+        assert_relative("mean", got.means[side], number(&expected["mean"][side]), 1e-9);
+        assert_relative("sd", got.deviations[side], number(&expected["sd"][side]), 1e-9);
     }
-    assert_relative(
-        "r",
-        got.correlation,
-        number(&expected["pearson_r"]["value"]),
-        1e-9,
-    );
-    assert_relative(
-        "rank r",
-        got.rank_correlation,
-        number(&expected["spearman_rs"]["value"]),
-        1e-9,
-    );
+    assert_relative("r", got.correlation, number(&expected["pearson_r"]["value"]), 1e-9);
+    assert_relative("rank r", got.rank_correlation, number(&expected["spearman_rs"]["value"]), 1e-9);
     for (place, distance) in got.distances.iter().enumerate() {
         let expected = number(&expected["quadratic_form_by_lab"][(place + 1).to_string()]);
         assert_relative("Q", *distance, expected, 1e-9);
@@ -176,16 +120,9 @@ fn pairs_of_a_published_round_agree() {
     for (alpha, name) in [(0.05, "alpha_0.05"), (0.01, "alpha_0.01")] {
         let limit = ellipse(pairs.len(), alpha).unwrap();
         let expected = &expected["ellipse"][name];
-        assert_relative(
-            "T²",
-            limit,
-            number(&expected["T2_F_2_p_minus_2"]["value"]),
-            1e-9,
-        );
-        let outside: Vec<f64> = (1..=pairs.len())
-            .filter(|lab| got.distances[lab - 1] > limit)
-            .map(|lab| lab as f64)
-            .collect();
+        assert_relative("T²", limit, number(&expected["T2_F_2_p_minus_2"]["value"]), 1e-9);
+        let outside: Vec<f64> =
+            (1..=pairs.len()).filter(|lab| got.distances[lab - 1] > limit).map(|lab| lab as f64).collect();
         assert_eq!(outside, list(&expected["outside"]));
     }
 }
@@ -200,17 +137,11 @@ fn modes_of_published_samples_agree() {
 
         check(expected, "silverman", silverman);
         check(expected, "three_quarters_of_scale", of_scale);
-        for (bandwidth, modes) in [
-            (silverman, "modes_silverman"),
-            (of_scale, "modes_three_quarters"),
-        ] {
+        for (bandwidth, modes) in [(silverman, "modes_silverman"), (of_scale, "modes_three_quarters")] {
             let got = density::modes(&values, bandwidth).unwrap();
             // The source lists modes above 5 % of the highest.
             let highest = got.iter().map(|mode| mode.density).fold(0.0, f64::max);
-            let mut major: Vec<density::Mode> = got
-                .into_iter()
-                .filter(|mode| mode.density > 0.05 * highest)
-                .collect();
+            let mut major: Vec<density::Mode> = got.into_iter().filter(|mode| mode.density > 0.05 * highest).collect();
             major.sort_by(|a, b| b.density.total_cmp(&a.density));
             let expected = expected[modes].as_array().unwrap();
             assert_eq!(major.len(), expected.len(), "{name} {modes}: {major:?}");

@@ -8,12 +8,8 @@ use roundel_stats::{Error, Sample, robust, summary};
 /// Location and scale of every estimator.
 fn estimates(values: &[f64]) -> Vec<(&'static str, Result<robust::Estimate, Error>)> {
     let sample = Sample::new(values.iter().copied()).expect("finite values");
-    let classical = || {
-        Ok(robust::Estimate {
-            location: summary::mean(&sample)?,
-            scale: summary::standard_deviation(&sample)?,
-        })
-    };
+    let classical =
+        || Ok(robust::Estimate { location: summary::mean(&sample)?, scale: summary::standard_deviation(&sample)? });
     vec![
         ("mean", classical()),
         ("median and MADe", robust::median_made(&sample)),
@@ -25,19 +21,13 @@ fn estimates(values: &[f64]) -> Vec<(&'static str, Result<robust::Estimate, Erro
 
 /// Results as laboratories report them: a few decimals, ties likely.
 fn reported() -> impl Strategy<Value = Vec<f64>> {
-    prop::collection::vec(
-        (0_i32..2000).prop_map(|tenths| f64::from(tenths) / 10.0),
-        2..40,
-    )
+    prop::collection::vec((0_i32..2000).prop_map(|tenths| f64::from(tenths) / 10.0), 2..40)
 }
 
 /// Data without ties, so that rounding cannot make or break one.
 fn spread_out() -> impl Strategy<Value = Vec<f64>> {
-    prop::collection::hash_set(1_u32..100_000, 5..30).prop_map(|set| {
-        set.into_iter()
-            .map(|value| f64::from(value).sqrt())
-            .collect()
-    })
+    prop::collection::hash_set(1_u32..100_000, 5..30)
+        .prop_map(|set| set.into_iter().map(|value| f64::from(value).sqrt()).collect())
 }
 
 fn near(a: f64, b: f64, tolerance: f64) -> bool {

@@ -21,10 +21,7 @@ fn robust_estimators_agree_on_published_samples() {
         let count = values.len();
         let got = [
             ("mean", summary::mean(&values).unwrap()),
-            (
-                "standard_deviation",
-                summary::standard_deviation(&values).unwrap(),
-            ),
+            ("standard_deviation", summary::standard_deviation(&values).unwrap()),
             ("median", summary::median(&values)),
             ("mad", robust::mad(&values)),
             ("made", robust::made(&values).unwrap()),
@@ -33,10 +30,7 @@ fn robust_estimators_agree_on_published_samples() {
             ("third_quartile", summary::quantile(&values, 0.75)),
             ("algorithm_a_location", algorithm_a.location),
             ("algorithm_a_scale", algorithm_a.scale),
-            (
-                "algorithm_a_uncertainty",
-                robust::standard_uncertainty(algorithm_a.scale, count).unwrap(),
-            ),
+            ("algorithm_a_uncertainty", robust::standard_uncertainty(algorithm_a.scale, count).unwrap()),
             ("huber_location", robust::huber(&values).unwrap().location),
             ("huber_scale", robust::huber(&values).unwrap().scale),
             ("sn", robust::sn(&values).unwrap()),
@@ -46,19 +40,11 @@ fn robust_estimators_agree_on_published_samples() {
             ("q_method_scale", q_method.scale),
             ("q_method_equal_pairs", q_method.equal_pairs),
             ("hampel_location", q_hampel.location),
-            (
-                "q_hampel_uncertainty",
-                robust::standard_uncertainty(q_hampel.scale, count).unwrap(),
-            ),
+            ("q_hampel_uncertainty", robust::standard_uncertainty(q_hampel.scale, count).unwrap()),
         ];
         for (figure, value) in got {
             let expected = &case["expected"][figure];
-            assert_near(
-                &format!("{name} {figure}"),
-                value,
-                number(&expected[0]),
-                number(&expected[1]),
-            );
+            assert_near(&format!("{name} {figure}"), value, number(&expected[0]), number(&expected[1]));
         }
     }
 }
@@ -86,10 +72,7 @@ fn all_roots_of_hampels_equation_are_found() {
 fn edge_case(name: &str) -> (Sample, Value) {
     let data = reference("robust.json");
     let cases = &data["edge_cases"];
-    (
-        sample(&cases["samples"][name]),
-        cases["expected"][name].clone(),
-    )
+    (sample(&cases["samples"][name]), cases["expected"][name].clone())
 }
 
 #[test]
@@ -110,11 +93,7 @@ fn two_and_three_values_can_be_computed() {
 
         let got = robust::algorithm_a(&values).unwrap();
 
-        assert_eq!(
-            summary::median(&values),
-            number(&expected["median"]),
-            "{name}"
-        );
+        assert_eq!(summary::median(&values), number(&expected["median"]), "{name}");
         assert_eq!(robust::mad(&values), number(&expected["mad"]), "{name}");
         assert_relative("x*", got.location, number(&expected["algA_x"]), 1e-6);
         assert_relative("s*", got.scale, number(&expected["algA_s"]), 1e-6);
@@ -127,17 +106,11 @@ fn equal_values_have_the_scale_zero_everywhere() {
 
     let got = robust::algorithm_a(&values).unwrap();
 
-    assert_eq!(
-        (got.location, got.scale),
-        (number(&expected["algA_x"]), 0.0)
-    );
+    assert_eq!((got.location, got.scale), (number(&expected["algA_x"]), 0.0));
     assert_eq!(robust::made(&values), Ok(0.0));
     assert_eq!(summary::niqr(&values), Ok(0.0));
     let q_method = robust::q_method(&values).unwrap();
-    assert_eq!(
-        (q_method.scale, q_method.equal_pairs),
-        (0.0, number(&expected["Q_H1_0"]))
-    );
+    assert_eq!((q_method.scale, q_method.equal_pairs), (0.0, number(&expected["Q_H1_0"])));
     assert!(robust::median_made(&values).is_err());
     assert!(robust::q_hampel(&values).is_err());
 }
@@ -151,25 +124,10 @@ fn algorithm_a_starts_again_where_most_values_are_equal() {
     let restart = &expected["restart_from_nIQR"];
     assert_relative("x*", got.location, number(&restart["x"]), 1e-9);
     assert_relative("s*", got.scale, number(&restart["s"]), 1e-9);
-    assert_relative(
-        "nIQR",
-        summary::niqr(&values).unwrap(),
-        number(&expected["nIQR_type7"]),
-        1e-9,
-    );
+    assert_relative("nIQR", summary::niqr(&values).unwrap(), number(&expected["nIQR_type7"]), 1e-9);
     let q_method = robust::q_method(&values).unwrap();
-    assert_relative(
-        "Q",
-        q_method.scale,
-        number(&expected["Q_method"]["s"]),
-        1e-9,
-    );
-    assert_relative(
-        "H1(0)",
-        q_method.equal_pairs,
-        number(&expected["Q_method"]["H0"]),
-        1e-12,
-    );
+    assert_relative("Q", q_method.scale, number(&expected["Q_method"]["s"]), 1e-9);
+    assert_relative("H1(0)", q_method.equal_pairs, number(&expected["Q_method"]["H0"]), 1e-12);
 }
 
 #[test]
@@ -187,28 +145,13 @@ fn half_of_the_values_equal_still_give_a_spread() {
 fn neither_a_tiny_unit_nor_a_large_offset_costs_digits() {
     let (tiny, expected) = edge_case("tiny_scale");
     let got = robust::algorithm_a(&tiny).unwrap();
-    assert_relative(
-        "x*",
-        got.location,
-        number(&expected["algA_x"]),
-        number(&expected["rel_tol"]),
-    );
-    assert_relative(
-        "s*",
-        got.scale,
-        number(&expected["algA_s"]),
-        number(&expected["rel_tol"]),
-    );
+    assert_relative("x*", got.location, number(&expected["algA_x"]), number(&expected["rel_tol"]));
+    assert_relative("s*", got.scale, number(&expected["algA_s"]), number(&expected["rel_tol"]));
 
     let (offset, expected) = edge_case("large_offset");
     let got = robust::algorithm_a(&offset).unwrap();
     let tolerance = number(&expected["abs_tol"]);
-    assert_near(
-        "x*",
-        got.location - 1e6,
-        number(&expected["algA_x_minus_1e6"]),
-        tolerance,
-    );
+    assert_near("x*", got.location - 1e6, number(&expected["algA_x_minus_1e6"]), tolerance);
     assert_near("s*", got.scale, number(&expected["algA_s"]), tolerance);
 }
 
@@ -220,13 +163,7 @@ fn quartiles_are_of_type_seven() {
         assert_eq!(summary::median(&values), number(&expected["median"]));
         assert_eq!(robust::mad(&values), number(&expected["mad"]));
         let quartiles = list(&expected["q_type7"]);
-        assert_eq!(
-            [
-                summary::quantile(&values, 0.25),
-                summary::quantile(&values, 0.75)
-            ],
-            quartiles[..]
-        );
+        assert_eq!([summary::quantile(&values, 0.25), summary::quantile(&values, 0.75)], quartiles[..]);
     }
 }
 
@@ -235,18 +172,8 @@ fn sn_and_qn_have_factors_for_few_values() {
     let data = &reference("robust.json")["small_samples"];
     for example in data["examples"].as_array().unwrap() {
         let values = sample(&example["x"]);
-        assert_relative(
-            "Sn",
-            robust::sn(&values).unwrap(),
-            number(&example["Sn"]),
-            1e-12,
-        );
-        assert_relative(
-            "Qn",
-            robust::qn(&values).unwrap(),
-            number(&example["Qn"]),
-            1e-12,
-        );
+        assert_relative("Sn", robust::sn(&values).unwrap(), number(&example["Sn"]), 1e-12);
+        assert_relative("Qn", robust::qn(&values).unwrap(), number(&example["Qn"]), 1e-12);
     }
     for (count, factor) in data["sn_factors"].as_object().unwrap() {
         let values = Sample::new((0..count.parse().unwrap()).map(f64::from)).unwrap();
@@ -271,32 +198,12 @@ fn results_below_a_limit_rank_lowest_or_are_left_out() {
     // The median is known; the deviation is not: the limit is too near it.
     assert_eq!(by_ranks, Err(Error::NotIdentifiable));
     let algorithm_a = robust::algorithm_a(&values).unwrap();
-    assert_relative(
-        "median",
-        summary::median(&values),
-        left_out("median"),
-        1e-12,
-    );
+    assert_relative("median", summary::median(&values), left_out("median"), 1e-12);
     assert_relative("x*", algorithm_a.location, left_out("algA_x"), 1e-9);
     assert_relative("s*", algorithm_a.scale, left_out("algA_s"), 1e-9);
-    assert_relative(
-        "Q",
-        robust::q_method(&values).unwrap().scale,
-        left_out("Q_s"),
-        1e-9,
-    );
-    assert_relative(
-        "Hampel",
-        robust::q_hampel(&values).unwrap().location,
-        left_out("Hampel_x"),
-        1e-9,
-    );
-    assert_relative(
-        "nIQR",
-        summary::niqr(&values).unwrap(),
-        left_out("nIQR_type7"),
-        1e-9,
-    );
+    assert_relative("Q", robust::q_method(&values).unwrap().scale, left_out("Q_s"), 1e-9);
+    assert_relative("Hampel", robust::q_hampel(&values).unwrap().location, left_out("Hampel_x"), 1e-9);
+    assert_relative("nIQR", summary::niqr(&values).unwrap(), left_out("nIQR_type7"), 1e-9);
 }
 
 #[test]
@@ -306,10 +213,7 @@ fn scores_and_their_classes_are_right_on_the_limits() {
         Judgement::Questionable => "questionable",
         Judgement::Unacceptable => "unsatisfactory",
     };
-    for row in reference("scores.json")["arithmetic"]["rows"]
-        .as_array()
-        .unwrap()
-    {
+    for row in reference("scores.json")["arithmetic"]["rows"].as_array().unwrap() {
         let given = |name: &str| number(&row["given"][name]);
         let expected = |name: &str| number(&row["expected"][name]);
         let (x, x_pt, sigma, u) = (given("x"), given("x_pt"), given("sigma_pt"), given("u_xpt"));
@@ -322,28 +226,15 @@ fn scores_and_their_classes_are_right_on_the_limits() {
         assert_relative("z'", z_prime, expected("z_prime"), 1e-12);
         assert_relative("zeta", zeta, expected("zeta"), 1e-12);
         assert_relative("E_n", e_n, expected("En"), 1e-12);
-        assert_relative(
-            "D",
-            score::difference(x, x_pt).unwrap(),
-            expected("D"),
-            1e-12,
-        );
-        assert_relative(
-            "D%",
-            score::difference_percent(x, x_pt).unwrap(),
-            expected("D_percent"),
-            1e-12,
-        );
+        assert_relative("D", score::difference(x, x_pt).unwrap(), expected("D"), 1e-12);
+        assert_relative("D%", score::difference_percent(x, x_pt).unwrap(), expected("D_percent"), 1e-12);
         assert_eq!(word(judge(z, 2.0, 3.0)), row["expected"]["z_class"]);
         assert_eq!(word(judge(zeta, 2.0, 3.0)), row["expected"]["zeta_class"]);
         assert_eq!(score::below(e_n.abs(), 1.0), row["expected"]["En_ok"]);
         // The source takes the limit itself as too much; here it is negligible.
         let on_the_limit = expected("ratio_u_sigma") == 0.3;
         let ok = row["expected"]["guard_0_3_sigma_ok"].as_bool().unwrap();
-        assert_eq!(
-            score::uncertainty_is_negligible(u, sigma),
-            ok || on_the_limit
-        );
+        assert_eq!(score::uncertainty_is_negligible(u, sigma), ok || on_the_limit);
     }
 }
 
@@ -355,9 +246,8 @@ fn the_uncertainty_of_a_robust_mean_agrees() {
         let got = robust::standard_uncertainty(number(&row["s"]), count).unwrap();
         assert_relative("u", got, number(&row["u"]), 1e-12);
     }
-    let smallest = (1..100).find(|count| {
-        score::uncertainty_is_negligible(robust::standard_uncertainty(1.0, *count).unwrap(), 1.0)
-    });
+    let smallest = (1..100)
+        .find(|count| score::uncertainty_is_negligible(robust::standard_uncertainty(1.0, *count).unwrap(), 1.0));
     assert_eq!(
         smallest.map(|count| count as u64),
         data["uncertainty"]["smallest_count_with_sigma_equal_scale"].as_u64()
@@ -370,25 +260,14 @@ fn published_scores_of_a_real_study_are_reproduced() {
     let rows = data["rows"].as_array().unwrap();
     let mut as_printed = 0;
     for row in rows {
-        let z = score::z(
-            number(&row["x"]),
-            number(&row["consensus"]),
-            number(&row["s_consensus"]),
-        )
-        .unwrap();
+        let z = score::z(number(&row["x"]), number(&row["consensus"]), number(&row["s_consensus"])).unwrap();
         assert_relative("z", z, number(&row["z"]), 1e-12);
         // Printed to one decimal from unrounded figures, computed here from
         // the printed ones.
         assert_near("printed z", z, number(&row["z_published"]), 0.08);
-        as_printed += usize::from(
-            (z - number(&row["z_published"])).abs() <= number(&data["tolerance_published"]),
-        );
+        as_printed += usize::from((z - number(&row["z_published"])).abs() <= number(&data["tolerance_published"]));
     }
-    assert!(
-        10 * as_printed >= 9 * rows.len(),
-        "{as_printed} of {}",
-        rows.len()
-    );
+    assert!(10 * as_printed >= 9 * rows.len(), "{as_printed} of {}", rows.len());
 }
 
 #[test]
@@ -396,42 +275,22 @@ fn horwitz_has_three_segments() {
     let data = reference("horwitz.json");
     for row in data["segments"].as_array().unwrap() {
         let c = number(&row["c"]);
-        assert_relative(
-            "sigma",
-            horwitz::standard_deviation(c).unwrap(),
-            number(&row["sigma_modified"]),
-            1e-12,
-        );
+        assert_relative("sigma", horwitz::standard_deviation(c).unwrap(), number(&row["sigma_modified"]), 1e-12);
         let in_unit = horwitz::in_unit(c / 1e-12, 1e-12).unwrap() * 1e-12;
-        assert_relative(
-            "sigma in ng/L",
-            in_unit,
-            number(&row["sigma_modified"]),
-            1e-9,
-        );
+        assert_relative("sigma in ng/L", in_unit, number(&row["sigma_modified"]), 1e-9);
     }
     for row in data["table"].as_array().unwrap() {
         let got = horwitz::predicted_cv_percent(number(&row["c"])).unwrap();
         assert_relative("2 c^-0.15", got, number(&row["PRSD_2C_minus_0_15"]), 1e-12);
         // Printed as whole per cent.
-        assert_near(
-            "published",
-            got,
-            number(&row["PRSD_published_percent"]),
-            0.5,
-        );
+        assert_near("published", got, number(&row["PRSD_published_percent"]), 0.5);
     }
 }
 
 #[test]
 fn horrat_of_a_published_experiment_agrees() {
     let data = reference("horwitz.json");
-    let figure = |name: &str| {
-        (
-            number(&data["horrat"][name][0]),
-            number(&data["horrat"][name][1]),
-        )
-    };
+    let figure = |name: &str| (number(&data["horrat"][name][0]), number(&data["horrat"][name][1]));
     let (mean, _) = figure("mean_percent");
     let (observed, _) = figure("RSD_R_percent");
 

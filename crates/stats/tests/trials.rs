@@ -19,37 +19,19 @@ fn cells(value: &Value) -> Vec<Sample> {
 #[track_caller]
 fn check(case: &Value, expected: &Value, name: &str, got: f64) {
     let figure = &expected[name];
-    assert_near(
-        &format!("{} {name}", case["case"]),
-        got,
-        number(&figure[0]),
-        number(&figure[1]),
-    );
+    assert_near(&format!("{} {name}", case["case"]), got, number(&figure[0]), number(&figure[1]));
 }
 
 #[test]
 fn certified_analyses_of_variance_are_met() {
     for case in reference("trials.json")["anova"].as_array().unwrap() {
-        let figures = precision(&cells(&case["groups"]))
-            .unwrap()
-            .deviations
-            .unwrap();
+        let figures = precision(&cells(&case["groups"])).unwrap().deviations.unwrap();
 
         let expected = &case["expected"];
         check(case, expected, "MS_between", figures.mean_square_between);
         check(case, expected, "MS_within", figures.mean_square_within);
-        check(
-            case,
-            expected,
-            "F",
-            figures.mean_square_between / figures.mean_square_within,
-        );
-        check(
-            case,
-            expected,
-            "residual_sd_equals_s_r",
-            figures.repeatability,
-        );
+        check(case, expected, "F", figures.mean_square_between / figures.mean_square_within);
+        check(case, expected, "residual_sd_equals_s_r", figures.repeatability);
         check(case, expected, "s_L", figures.between_laboratories);
         check(case, expected, "s_R", figures.reproducibility);
     }
@@ -68,36 +50,19 @@ fn precision_of_published_trials_agrees() {
         check(case, expected, "s_r", figures.repeatability);
         check(case, expected, "s_L", figures.between_laboratories);
         check(case, expected, "s_R", figures.reproducibility);
-        check(
-            case,
-            expected,
-            "r_limit_2_8",
-            precision::LIMIT_FACTOR * figures.repeatability,
-        );
-        check(
-            case,
-            expected,
-            "R_limit_2_8",
-            precision::LIMIT_FACTOR * figures.reproducibility,
-        );
+        check(case, expected, "r_limit_2_8", precision::LIMIT_FACTOR * figures.repeatability);
+        check(case, expected, "R_limit_2_8", precision::LIMIT_FACTOR * figures.reproducibility);
     }
 }
 
 #[test]
 fn precision_without_the_outlying_laboratories_agrees_with_the_printed_figures() {
     let data = reference("trials.json");
-    let with_kept = data["trials"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .filter(|case| !case["kept"].is_null());
+    let with_kept = data["trials"].as_array().unwrap().iter().filter(|case| !case["kept"].is_null());
     let mut seen = 0;
     for case in with_kept {
         let all = cells(&case["cells"]);
-        let kept: Vec<Sample> = list(&case["kept"])
-            .iter()
-            .map(|number| all[*number as usize - 1].clone())
-            .collect();
+        let kept: Vec<Sample> = list(&case["kept"]).iter().map(|number| all[*number as usize - 1].clone()).collect();
 
         let got = precision(&kept).unwrap();
 
@@ -117,42 +82,16 @@ fn statistics_of_consistency_agree() {
     for case in reference("trials.json")["trials"].as_array().unwrap() {
         let expected = &case["expected"];
         let all = cells(&case["cells"]);
-        let means: Vec<f64> = all
-            .iter()
-            .map(|cell| summary::mean(cell).unwrap())
-            .collect();
-        let deviations: Vec<f64> = all
-            .iter()
-            .map(|cell| summary::standard_deviation(cell).unwrap())
-            .collect();
+        let means: Vec<f64> = all.iter().map(|cell| summary::mean(cell).unwrap()).collect();
+        let deviations: Vec<f64> = all.iter().map(|cell| summary::standard_deviation(cell).unwrap()).collect();
         let of_means = Sample::new(means.iter().copied()).unwrap();
 
         let cochran = outlier::cochran(&Sample::new(deviations.iter().copied()).unwrap()).unwrap();
         check(case, expected, "cochran_C", cochran);
-        check(
-            case,
-            expected,
-            "grubbs_high",
-            outlier::grubbs(&of_means, End::High).unwrap(),
-        );
-        check(
-            case,
-            expected,
-            "grubbs_low",
-            outlier::grubbs(&of_means, End::Low).unwrap(),
-        );
-        check(
-            case,
-            expected,
-            "grubbs_double_high",
-            outlier::grubbs_pair(&of_means, End::High).unwrap(),
-        );
-        check(
-            case,
-            expected,
-            "grubbs_double_low",
-            outlier::grubbs_pair(&of_means, End::Low).unwrap(),
-        );
+        check(case, expected, "grubbs_high", outlier::grubbs(&of_means, End::High).unwrap());
+        check(case, expected, "grubbs_low", outlier::grubbs(&of_means, End::Low).unwrap());
+        check(case, expected, "grubbs_double_high", outlier::grubbs_pair(&of_means, End::High).unwrap());
+        check(case, expected, "grubbs_double_low", outlier::grubbs_pair(&of_means, End::Low).unwrap());
         let listed = |name: &str, got: Vec<f64>| {
             for (got, expected) in got.iter().zip(list(&expected[name])) {
                 assert_near(&format!("{} {name}", case["case"]), *got, expected, 1e-9);
@@ -172,12 +111,7 @@ fn critical_values_agree_with_their_formulae_and_with_print() {
         let (p, n) = (number(&row["p"]) as usize, number(&row["n"]) as usize);
         let at_5 = outlier::cochran_critical(p, n, 0.05).unwrap();
         assert_relative("Cochran 5 %", at_5, number(&row["formula_5pct"]), 1e-9);
-        assert_near(
-            "Cochran printed",
-            at_5,
-            number(&row["published_5pct"]),
-            1.5e-3,
-        );
+        assert_near("Cochran printed", at_5, number(&row["published_5pct"]), 1.5e-3);
         let at_1 = outlier::cochran_critical(p, n, 0.01).unwrap();
         assert_relative("Cochran 1 %", at_1, number(&row["formula_1pct"]), 1e-9);
     }
@@ -208,10 +142,7 @@ fn critical_values_agree_with_their_formulae_and_with_print() {
 
 #[test]
 fn indicator_lines_of_mandel_agree() {
-    for row in reference("critical_values.json")["mandel"]
-        .as_array()
-        .unwrap()
-    {
+    for row in reference("critical_values.json")["mandel"].as_array().unwrap() {
         let p = number(&row["p"]) as usize;
         let h = |alpha| outlier::mandel_h_critical(p, alpha).unwrap();
         assert_relative("h 1 %", h(0.01), number(&row["h_formula"]), 1e-9);
@@ -232,12 +163,8 @@ fn indicator_lines_of_mandel_agree() {
 #[test]
 fn homogeneity_of_published_duplicates_agrees() {
     let case = &reference("items.json")["soya_flour"];
-    let pairs: Vec<[f64; 2]> = case["duplicates"]
-        .as_array()
-        .unwrap()
-        .iter()
-        .map(|pair| list(pair).try_into().unwrap())
-        .collect();
+    let pairs: Vec<[f64; 2]> =
+        case["duplicates"].as_array().unwrap().iter().map(|pair| list(pair).try_into().unwrap()).collect();
     let sigma_pt = number(&case["sigma_pt"]);
 
     let got = homogeneity::duplicates(&pairs).unwrap();
@@ -246,28 +173,15 @@ fn homogeneity_of_published_duplicates_agrees() {
     check(case, expected, "s_w", got.within_sd);
     check(case, expected, "s_s", got.between_sd);
     let expanded = got.expanded_limit(sigma_pt).unwrap();
-    check(
-        case,
-        expected,
-        "critical_value_exact_F",
-        expanded * expanded,
-    );
+    check(case, expected, "critical_value_exact_F", expanded * expanded);
     assert_eq!(got.criterion(sigma_pt), Ok(Criterion::Simple));
     let ranges = Sample::new(pairs.iter().map(|[first, second]| (first - second).abs())).unwrap();
-    check(
-        case,
-        expected,
-        "cochran_D2max_over_sumD2",
-        outlier::cochran(&ranges).unwrap(),
-    );
+    check(case, expected, "cochran_D2max_over_sumD2", outlier::cochran(&ranges).unwrap());
 }
 
 #[test]
 fn factors_of_the_expanded_criterion_agree() {
-    for row in reference("items.json")["factors"]["rows"]
-        .as_array()
-        .unwrap()
-    {
+    for row in reference("items.json")["factors"]["rows"].as_array().unwrap() {
         let (first, second) = homogeneity::factors(number(&row["g"]) as usize).unwrap();
 
         assert_relative("F1", first, number(&row["F1_formula"]), 1e-9);
@@ -280,38 +194,17 @@ fn factors_of_the_expanded_criterion_agree() {
 
 #[test]
 fn stability_is_judged_by_both_criteria() {
-    for row in reference("items.json")["stability"]["rows"]
-        .as_array()
-        .unwrap()
-    {
+    for row in reference("items.json")["stability"]["rows"].as_array().unwrap() {
         let given = |name: &str| number(&row["given"][name]);
         let sigma_pt = given("sigma_pt");
         let uncertainty = (given("u1").powi(2) + given("u2").powi(2)).sqrt();
-        let comparison = Comparison {
-            difference: given("y2") - given("y1"),
-            standard_uncertainty: Some(uncertainty),
-        };
+        let comparison = Comparison { difference: given("y2") - given("y1"), standard_uncertainty: Some(uncertainty) };
 
         let expected = &row["expected"];
-        assert_near(
-            "difference",
-            comparison.difference.abs(),
-            number(&expected["abs_diff"]),
-            1e-12,
-        );
-        assert_near(
-            "limit",
-            homogeneity::limit(sigma_pt),
-            number(&expected["limit"]),
-            1e-12,
-        );
+        assert_near("difference", comparison.difference.abs(), number(&expected["abs_diff"]), 1e-12);
+        assert_near("limit", homogeneity::limit(sigma_pt), number(&expected["limit"]), 1e-12);
         let expanded = comparison.expanded_limit(sigma_pt).unwrap();
-        assert_near(
-            "expanded",
-            expanded,
-            number(&expected["limit_expanded"]),
-            1e-12,
-        );
+        assert_near("expanded", expanded, number(&expected["limit_expanded"]), 1e-12);
         let criterion = match (&expected["pass_simple"], &expected["pass_expanded"]) {
             (Value::Bool(true), _) => Criterion::Simple,
             (_, Value::Bool(true)) => Criterion::Expanded,

@@ -7,9 +7,7 @@ use roundel_stats::{Error, Sample, censored, robust, summary};
 use super::counting::Counting;
 use super::rounding::{half_even, up};
 use super::{Basis, PublishedValue, sigma};
-use crate::package::{
-    AssignedValue, Censored, Consensus, Estimator, GivenBasis, GivenValue, Measurand, SigmaBasis,
-};
+use crate::package::{AssignedValue, Censored, Consensus, Estimator, GivenBasis, GivenValue, Measurand, SigmaBasis};
 
 /// The largest ratio u/σ_pt that is negligible.
 const NEGLIGIBLE: f64 = 0.3;
@@ -68,14 +66,8 @@ pub(super) struct AssignedOutcome {
 
 impl AssignedOutcome {
     pub(super) fn of(plan: &Measurand, counting: &Counting<'_>) -> Self {
-        let consensus = plan
-            .assigned_value
-            .as_ref()
-            .and_then(AssignedValue::consensus);
-        let from_participants = plan
-            .sigma_pt
-            .as_ref()
-            .is_some_and(|s| s.basis == SigmaBasis::Participants);
+        let consensus = plan.assigned_value.as_ref().and_then(AssignedValue::consensus);
+        let from_participants = plan.sigma_pt.as_ref().is_some_and(|s| s.basis == SigmaBasis::Participants);
         let default = Consensus::default();
         let group = Group::of(plan, counting, consensus.unwrap_or(&default));
         let estimate = (plan.is_present() && (consensus.is_some() || from_participants))
@@ -93,19 +85,9 @@ impl AssignedOutcome {
         };
         let fallback_used = consensus.is_some() && estimated.is_none() && value.is_some();
         let sigma_pt = value.as_ref().and_then(|value| {
-            sigma::full(
-                plan,
-                Some(value.published.value),
-                estimated.map(|estimated| estimated.robust_sd),
-            )
+            sigma::full(plan, Some(value.published.value), estimated.map(|estimated| estimated.robust_sd))
         });
-        Self {
-            value,
-            estimate,
-            p: group.p(),
-            fallback_used,
-            sigma_pt,
-        }
+        Self { value, estimate, p: group.p(), fallback_used, sigma_pt }
     }
 
     /// σ_pt, if it is above zero.
@@ -116,11 +98,7 @@ impl AssignedOutcome {
     /// σ_pt without the additional standard deviation.
     pub(super) fn sigma_for_homogeneity(&self, plan: &Measurand) -> Option<f64> {
         let value = self.value.as_ref()?;
-        sigma::without_addition(
-            plan,
-            Some(value.published.value),
-            self.estimated().map(|e| e.robust_sd),
-        )
+        sigma::without_addition(plan, Some(value.published.value), self.estimated().map(|e| e.robust_sd))
     }
 
     /// The estimate from participants.
@@ -148,9 +126,7 @@ fn rounded_value(plan: &Measurand, value: f64) -> f64 {
 }
 
 fn rounded_uncertainty(plan: &Measurand, uncertainty: f64) -> f64 {
-    let decimals = plan
-        .rounding
-        .and_then(|rounding| rounding.standard_uncertainty);
+    let decimals = plan.rounding.and_then(|rounding| rounding.standard_uncertainty);
     decimals.map_or(uncertainty, |decimals| up(uncertainty, decimals))
 }
 
@@ -173,10 +149,7 @@ fn published_given(plan: &Measurand, given: &GivenValue) -> UsedValue {
 }
 
 fn published_consensus(plan: &Measurand, consensus: &Consensus, estimated: Estimated) -> UsedValue {
-    let uncertainty = in_quadrature(
-        estimated.standard_uncertainty,
-        consensus.additional_uncertainty,
-    );
+    let uncertainty = in_quadrature(estimated.standard_uncertainty, consensus.additional_uncertainty);
     UsedValue {
         published: PublishedValue {
             value: rounded_value(plan, estimated.location),
@@ -205,33 +178,14 @@ struct Group {
 
 impl Group {
     fn of(plan: &Measurand, counting: &Counting<'_>, consensus: &Consensus) -> Self {
-        let named = |code: &String| {
-            consensus
-                .participants
-                .as_ref()
-                .is_none_or(|codes| codes.contains(code))
-        };
-        let quantified = || {
-            counting
-                .quantified
-                .iter()
-                .filter(|(result, _)| named(&result.participant))
-        };
-        let censored = counting
-            .censored
-            .iter()
-            .filter(|(result, _)| named(&result.participant));
+        let named = |code: &String| consensus.participants.as_ref().is_none_or(|codes| codes.contains(code));
+        let quantified = || counting.quantified.iter().filter(|(result, _)| named(&result.participant));
+        let censored = counting.censored.iter().filter(|(result, _)| named(&result.participant));
         let limit_aware = plan.censored() == Censored::LimitAware;
         Self {
             values: quantified().map(|(_, value)| *value).collect(),
-            limits: if limit_aware {
-                censored.map(|(_, limit)| *limit).collect()
-            } else {
-                Vec::new()
-            },
-            uncertainties: quantified()
-                .map(|(result, _)| result.standard_uncertainty())
-                .collect(),
+            limits: if limit_aware { censored.map(|(_, limit)| *limit).collect() } else { Vec::new() },
+            uncertainties: quantified().map(|(result, _)| result.standard_uncertainty()).collect(),
             limit_aware,
         }
     }
@@ -248,10 +202,7 @@ impl Group {
                 12..=17 => Estimator::QHampel,
                 8..=11 => Estimator::MedianMade,
                 _ => {
-                    return Err(Error::TooFew {
-                        needed: 8,
-                        given: p,
-                    });
+                    return Err(Error::TooFew { needed: 8, given: p });
                 }
             },
             named => named,
@@ -259,29 +210,17 @@ impl Group {
         if self.limit_aware {
             let sample = Sample::new(self.values.iter().copied()).map_err(|error| match error {
                 Error::Empty if p > 0 => Error::NotIdentifiable,
-                Error::Empty => Error::TooFew {
-                    needed: 2,
-                    given: 0,
-                },
+                Error::Empty => Error::TooFew { needed: 2, given: 0 },
                 other => other,
             })?;
-            return robust_estimate(
-                Estimator::MedianMade,
-                p,
-                censored::median_made(&sample, &self.limits)?,
-            );
+            return robust_estimate(Estimator::MedianMade, p, censored::median_made(&sample, &self.limits)?);
         }
         let sample = Sample::new(self.values.iter().copied()).map_err(|error| match error {
-            Error::Empty => Error::TooFew {
-                needed: 2,
-                given: 0,
-            },
+            Error::Empty => Error::TooFew { needed: 2, given: 0 },
             other => other,
         })?;
         match estimator {
-            Estimator::AlgorithmA | Estimator::ByCount => {
-                robust_estimate(estimator, p, robust::algorithm_a(&sample)?)
-            }
+            Estimator::AlgorithmA | Estimator::ByCount => robust_estimate(estimator, p, robust::algorithm_a(&sample)?),
             Estimator::QHampel => robust_estimate(estimator, p, robust::q_hampel(&sample)?),
             Estimator::MedianMade => robust_estimate(estimator, p, robust::median_made(&sample)?),
             Estimator::MedianNiqr => robust_estimate(estimator, p, robust::median_niqr(&sample)?),
@@ -293,18 +232,10 @@ impl Group {
     }
 
     fn weighted_estimate(&self, estimator: Estimator, sample: &Sample) -> Result<Estimated, Error> {
-        let measured = self
-            .values
-            .iter()
-            .zip(&self.uncertainties)
-            .map(|(value, uncertainty)| {
-                let standard_uncertainty =
-                    uncertainty.ok_or(Error::OutOfRange("a missing uncertainty"))?;
-                Ok(Measured {
-                    value: *value,
-                    standard_uncertainty,
-                })
-            });
+        let measured = self.values.iter().zip(&self.uncertainties).map(|(value, uncertainty)| {
+            let standard_uncertainty = uncertainty.ok_or(Error::OutOfRange("a missing uncertainty"))?;
+            Ok(Measured { value: *value, standard_uncertainty })
+        });
         let measured = measured.collect::<Result<Vec<Measured>, Error>>()?;
         let plain = |weighted: Weighted| (weighted.value, weighted.standard_uncertainty);
         let (location, standard_uncertainty) = match estimator {
@@ -312,45 +243,22 @@ impl Group {
             Estimator::DerSimonianLaird => plain(consensus::dersimonian_laird(&measured)?),
             _ => {
                 let weighted = consensus::weighted_mean(&measured)?;
-                (
-                    weighted.value,
-                    weighted.standard_uncertainty * weighted.birge_ratio.max(1.0),
-                )
+                (weighted.value, weighted.standard_uncertainty * weighted.birge_ratio.max(1.0))
             }
         };
         let robust_sd = spread(robust::algorithm_a(sample)?.scale)?;
-        Ok(Estimated {
-            estimator,
-            p: sample.len(),
-            location,
-            robust_sd,
-            standard_uncertainty,
-        })
+        Ok(Estimated { estimator, p: sample.len(), location, robust_sd, standard_uncertainty })
     }
 }
 
 fn spread(scale: f64) -> Result<f64, Error> {
-    if scale > 0.0 {
-        Ok(scale)
-    } else {
-        Err(Error::NoSpread)
-    }
+    if scale > 0.0 { Ok(scale) } else { Err(Error::NoSpread) }
 }
 
-fn robust_estimate(
-    estimator: Estimator,
-    p: usize,
-    estimate: robust::Estimate,
-) -> Result<Estimated, Error> {
+fn robust_estimate(estimator: Estimator, p: usize, estimate: robust::Estimate) -> Result<Estimated, Error> {
     let robust_sd = spread(estimate.scale)?;
     let standard_uncertainty = robust::standard_uncertainty(robust_sd, p)?;
-    Ok(Estimated {
-        estimator,
-        p,
-        location: estimate.location,
-        robust_sd,
-        standard_uncertainty,
-    })
+    Ok(Estimated { estimator, p, location: estimate.location, robust_sd, standard_uncertainty })
 }
 
 fn mean_estimate(sample: &Sample) -> Result<Estimated, Error> {

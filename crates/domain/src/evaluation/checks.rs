@@ -15,14 +15,8 @@ pub(super) struct Checks {
 /// `without_addition` is σ_pt without `additional_sd`.
 pub(super) fn of(plan: &Measurand, without_addition: Option<f64>, sigma_pt: Option<f64>) -> Checks {
     Checks {
-        homogeneity: plan
-            .homogeneity
-            .as_ref()
-            .and_then(|pairs| homogeneity(pairs, without_addition)),
-        stability: plan
-            .stability
-            .as_ref()
-            .and_then(|data| stability(data, sigma_pt)),
+        homogeneity: plan.homogeneity.as_ref().and_then(|pairs| homogeneity(pairs, without_addition)),
+        stability: plan.stability.as_ref().and_then(|data| stability(data, sigma_pt)),
     }
 }
 
@@ -32,9 +26,7 @@ fn homogeneity(pairs: &[[f64; 2]], sigma_pt: Option<f64>) -> Option<HomogeneityC
         Err(_) => return single_unit(pairs, sigma_pt),
     };
     let tested = sigma_pt.filter(|_| duplicates.units >= homogeneity::FEWEST_UNITS);
-    let criterion = tested
-        .and_then(|sigma_pt| duplicates.criterion(sigma_pt).ok())
-        .map(named);
+    let criterion = tested.and_then(|sigma_pt| duplicates.criterion(sigma_pt).ok()).map(named);
     Some(HomogeneityCheck {
         units: duplicates.units,
         mean: duplicates.mean,

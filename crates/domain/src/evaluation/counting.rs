@@ -17,11 +17,7 @@ pub(super) struct Counting<'r> {
 
 impl<'r> Counting<'r> {
     pub(super) fn of(results: &[&'r ReportedResult]) -> Self {
-        let mut counting = Self {
-            quantified: Vec::new(),
-            censored: Vec::new(),
-            excluded: 0,
-        };
+        let mut counting = Self { quantified: Vec::new(), censored: Vec::new(), excluded: 0 };
         for result in results.iter().copied() {
             match (&result.reported, value_of(result)) {
                 _ if !result.counts() => counting.excluded += 1,

@@ -57,12 +57,7 @@ pub enum NoteCode {
     Decision,
 }
 
-pub(super) fn of(
-    plan: &Measurand,
-    counting: &Counting<'_>,
-    outcome: &AssignedOutcome,
-    checks: &Checks,
-) -> Vec<Note> {
+pub(super) fn of(plan: &Measurand, counting: &Counting<'_>, outcome: &AssignedOutcome, checks: &Checks) -> Vec<Note> {
     let mut notes = Vec::new();
     let mut add = |code, message: String| notes.push(Note { code, message });
     consensus_notes(plan, counting, outcome, &mut add);
@@ -75,10 +70,7 @@ pub(super) fn of(
         };
         add(
             NoteCode::Decision,
-            format!(
-                "By decision the results are {signal}: {}.",
-                decision.reason.trim_end_matches('.')
-            ),
+            format!("By decision the results are {signal}: {}.", decision.reason.trim_end_matches('.')),
         );
     }
     notes.sort_by_key(|note| note.code);
@@ -94,24 +86,15 @@ fn consensus_notes(
     let Some(estimate) = &outcome.estimate else {
         return;
     };
-    let consensus = plan
-        .assigned_value
-        .as_ref()
-        .and_then(AssignedValue::consensus);
+    let consensus = plan.assigned_value.as_ref().and_then(AssignedValue::consensus);
     let by_all = consensus.is_some_and(|consensus| !consensus.is_expert_group());
     let p = outcome.p;
     if (by_all && p < FEW) || matches!(estimate, Err(Error::TooFew { .. })) {
-        add(
-            NoteCode::FewParticipants,
-            format!("{p} results can enter a consensus; {FEW} are wanted."),
-        );
+        add(NoteCode::FewParticipants, format!("{p} results can enter a consensus; {FEW} are wanted."));
     }
     match estimate {
         Err(Error::NoSpread) => {
-            add(
-                NoteCode::NoSpread,
-                "So many results are equal that there is no robust standard deviation.".to_owned(),
-            );
+            add(NoteCode::NoSpread, "So many results are equal that there is no robust standard deviation.".to_owned());
         }
         Err(Error::NotIdentifiable) => add(
             NoteCode::CensoredNotIdentifiable,
@@ -120,50 +103,26 @@ fn consensus_notes(
         _ => {}
     }
     if outcome.fallback_used {
-        add(
-            NoteCode::FallbackUsed,
-            "There is no consensus; the fallback of the plan is used.".to_owned(),
-        );
+        add(NoteCode::FallbackUsed, "There is no consensus; the fallback of the plan is used.".to_owned());
     }
     if consensus.is_some() && outcome.value.is_none() {
-        add(
-            NoteCode::NoConsensus,
-            "There is no consensus and no fallback, so no assigned value.".to_owned(),
-        );
+        add(NoteCode::NoConsensus, "There is no consensus and no fallback, so no assigned value.".to_owned());
     }
-    let consensus_is_used = outcome
-        .value
-        .as_ref()
-        .is_some_and(|value| value.is_consensus());
+    let consensus_is_used = outcome.value.as_ref().is_some_and(|value| value.is_consensus());
     if by_all && consensus_is_used && counting.many_are_censored() {
-        let (censored, all) = (
-            counting.censored.len(),
-            counting.censored.len() + counting.quantified.len(),
-        );
-        add(
-            NoteCode::CensoredShare,
-            format!("{censored} of {all} results are below a limit, a quarter or more."),
-        );
+        let (censored, all) = (counting.censored.len(), counting.censored.len() + counting.quantified.len());
+        add(NoteCode::CensoredShare, format!("{censored} of {all} results are below a limit, a quarter or more."));
     }
-    let sigma_is_theirs = plan
-        .sigma_pt
-        .as_ref()
-        .is_some_and(|sigma| sigma.basis == SigmaBasis::Participants);
+    let sigma_is_theirs = plan.sigma_pt.as_ref().is_some_and(|sigma| sigma.basis == SigmaBasis::Participants);
     if sigma_is_theirs && outcome.sigma_pt().is_some() && p < FEW_FOR_SIGMA {
         add(
             NoteCode::SameRoundSigma,
-            format!(
-                "sigma_pt comes from {p} results of the same round; {FEW_FOR_SIGMA} are wanted."
-            ),
+            format!("sigma_pt comes from {p} results of the same round; {FEW_FOR_SIGMA} are wanted."),
         );
     }
 }
 
-fn uncertainty_notes(
-    plan: &Measurand,
-    outcome: &AssignedOutcome,
-    add: &mut impl FnMut(NoteCode, String),
-) {
+fn uncertainty_notes(plan: &Measurand, outcome: &AssignedOutcome, add: &mut impl FnMut(NoteCode, String)) {
     match outcome.uncertainty_ratio() {
         Some(ratio) if is_too_large(ratio) => add(
             NoteCode::UncertaintyTooLarge,
@@ -175,10 +134,7 @@ fn uncertainty_notes(
         ),
         _ => {}
     }
-    let consensus_is_used = outcome
-        .value
-        .as_ref()
-        .is_some_and(|value| value.is_consensus());
+    let consensus_is_used = outcome.value.as_ref().is_some_and(|value| value.is_consensus());
     if consensus_is_used && plan.scores().contains(&Score::En) {
         add(
             NoteCode::EnNeedsIndependentValue,
@@ -191,29 +147,13 @@ fn check_notes(checks: &Checks, add: &mut impl FnMut(NoteCode, String)) {
     if let Some(check) = &checks.homogeneity {
         if check.units < homogeneity::FEWEST_UNITS {
             let fewest = homogeneity::FEWEST_UNITS;
-            add(
-                NoteCode::FewUnits,
-                format!(
-                    "Homogeneity was tested on {} units; {fewest} are needed.",
-                    check.units
-                ),
-            );
+            add(NoteCode::FewUnits, format!("Homogeneity was tested on {} units; {fewest} are needed.", check.units));
         }
         if check.sufficient == Some(false) {
-            add(
-                NoteCode::InsufficientHomogeneity,
-                "The units differ by more than both criteria allow.".to_owned(),
-            );
+            add(NoteCode::InsufficientHomogeneity, "The units differ by more than both criteria allow.".to_owned());
         }
     }
-    if checks
-        .stability
-        .as_ref()
-        .is_some_and(|check| check.sufficient == Some(false))
-    {
-        add(
-            NoteCode::InsufficientStability,
-            "The content changed by more than the criteria allow.".to_owned(),
-        );
+    if checks.stability.as_ref().is_some_and(|check| check.sufficient == Some(false)) {
+        add(NoteCode::InsufficientStability, "The content changed by more than the criteria allow.".to_owned());
     }
 }

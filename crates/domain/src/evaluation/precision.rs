@@ -56,8 +56,8 @@ impl PrecisionEvaluation {
     /// line break at the end.
     #[must_use]
     pub fn to_json(&self) -> String {
-        let mut text = serde_json::to_string_pretty(self)
-            .expect("a precision document has text keys and finite numbers");
+        let mut text =
+            serde_json::to_string_pretty(self).expect("a precision document has text keys and finite numbers");
         text.push('\n');
         text
     }
@@ -195,10 +195,7 @@ struct Cell {
 
 /// The laboratories of a measurand, by participant.
 fn cells(package: &RoundPackage, plan: &Measurand) -> Vec<Cell> {
-    let own = package
-        .results
-        .iter()
-        .filter(|result| result.measurand == plan.id && result.counts());
+    let own = package.results.iter().filter(|result| result.measurand == plan.id && result.counts());
     let mut cells: Vec<Cell> = own
         .filter_map(|result| {
             let Reported::Values(values) = &result.reported else {
@@ -224,24 +221,13 @@ fn commonest<'c>(cells: impl Iterator<Item = &'c Cell>) -> Option<usize> {
     for cell in cells.filter(|cell| cell.values.len() >= 2) {
         *counts.entry(cell.values.len()).or_insert(0_usize) += 1;
     }
-    counts
-        .into_iter()
-        .max_by_key(|(number, laboratories)| (*laboratories, *number))
-        .map(|(number, _)| number)
+    counts.into_iter().max_by_key(|(number, laboratories)| (*laboratories, *number)).map(|(number, _)| number)
 }
 
-fn evaluate_measurand(
-    plan: &Measurand,
-    mut cells: Vec<Cell>,
-    outliers: Outliers,
-) -> MeasurandPrecision {
+fn evaluate_measurand(plan: &Measurand, mut cells: Vec<Cell>, outliers: Outliers) -> MeasurandPrecision {
     let tests = scrutiny::of(&mut cells, outliers);
     let all: usize = cells.iter().map(|cell| cell.values.len()).sum();
-    let kept: Vec<Sample> = cells
-        .iter()
-        .filter(|cell| !cell.set_aside)
-        .map(|cell| cell.values.clone())
-        .collect();
+    let kept: Vec<Sample> = cells.iter().filter(|cell| !cell.set_aside).map(|cell| cell.values.clone()).collect();
     let figures = trial::precision(&kept).ok();
     let results = kept.iter().map(Sample::len).sum();
     let mean = figures.map(|figures| figures.mean + 0.0);
@@ -252,10 +238,7 @@ fn evaluate_measurand(
     let repeatability = deviations.map(|deviations| deviations.repeatability);
     let reproducibility = deviations.map(|deviations| deviations.reproducibility);
     let assigned_value = planned_value(plan);
-    let fraction = plan
-        .mass_fraction_per_unit
-        .zip(mean)
-        .map(|(per_unit, mean)| per_unit * mean);
+    let fraction = plan.mass_fraction_per_unit.zip(mean).map(|(per_unit, mean)| per_unit * mean);
     let ratio = |predicted: fn(f64) -> Result<f64, roundel_stats::Error>| {
         finite(cv(reproducibility)? / predicted(fraction?).ok()?)
     };
@@ -273,9 +256,7 @@ fn evaluate_measurand(
         repeatability_limit: limit(repeatability),
         reproducibility_limit: limit(reproducibility),
         assigned_value,
-        recovery_percent: mean
-            .zip(assigned_value)
-            .and_then(|(mean, value)| of_mean(mean, value)),
+        recovery_percent: mean.zip(assigned_value).and_then(|(mean, value)| of_mean(mean, value)),
         horrat: ratio(horwitz::predicted_cv_percent_capped),
         horrat_unmodified: ratio(horwitz::predicted_cv_percent),
         tests,
@@ -293,14 +274,8 @@ fn statistics(cells: &[Cell]) -> Vec<LaboratoryStatistics> {
     let h = outlier::mandel_h(&means).ok();
     let number = commonest(cells.iter());
     let compared = |cell: &&Cell| Some(cell.values.len()) == number;
-    let deviations: Vec<f64> = cells
-        .iter()
-        .filter(compared)
-        .filter_map(|cell| cell.deviation)
-        .collect();
-    let mut k = outlier::mandel_k(&deviations)
-        .unwrap_or_default()
-        .into_iter();
+    let deviations: Vec<f64> = cells.iter().filter(compared).filter_map(|cell| cell.deviation).collect();
+    let mut k = outlier::mandel_k(&deviations).unwrap_or_default().into_iter();
     let entry = |(place, cell): (usize, &Cell)| LaboratoryStatistics {
         participant: cell.participant.clone(),
         results: cell.values.len(),

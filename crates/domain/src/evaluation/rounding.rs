@@ -14,9 +14,7 @@ pub fn half_even(number: f64, decimals: u32) -> f64 {
 /// Rounds to `decimals` decimals, away from zero.
 #[must_use]
 pub fn up(number: f64, decimals: u32) -> f64 {
-    rounded(number, decimals, |_, rest| {
-        rest.iter().any(|digit| *digit != b'0')
-    })
+    rounded(number, decimals, |_, rest| rest.iter().any(|digit| *digit != b'0'))
 }
 
 /// `away` sees the last digit that is kept and those that are not.
@@ -36,20 +34,10 @@ fn rounded(number: f64, decimals: u32, away: impl Fn(u64, &[u8]) -> bool) -> f64
         // Less than a tenth of the last place.
         Err(_) => (Vec::new(), [b"0".as_slice(), &digits].concat()),
     };
-    let kept = kept
-        .iter()
-        .fold(0_u64, |kept, digit| 10 * kept + u64::from(digit - b'0'));
-    let kept = if away(kept % 10, &rest) {
-        kept + 1
-    } else {
-        kept
-    };
+    let kept = kept.iter().fold(0_u64, |kept, digit| 10 * kept + u64::from(digit - b'0'));
+    let kept = if away(kept % 10, &rest) { kept + 1 } else { kept };
     let magnitude: f64 = format!("{kept}e-{decimals}").parse().unwrap_or(f64::NAN);
-    if number < 0.0 {
-        0.0 - magnitude
-    } else {
-        magnitude
-    }
+    if number < 0.0 { 0.0 - magnitude } else { magnitude }
 }
 
 #[cfg(test)]
@@ -78,23 +66,13 @@ mod tests {
         ];
 
         for (number, decimals, expected) in cases {
-            assert_eq!(
-                half_even(number, decimals),
-                expected,
-                "{number} to {decimals}"
-            );
+            assert_eq!(half_even(number, decimals), expected, "{number} to {decimals}");
         }
     }
 
     #[test]
     fn an_uncertainty_is_rounded_up_and_stays_where_it_is_round() {
-        let cases = [
-            (6.441, 1, 6.5),
-            (0.12, 2, 0.12),
-            (0.120_000_1, 2, 0.13),
-            (0.000_1, 2, 0.01),
-            (9.91, 1, 10.0),
-        ];
+        let cases = [(6.441, 1, 6.5), (0.12, 2, 0.12), (0.120_000_1, 2, 0.13), (0.000_1, 2, 0.01), (9.91, 1, 10.0)];
 
         for (number, decimals, expected) in cases {
             assert_eq!(up(number, decimals), expected, "{number} to {decimals}");

@@ -6,9 +6,7 @@ use super::assigned::{AssignedOutcome, is_negligible, is_too_large};
 use super::counting::{Counting, value_of};
 use super::notes::{FEW, FEW_FOR_SIGMA};
 use super::{Detection, MeasurandEvaluation, ScoreEntry, ScoreKind, Signal};
-use crate::package::{
-    AssignedValue, DecidedSignal, Measurand, Reported, ReportedResult, Score, SigmaBasis,
-};
+use crate::package::{AssignedValue, DecidedSignal, Measurand, Reported, ReportedResult, Score, SigmaBasis};
 
 /// Half of what is judged a false positive where only `absent_below` is given.
 const ABSENT_FACTOR: f64 = 2.0;
@@ -63,21 +61,14 @@ pub(super) struct Judge<'p> {
 }
 
 impl<'p> Judge<'p> {
-    pub(super) fn new(
-        plan: &'p Measurand,
-        counting: &Counting<'_>,
-        outcome: &AssignedOutcome,
-    ) -> Self {
+    pub(super) fn new(plan: &'p Measurand, counting: &Counting<'_>, outcome: &AssignedOutcome) -> Self {
         let published = outcome.value.as_ref().map(|value| &value.published);
         Self {
             plan,
             value: published.map(|published| published.value),
             uncertainty: published.map(|published| published.standard_uncertainty),
             sigma_pt: outcome.sigma_pt(),
-            is_consensus: outcome
-                .value
-                .as_ref()
-                .is_some_and(|value| value.is_consensus()),
+            is_consensus: outcome.value.as_ref().is_some_and(|value| value.is_consensus()),
             deciding: deciding_kind(plan, outcome.uncertainty_ratio().map(is_negligible)),
             information_only: is_information_only(plan, counting, outcome),
         }
@@ -112,33 +103,24 @@ impl<'p> Judge<'p> {
 
     fn score_value(&self, entry: &mut ScoreEntry, result: &ReportedResult) {
         entry.value = value_of(result);
-        let (Some(x), Some(value), Some(uncertainty)) = (entry.value, self.value, self.uncertainty)
-        else {
+        let (Some(x), Some(value), Some(uncertainty)) = (entry.value, self.value, self.uncertainty) else {
             return;
         };
         let own = result.standard_uncertainty();
         let asked = |score| self.plan.scores().contains(&score);
         let positive = |score: Option<f64>| score.map(|score| score + 0.0);
         if asked(Score::Z) {
-            entry.z = positive(
-                self.sigma_pt
-                    .and_then(|sigma| score::z(x, value, sigma).ok()),
-            );
+            entry.z = positive(self.sigma_pt.and_then(|sigma| score::z(x, value, sigma).ok()));
         }
         if asked(Score::ZPrime) || self.deciding == Some(ScoreKind::ZPrime) {
-            entry.z_prime = positive(
-                self.sigma_pt
-                    .and_then(|s| score::z_prime(x, value, s, uncertainty).ok()),
-            );
+            entry.z_prime = positive(self.sigma_pt.and_then(|s| score::z_prime(x, value, s, uncertainty).ok()));
         }
         if asked(Score::Zeta) {
             entry.zeta = positive(own.and_then(|own| score::zeta(x, value, own, uncertainty).ok()));
         }
         if asked(Score::En) && !self.is_consensus {
             let expanded = |u: f64| E_N_COVERAGE * u;
-            entry.e_n = positive(
-                own.and_then(|u| score::e_n(x, value, expanded(u), expanded(uncertainty)).ok()),
-            );
+            entry.e_n = positive(own.and_then(|u| score::e_n(x, value, expanded(u), expanded(uncertainty)).ok()));
         }
         if asked(Score::Difference) {
             entry.difference = positive(score::difference(x, value).ok());
@@ -150,13 +132,8 @@ impl<'p> Judge<'p> {
 
     fn score_limit(&self, entry: &mut ScoreEntry, limit: f64) {
         entry.below = Some(limit);
-        entry.loq_met = self
-            .plan
-            .required_loq
-            .map(|required| at_most(limit, required));
-        let (Some(value), Some(uncertainty), Some(sigma)) =
-            (self.value, self.uncertainty, self.sigma_pt)
-        else {
+        entry.loq_met = self.plan.required_loq.map(|required| at_most(limit, required));
+        let (Some(value), Some(uncertainty), Some(sigma)) = (self.value, self.uncertainty, self.sigma_pt) else {
             return;
         };
         let bound = match self.deciding {
@@ -184,18 +161,14 @@ impl<'p> Judge<'p> {
         }
         let limits = self.plan.limits();
         if entry.below.is_some() {
-            let judgement = entry
-                .bound
-                .map(|bound| score::judge_bound(bound, limits.warning, limits.action));
+            let judgement = entry.bound.map(|bound| score::judge_bound(bound, limits.warning, limits.action));
             return match judgement {
                 Some(Judgement::Unacceptable) => Signal::Action,
                 Some(Judgement::Questionable) => Signal::Warning,
                 Some(Judgement::Acceptable) | None => Signal::NotScored,
             };
         }
-        let judged = |score: Option<f64>| match score
-            .map(|s| score::judge(s, limits.warning, limits.action))
-        {
+        let judged = |score: Option<f64>| match score.map(|s| score::judge(s, limits.warning, limits.action)) {
             Some(Judgement::Acceptable) => Signal::None,
             Some(Judgement::Questionable) => Signal::Warning,
             Some(Judgement::Unacceptable) => Signal::Action,
@@ -222,14 +195,9 @@ impl<'p> Judge<'p> {
             (false, Some(_)) if entry.loq_met == Some(false) => Detection::LoqNotMet,
             (false, Some(_)) => Detection::Correct,
             (false, None) => {
-                let threshold = self
-                    .plan
-                    .required_loq
-                    .or(self.plan.absent_below.map(|limit| ABSENT_FACTOR * limit));
+                let threshold = self.plan.required_loq.or(self.plan.absent_below.map(|limit| ABSENT_FACTOR * limit));
                 match (entry.value, threshold) {
-                    (Some(value), Some(threshold)) if !below(value, threshold) => {
-                        Detection::FalsePositive
-                    }
+                    (Some(value), Some(threshold)) if !below(value, threshold) => Detection::FalsePositive,
                     _ => Detection::Trace,
                 }
             }
@@ -238,33 +206,14 @@ impl<'p> Judge<'p> {
 }
 
 /// Whether scores of this measurand are printed without a class.
-fn is_information_only(
-    plan: &Measurand,
-    counting: &Counting<'_>,
-    outcome: &AssignedOutcome,
-) -> bool {
-    let consensus = plan
-        .assigned_value
-        .as_ref()
-        .and_then(AssignedValue::consensus);
+fn is_information_only(plan: &Measurand, counting: &Counting<'_>, outcome: &AssignedOutcome) -> bool {
+    let consensus = plan.assigned_value.as_ref().and_then(AssignedValue::consensus);
     let consented = consensus.is_some_and(|consensus| consensus.consent.is_some());
-    let consensus_is_used = outcome
-        .value
-        .as_ref()
-        .is_some_and(|value| value.is_consensus());
-    let by_all =
-        consensus_is_used && consensus.is_some_and(|consensus| !consensus.is_expert_group());
-    let sigma_is_theirs = plan
-        .sigma_pt
-        .as_ref()
-        .is_some_and(|sigma| sigma.basis == SigmaBasis::Participants);
-    plan.decision
-        .as_ref()
-        .is_some_and(|decision| decision.signal == DecidedSignal::InformationOnly)
+    let consensus_is_used = outcome.value.as_ref().is_some_and(|value| value.is_consensus());
+    let by_all = consensus_is_used && consensus.is_some_and(|consensus| !consensus.is_expert_group());
+    let sigma_is_theirs = plan.sigma_pt.as_ref().is_some_and(|sigma| sigma.basis == SigmaBasis::Participants);
+    plan.decision.as_ref().is_some_and(|decision| decision.signal == DecidedSignal::InformationOnly)
         || outcome.uncertainty_ratio().is_some_and(is_too_large)
         || (by_all && ((outcome.p < FEW && !consented) || counting.many_are_censored()))
-        || (sigma_is_theirs
-            && outcome.sigma_pt().is_some()
-            && outcome.p < FEW_FOR_SIGMA
-            && !consented)
+        || (sigma_is_theirs && outcome.sigma_pt().is_some() && outcome.p < FEW_FOR_SIGMA && !consented)
 }

@@ -8,27 +8,13 @@ use crate::package::{Measurand, SigmaBasis, SigmaPt};
 
 /// σ_pt with its addition, rounded as planned; `None` where it is not above
 /// zero or what it rests on is missing.
-pub(super) fn full(
-    plan: &Measurand,
-    assigned_value: Option<f64>,
-    robust_sd: Option<f64>,
-) -> Option<f64> {
+pub(super) fn full(plan: &Measurand, assigned_value: Option<f64>, robust_sd: Option<f64>) -> Option<f64> {
     let sigma = plan.sigma_pt.as_ref()?;
-    usable(computed(
-        plan,
-        sigma,
-        sigma.additional_sd,
-        assigned_value,
-        robust_sd,
-    )?)
+    usable(computed(plan, sigma, sigma.additional_sd, assigned_value, robust_sd)?)
 }
 
 /// The same without the addition.
-pub(super) fn without_addition(
-    plan: &Measurand,
-    assigned_value: Option<f64>,
-    robust_sd: Option<f64>,
-) -> Option<f64> {
+pub(super) fn without_addition(plan: &Measurand, assigned_value: Option<f64>, robust_sd: Option<f64>) -> Option<f64> {
     let sigma = plan.sigma_pt.as_ref()?;
     usable(computed(plan, sigma, None, assigned_value, robust_sd)?)
 }
@@ -54,18 +40,11 @@ fn computed(
     let base = match &sigma.basis {
         SigmaBasis::Prescribed { value } => *value,
         SigmaBasis::Relative { percent } => percent * assigned_value? / 100.0,
-        SigmaBasis::Horwitz => {
-            horwitz::in_unit(assigned_value?, plan.mass_fraction_per_unit?).unwrap_or(0.0)
-        }
-        SigmaBasis::Precision {
-            repeatability_sd,
-            reproducibility_sd,
-        } => {
+        SigmaBasis::Horwitz => horwitz::in_unit(assigned_value?, plan.mass_fraction_per_unit?).unwrap_or(0.0),
+        SigmaBasis::Precision { repeatability_sd, reproducibility_sd } => {
             let within = repeatability_sd * repeatability_sd;
             let replicates = f64::from(plan.replicates().max(1));
-            (reproducibility_sd * reproducibility_sd - within + within / replicates)
-                .max(0.0)
-                .sqrt()
+            (reproducibility_sd * reproducibility_sd - within + within / replicates).max(0.0).sqrt()
         }
         SigmaBasis::Participants => robust_sd?,
     };

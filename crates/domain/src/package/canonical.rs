@@ -10,8 +10,7 @@ pub(super) fn sha256(package: &RoundPackage) -> String {
     let mut sorted = package.clone();
     sorted.measurands.sort_by(|a, b| a.id.cmp(&b.id));
     sorted.results.sort_by(|a, b| {
-        (a.measurand.as_str(), a.participant.as_str())
-            .cmp(&(b.measurand.as_str(), b.participant.as_str()))
+        (a.measurand.as_str(), a.participant.as_str()).cmp(&(b.measurand.as_str(), b.participant.as_str()))
     });
     let value = serde_json::to_value(&sorted).expect("a package has text keys and finite numbers");
     hex::encode(Sha256::digest(canonical(&value)))
@@ -67,11 +66,7 @@ fn placed(digits: &str, point: i32) -> String {
         let exponent = point - 1;
         let sign = if exponent < 0 { '-' } else { '+' };
         let (first, rest) = digits.split_at(1);
-        let fraction = if rest.is_empty() {
-            String::new()
-        } else {
-            format!(".{rest}")
-        };
+        let fraction = if rest.is_empty() { String::new() } else { format!(".{rest}") };
         format!("{first}{fraction}e{sign}{}", exponent.abs())
     }
 }

@@ -25,22 +25,13 @@ pub(super) struct Notes {
 
 impl Notes {
     pub(super) fn add(&mut self, node: &Node, message: impl Into<String>) {
-        self.problems.push((
-            node.place,
-            Problem {
-                pointer: node.pointer.clone(),
-                message: message.into(),
-            },
-        ));
+        self.problems.push((node.place, Problem { pointer: node.pointer.clone(), message: message.into() }));
     }
 
     /// The problems in document order.
     pub(super) fn sorted(mut self) -> Vec<Problem> {
         self.problems.sort_by_key(|(place, _)| *place);
-        self.problems
-            .into_iter()
-            .map(|(_, problem)| problem)
-            .collect()
+        self.problems.into_iter().map(|(_, problem)| problem).collect()
     }
 
     fn wrong_type(&mut self, node: &Node, expected: &str) {
@@ -64,13 +55,7 @@ impl Notes {
         };
         for (name, member) in members {
             if !known.contains(&name.as_str()) {
-                self.add(
-                    member,
-                    format!(
-                        "unknown field {name:?}; expected one of {}",
-                        known.join(", ")
-                    ),
-                );
+                self.add(member, format!("unknown field {name:?}; expected one of {}", known.join(", ")));
             }
         }
         Some(Fields { node, members })
@@ -115,16 +100,10 @@ impl Notes {
             self.wrong_type(node, "a word");
             return None;
         };
-        let reader: StrDeserializer<'_, serde::de::value::Error> =
-            text.as_str().into_deserializer();
+        let reader: StrDeserializer<'_, serde::de::value::Error> = text.as_str().into_deserializer();
         T::deserialize(reader)
             .map_err(|error| {
-                self.add(
-                    node,
-                    error
-                        .to_string()
-                        .replace("unknown variant", "unknown or unsupported value"),
-                )
+                self.add(node, error.to_string().replace("unknown variant", "unknown or unsupported value"))
             })
             .ok()
     }
@@ -146,27 +125,20 @@ impl Notes {
     }
 
     pub(super) fn not_negative(&mut self, node: &Node) -> f64 {
-        self.number_where(node, "a number that is not negative", |number| {
-            number >= 0.0
-        })
+        self.number_where(node, "a number that is not negative", |number| number >= 0.0)
     }
 
     /// A whole number from `least` to `most`.
     pub(super) fn whole(&mut self, node: &Node, least: u32, most: u32) -> u32 {
         let expected = format!("a whole number from {least} to {most}");
-        let fits = |number: f64| {
-            number.fract() == 0.0 && (f64::from(least)..=f64::from(most)).contains(&number)
-        };
+        let fits = |number: f64| number.fract() == 0.0 && (f64::from(least)..=f64::from(most)).contains(&number);
         self.number_where(node, &expected, fits) as u32
     }
 
     fn number_where(&mut self, node: &Node, expected: &str, fits: impl Fn(f64) -> bool) -> f64 {
         match node.value {
             Value::Number(number) if number.abs() > LARGEST => {
-                self.add(
-                    node,
-                    format!("expected a number of magnitude at most {LARGEST:e}, found {number:e}"),
-                );
+                self.add(node, format!("expected a number of magnitude at most {LARGEST:e}, found {number:e}"));
             }
             Value::Number(number) if fits(number) => return number,
             _ => self.wrong_type(node, expected),
@@ -182,10 +154,7 @@ impl<'n> Fields<'n> {
     }
 
     pub(super) fn get(&self, name: &str) -> Option<&'n Node> {
-        self.members
-            .iter()
-            .find(|(member, _)| member == name)
-            .map(|(_, node)| node)
+        self.members.iter().find(|(member, _)| member == name).map(|(_, node)| node)
     }
 
     /// A member that must be there.

@@ -40,15 +40,9 @@ pub(super) type Placed = (usize, Problem);
 
 /// Reads a document and notes what is wrong with its values.
 pub(super) fn read(text: &str, problems: &mut Vec<Placed>) -> Result<Node, Problem> {
-    let whole: &RawValue = serde_json::from_str(text).map_err(|error| Problem {
-        pointer: String::new(),
-        message: format!("not JSON: {error}"),
-    })?;
-    Ok(Reader {
-        problems,
-        places: 0,
-    }
-    .node(whole, String::new(), 0))
+    let whole: &RawValue = serde_json::from_str(text)
+        .map_err(|error| Problem { pointer: String::new(), message: format!("not JSON: {error}") })?;
+    Ok(Reader { problems, places: 0 }.node(whole, String::new(), 0))
 }
 
 struct Reader<'p> {
@@ -60,26 +54,13 @@ impl Reader<'_> {
     fn node(&mut self, raw: &RawValue, pointer: String, depth: usize) -> Node {
         let place = self.places;
         self.places += 1;
-        let value = if depth > DEEPEST {
-            Err("nested too deeply".to_owned())
-        } else {
-            self.value(raw.get(), &pointer, depth)
-        };
+        let value =
+            if depth > DEEPEST { Err("nested too deeply".to_owned()) } else { self.value(raw.get(), &pointer, depth) };
         let value = value.unwrap_or_else(|message| {
-            self.problems.push((
-                place,
-                Problem {
-                    pointer: pointer.clone(),
-                    message,
-                },
-            ));
+            self.problems.push((place, Problem { pointer: pointer.clone(), message }));
             Value::Broken
         });
-        Node {
-            pointer,
-            place,
-            value,
-        }
+        Node { pointer, place, value }
     }
 
     fn value(&mut self, raw: &str, pointer: &str, depth: usize) -> Result<Value, String> {
@@ -102,20 +83,13 @@ impl Reader<'_> {
                 // Adding zero makes a negative zero positive.
                 Ok(number) if number.is_finite() => Value::Number(number + 0.0),
                 _ => {
-                    return Err(format!(
-                        "{raw} is beyond the range of a double; expected a finite number"
-                    ));
+                    return Err(format!("{raw} is beyond the range of a double; expected a finite number"));
                 }
             },
         })
     }
 
-    fn members(
-        &mut self,
-        members: Vec<(String, &RawValue)>,
-        pointer: &str,
-        depth: usize,
-    ) -> Vec<(String, Node)> {
+    fn members(&mut self, members: Vec<(String, &RawValue)>, pointer: &str, depth: usize) -> Vec<(String, Node)> {
         let mut seen = HashSet::new();
         let mut kept = Vec::with_capacity(members.len());
         for (key, raw) in members {
@@ -125,13 +99,7 @@ impl Reader<'_> {
                 kept.push((key, node));
             } else {
                 let message = format!("duplicate key {key:?}; each field may appear once");
-                self.problems.push((
-                    node.place,
-                    Problem {
-                        pointer: node.pointer,
-                        message,
-                    },
-                ));
+                self.problems.push((node.place, Problem { pointer: node.pointer, message }));
             }
         }
         kept

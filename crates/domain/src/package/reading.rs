@@ -3,9 +3,8 @@
 use super::fields::{Fields, Notes};
 use super::json::{Node, Value, read};
 use super::{
-    AssignedValue, Consensus, Decision, Estimator, FORMAT, GivenBasis, GivenValue, Limits,
-    Measurand, NoValue, PackageRound, Problem, Reported, ReportedResult, RoundPackage, Rounding,
-    SigmaBasis, SigmaPt, Stability, rules,
+    AssignedValue, Consensus, Decision, Estimator, FORMAT, GivenBasis, GivenValue, Limits, Measurand, NoValue,
+    PackageRound, Problem, Reported, ReportedResult, RoundPackage, Rounding, SigmaBasis, SigmaPt, Stability, rules,
 };
 
 /// More decimals than a double has digits are not rounding.
@@ -31,45 +30,23 @@ fn whole(notes: &mut Notes, root: &Node) -> RoundPackage {
     {
         let found = notes.text(node);
         if !found.is_empty() {
-            notes.add(
-                node,
-                format!("unsupported format {found:?}; expected {FORMAT:?}"),
-            );
+            notes.add(node, format!("unsupported format {found:?}; expected {FORMAT:?}"));
         }
     }
-    let round = fields
-        .need(notes, "round")
-        .map(|node| round(notes, node))
-        .unwrap_or_default();
-    let measurand_nodes = fields
-        .need(notes, "measurands")
-        .map(|node| notes.list(node, "a list of measurands"));
-    let result_nodes = fields
-        .need(notes, "results")
-        .map(|node| notes.list(node, "a list of results"));
-    let measurands: Vec<Measurand> = measurand_nodes
-        .unwrap_or_default()
-        .iter()
-        .map(|node| measurand(notes, node))
-        .collect();
-    let results: Vec<ReportedResult> = result_nodes
-        .unwrap_or_default()
-        .iter()
-        .map(|node| result(notes, node))
-        .collect();
+    let round = fields.need(notes, "round").map(|node| round(notes, node)).unwrap_or_default();
+    let measurand_nodes = fields.need(notes, "measurands").map(|node| notes.list(node, "a list of measurands"));
+    let result_nodes = fields.need(notes, "results").map(|node| notes.list(node, "a list of results"));
+    let measurands: Vec<Measurand> =
+        measurand_nodes.unwrap_or_default().iter().map(|node| measurand(notes, node)).collect();
+    let results: Vec<ReportedResult> =
+        result_nodes.unwrap_or_default().iter().map(|node| result(notes, node)).collect();
     rules::check(
         notes,
         rules::Listed::new(measurand_nodes.unwrap_or_default(), &measurands),
         rules::Listed::new(result_nodes.unwrap_or_default(), &results),
-        fields
-            .get("measurands")
-            .is_some_and(|node| matches!(node.value, Value::List(_))),
+        fields.get("measurands").is_some_and(|node| matches!(node.value, Value::List(_))),
     );
-    RoundPackage {
-        round,
-        measurands,
-        results,
-    }
+    RoundPackage { round, measurands, results }
 }
 
 fn round(notes: &mut Notes, node: &Node) -> PackageRound {
@@ -77,26 +54,14 @@ fn round(notes: &mut Notes, node: &Node) -> PackageRound {
         return PackageRound::default();
     };
     PackageRound {
-        code: fields
-            .need(notes, "code")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
-        title: fields
-            .need(notes, "title")
-            .map(|node| notes.text(node))
-            .unwrap_or_default(),
-        omitted: fields
-            .get("omitted")
-            .map(|node| texts(notes, node, "a list of texts")),
+        code: fields.need(notes, "code").map(|node| notes.filled_text(node)).unwrap_or_default(),
+        title: fields.need(notes, "title").map(|node| notes.text(node)).unwrap_or_default(),
+        omitted: fields.get("omitted").map(|node| texts(notes, node, "a list of texts")),
     }
 }
 
 fn texts(notes: &mut Notes, node: &Node, expected: &str) -> Vec<String> {
-    notes
-        .list(node, expected)
-        .iter()
-        .map(|item| notes.filled_text(item))
-        .collect()
+    notes.list(node, expected).iter().map(|item| notes.filled_text(item)).collect()
 }
 
 fn measurand(notes: &mut Notes, node: &Node) -> Measurand {
@@ -124,52 +89,26 @@ fn measurand(notes: &mut Notes, node: &Node) -> Measurand {
         return Measurand::default();
     };
     Measurand {
-        id: fields
-            .need(notes, "id")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
-        item: fields
-            .need(notes, "item")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
-        analyte: fields
-            .need(notes, "analyte")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
-        unit: fields
-            .need(notes, "unit")
-            .map(|node| notes.text(node))
-            .unwrap_or_default(),
-        replicates: fields
-            .get("replicates")
-            .map(|node| notes.whole(node, 1, MOST_REPLICATES)),
-        assigned_value: fields
-            .get("assigned_value")
-            .and_then(|node| assigned_value(notes, node)),
-        sigma_pt: fields
-            .get("sigma_pt")
-            .and_then(|node| sigma_pt(notes, node)),
-        scores: fields.get("scores").map(|node| {
-            notes
-                .list(node, "a list of scores")
-                .iter()
-                .filter_map(|item| notes.word(item))
-                .collect()
-        }),
+        id: fields.need(notes, "id").map(|node| notes.filled_text(node)).unwrap_or_default(),
+        item: fields.need(notes, "item").map(|node| notes.filled_text(node)).unwrap_or_default(),
+        analyte: fields.need(notes, "analyte").map(|node| notes.filled_text(node)).unwrap_or_default(),
+        unit: fields.need(notes, "unit").map(|node| notes.text(node)).unwrap_or_default(),
+        replicates: fields.get("replicates").map(|node| notes.whole(node, 1, MOST_REPLICATES)),
+        assigned_value: fields.get("assigned_value").and_then(|node| assigned_value(notes, node)),
+        sigma_pt: fields.get("sigma_pt").and_then(|node| sigma_pt(notes, node)),
+        scores: fields
+            .get("scores")
+            .map(|node| notes.list(node, "a list of scores").iter().filter_map(|item| notes.word(item)).collect()),
         limits: fields.get("limits").map(|node| limits(notes, node)),
         censored: fields.get("censored").and_then(|node| notes.word(node)),
         rounding: fields.get("rounding").map(|node| rounding(notes, node)),
         present: fields.get("present").and_then(|node| notes.flag(node)),
         absent_below: fields.get("absent_below").map(|node| notes.positive(node)),
         required_loq: fields.get("required_loq").map(|node| notes.positive(node)),
-        mass_fraction_per_unit: fields
-            .get("mass_fraction_per_unit")
-            .map(|node| notes.positive(node)),
+        mass_fraction_per_unit: fields.get("mass_fraction_per_unit").map(|node| notes.positive(node)),
         homogeneity: fields.get("homogeneity").map(|node| pairs(notes, node)),
         stability: fields.get("stability").map(|node| stability(notes, node)),
-        decision: fields
-            .get("decision")
-            .and_then(|node| decision(notes, node)),
+        decision: fields.get("decision").and_then(|node| decision(notes, node)),
     }
 }
 
@@ -178,12 +117,10 @@ fn basis(node: &Node) -> Option<&str> {
     let Value::Object(members) = &node.value else {
         return None;
     };
-    members
-        .iter()
-        .find_map(|(name, member)| match &member.value {
-            Value::Text(text) if name == "basis" => Some(text.as_str()),
-            _ => None,
-        })
+    members.iter().find_map(|(name, member)| match &member.value {
+        Value::Text(text) if name == "basis" => Some(text.as_str()),
+        _ => None,
+    })
 }
 
 fn assigned_value(notes: &mut Notes, node: &Node) -> Option<AssignedValue> {
@@ -191,19 +128,11 @@ fn assigned_value(notes: &mut Notes, node: &Node) -> Option<AssignedValue> {
         Some("participants") => Some(AssignedValue::Participants(consensus(notes, node)?)),
         Some("none") => {
             let fields = notes.object(node, &["basis", "additional_uncertainty"])?;
-            Some(AssignedValue::None(NoValue {
-                additional_uncertainty: additional(notes, &fields),
-            }))
+            Some(AssignedValue::None(NoValue { additional_uncertainty: additional(notes, &fields) }))
         }
-        Some("formulation" | "reference" | "expert") => {
-            given(notes, node).map(AssignedValue::Given)
-        }
+        Some("formulation" | "reference" | "expert") => given(notes, node).map(AssignedValue::Given),
         _ => {
-            wrong_basis(
-                notes,
-                node,
-                "formulation, reference, expert, participants or none",
-            );
+            wrong_basis(notes, node, "formulation, reference, expert, participants or none");
             None
         }
     }
@@ -217,39 +146,21 @@ fn wrong_basis(notes: &mut Notes, node: &Node, expected: &str) {
         return;
     };
     match members.iter().find(|(name, _)| name == "basis") {
-        None => notes.add(
-            node,
-            format!("the field \"basis\" is missing; expected {expected}"),
-        ),
+        None => notes.add(node, format!("the field \"basis\" is missing; expected {expected}")),
         Some((_, member)) => {
             let found = notes.text(member);
             if matches!(member.value, Value::Text(_)) {
-                notes.add(
-                    member,
-                    format!("unknown or unsupported basis {found:?}; expected {expected}"),
-                );
+                notes.add(member, format!("unknown or unsupported basis {found:?}; expected {expected}"));
             }
         }
     }
 }
 
 fn given(notes: &mut Notes, node: &Node) -> Option<GivenValue> {
-    let fields = notes.object(
-        node,
-        &[
-            "basis",
-            "value",
-            "standard_uncertainty",
-            "additional_uncertainty",
-        ],
-    )?;
-    let basis: Option<GivenBasis> = fields
-        .need(notes, "basis")
-        .and_then(|node| notes.word(node));
+    let fields = notes.object(node, &["basis", "value", "standard_uncertainty", "additional_uncertainty"])?;
+    let basis: Option<GivenBasis> = fields.need(notes, "basis").and_then(|node| notes.word(node));
     let value = fields.need(notes, "value").map(|node| notes.number(node));
-    let standard_uncertainty = fields
-        .need(notes, "standard_uncertainty")
-        .map(|node| notes.positive(node));
+    let standard_uncertainty = fields.need(notes, "standard_uncertainty").map(|node| notes.positive(node));
     let additional_uncertainty = additional(notes, &fields);
     Some(GivenValue {
         basis: basis?,
@@ -260,23 +171,12 @@ fn given(notes: &mut Notes, node: &Node) -> Option<GivenValue> {
 }
 
 fn additional(notes: &mut Notes, fields: &Fields<'_>) -> Option<f64> {
-    fields
-        .get("additional_uncertainty")
-        .map(|node| notes.not_negative(node))
+    fields.get("additional_uncertainty").map(|node| notes.not_negative(node))
 }
 
 fn consensus(notes: &mut Notes, node: &Node) -> Option<Consensus> {
-    let fields = notes.object(
-        node,
-        &[
-            "basis",
-            "estimator",
-            "participants",
-            "fallback",
-            "consent",
-            "additional_uncertainty",
-        ],
-    )?;
+    let fields =
+        notes.object(node, &["basis", "estimator", "participants", "fallback", "consent", "additional_uncertainty"])?;
     let estimator: Option<Estimator> = fields.get("estimator").and_then(|node| notes.word(node));
     Some(Consensus {
         estimator,
@@ -284,9 +184,7 @@ fn consensus(notes: &mut Notes, node: &Node) -> Option<Consensus> {
             let codes = notes.filled_list(node, "a list of participants' codes");
             codes.iter().map(|item| notes.filled_text(item)).collect()
         }),
-        fallback: fields
-            .get("fallback")
-            .and_then(|node| fallback(notes, node)),
+        fallback: fields.get("fallback").and_then(|node| fallback(notes, node)),
         consent: fields.get("consent").map(|node| notes.filled_text(node)),
         additional_uncertainty: additional(notes, &fields),
     })
@@ -307,41 +205,23 @@ fn sigma_pt(notes: &mut Notes, node: &Node) -> Option<SigmaPt> {
         Some("precision") => &["repeatability_sd", "reproducibility_sd"],
         Some("horwitz" | "participants") => &[],
         _ => {
-            wrong_basis(
-                notes,
-                node,
-                "prescribed, relative, horwitz, precision or participants",
-            );
+            wrong_basis(notes, node, "prescribed, relative, horwitz, precision or participants");
             return None;
         }
     };
-    let known: Vec<&str> = ["basis", "additional_sd"]
-        .iter()
-        .chain(own)
-        .copied()
-        .collect();
+    let known: Vec<&str> = ["basis", "additional_sd"].iter().chain(own).copied().collect();
     let fields = notes.object(node, &known)?;
-    let mut numbers = own
-        .iter()
-        .map(|name| fields.need(notes, name).map(|node| notes.positive(node)));
+    let mut numbers = own.iter().map(|name| fields.need(notes, name).map(|node| notes.positive(node)));
     let (first, second) = (numbers.next().flatten(), numbers.next().flatten());
-    let additional_sd = fields
-        .get("additional_sd")
-        .map(|node| notes.not_negative(node));
+    let additional_sd = fields.get("additional_sd").map(|node| notes.not_negative(node));
     let basis = match basis(node) {
         Some("prescribed") => SigmaBasis::Prescribed { value: first? },
         Some("relative") => SigmaBasis::Relative { percent: first? },
-        Some("precision") => SigmaBasis::Precision {
-            repeatability_sd: first?,
-            reproducibility_sd: second?,
-        },
+        Some("precision") => SigmaBasis::Precision { repeatability_sd: first?, reproducibility_sd: second? },
         Some("horwitz") => SigmaBasis::Horwitz,
         _ => SigmaBasis::Participants,
     };
-    Some(SigmaPt {
-        basis,
-        additional_sd,
-    })
+    Some(SigmaPt { basis, additional_sd })
 }
 
 fn limits(notes: &mut Notes, node: &Node) -> Limits {
@@ -353,30 +233,16 @@ fn limits(notes: &mut Notes, node: &Node) -> Limits {
     if let (Some(warning), Some(action)) = (warning, action)
         && warning > action
     {
-        notes.add(
-            node,
-            format!("the warning limit {warning} is above the action limit {action}"),
-        );
+        notes.add(node, format!("the warning limit {warning} is above the action limit {action}"));
     }
-    Limits {
-        warning: warning.unwrap_or_default(),
-        action: action.unwrap_or_default(),
-        e_n: e_n.unwrap_or_default(),
-    }
+    Limits { warning: warning.unwrap_or_default(), action: action.unwrap_or_default(), e_n: e_n.unwrap_or_default() }
 }
 
 fn rounding(notes: &mut Notes, node: &Node) -> Rounding {
-    let Some(fields) = notes.object(
-        node,
-        &["assigned_value", "standard_uncertainty", "sigma_pt"],
-    ) else {
+    let Some(fields) = notes.object(node, &["assigned_value", "standard_uncertainty", "sigma_pt"]) else {
         return Rounding::default();
     };
-    let mut decimals = |name| {
-        fields
-            .get(name)
-            .map(|node| notes.whole(node, 0, MOST_DECIMALS))
-    };
+    let mut decimals = |name| fields.get(name).map(|node| notes.whole(node, 0, MOST_DECIMALS));
     Rounding {
         assigned_value: decimals("assigned_value"),
         standard_uncertainty: decimals("standard_uncertainty"),
@@ -390,17 +256,11 @@ fn pairs(notes: &mut Notes, node: &Node) -> Vec<[f64; 2]> {
     for item in notes.filled_list(node, EXPECTED) {
         match &item.value {
             Value::List(values) if values.len() != 2 => {
-                notes.add(
-                    item,
-                    format!("expected a pair of numbers, found {} values", values.len()),
-                );
+                notes.add(item, format!("expected a pair of numbers, found {} values", values.len()));
             }
             _ => {
-                let values: Vec<f64> = notes
-                    .list(item, "a pair of numbers")
-                    .iter()
-                    .map(|value| notes.number(value))
-                    .collect();
+                let values: Vec<f64> =
+                    notes.list(item, "a pair of numbers").iter().map(|value| notes.number(value)).collect();
                 if let [first, second] = values[..] {
                     pairs.push([first, second]);
                 }
@@ -411,11 +271,7 @@ fn pairs(notes: &mut Notes, node: &Node) -> Vec<[f64; 2]> {
 }
 
 fn numbers(notes: &mut Notes, node: &Node) -> Vec<f64> {
-    notes
-        .filled_list(node, "a list of numbers")
-        .iter()
-        .map(|item| notes.number(item))
-        .collect()
+    notes.filled_list(node, "a list of numbers").iter().map(|item| notes.number(item)).collect()
 }
 
 fn stability(notes: &mut Notes, node: &Node) -> Stability {
@@ -423,29 +279,16 @@ fn stability(notes: &mut Notes, node: &Node) -> Stability {
         return Stability::default();
     };
     Stability {
-        before: fields
-            .need(notes, "before")
-            .map(|node| numbers(notes, node))
-            .unwrap_or_default(),
-        after: fields
-            .need(notes, "after")
-            .map(|node| numbers(notes, node))
-            .unwrap_or_default(),
+        before: fields.need(notes, "before").map(|node| numbers(notes, node)).unwrap_or_default(),
+        after: fields.need(notes, "after").map(|node| numbers(notes, node)).unwrap_or_default(),
     }
 }
 
 fn decision(notes: &mut Notes, node: &Node) -> Option<Decision> {
     let fields = notes.object(node, &["signal", "reason"])?;
-    let signal = fields
-        .need(notes, "signal")
-        .and_then(|node| notes.word(node));
-    let reason = fields
-        .need(notes, "reason")
-        .map(|node| notes.filled_text(node));
-    Some(Decision {
-        signal: signal?,
-        reason: reason?,
-    })
+    let signal = fields.need(notes, "signal").and_then(|node| notes.word(node));
+    let reason = fields.need(notes, "reason").map(|node| notes.filled_text(node));
+    Some(Decision { signal: signal?, reason: reason? })
 }
 
 fn result(notes: &mut Notes, node: &Node) -> ReportedResult {
@@ -466,26 +309,14 @@ fn result(notes: &mut Notes, node: &Node) -> ReportedResult {
         return empty;
     };
     ReportedResult {
-        participant: fields
-            .need(notes, "participant")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
-        measurand: fields
-            .need(notes, "measurand")
-            .map(|node| notes.filled_text(node))
-            .unwrap_or_default(),
+        participant: fields.need(notes, "participant").map(|node| notes.filled_text(node)).unwrap_or_default(),
+        measurand: fields.need(notes, "measurand").map(|node| notes.filled_text(node)).unwrap_or_default(),
         reported: reported(notes, &fields),
-        expanded_uncertainty: fields
-            .get("expanded_uncertainty")
-            .map(|node| notes.positive(node)),
-        coverage_factor: fields
-            .get("coverage_factor")
-            .map(|node| notes.positive(node)),
+        expanded_uncertainty: fields.get("expanded_uncertainty").map(|node| notes.positive(node)),
+        coverage_factor: fields.get("coverage_factor").map(|node| notes.positive(node)),
         exclude: fields.get("exclude").map(|node| notes.filled_text(node)),
         scored: fields.get("scored").and_then(|node| notes.flag(node)),
-        organisation: fields
-            .get("organisation")
-            .map(|node| notes.filled_text(node)),
+        organisation: fields.get("organisation").map(|node| notes.filled_text(node)),
         method: fields.get("method").map(|node| notes.filled_text(node)),
     }
 }
@@ -497,17 +328,11 @@ fn reported(notes: &mut Notes, fields: &Fields<'_>) -> Reported {
         (Some(values), None) => Reported::Values(values),
         (None, Some(below)) => Reported::Below(below),
         (Some(values), Some(_)) => {
-            notes.add(
-                fields.node(),
-                "both \"values\" and \"below\" are given; expected one of them",
-            );
+            notes.add(fields.node(), "both \"values\" and \"below\" are given; expected one of them");
             Reported::Values(values)
         }
         (None, None) => {
-            notes.add(
-                fields.node(),
-                "neither \"values\" nor \"below\" is given; expected one of them",
-            );
+            notes.add(fields.node(), "neither \"values\" nor \"below\" is given; expected one of them");
             Reported::Values(Vec::new())
         }
     }

@@ -19,10 +19,7 @@ impl<'a, T> Listed<'a, T> {
 
     /// Leaves out what is no object: nothing can be said about it.
     fn pairs(&self) -> impl Iterator<Item = (&'a Node, &'a T)> {
-        self.nodes
-            .iter()
-            .zip(self.values)
-            .filter(|(node, _)| matches!(node.value, Value::Object(_)))
+        self.nodes.iter().zip(self.values).filter(|(node, _)| matches!(node.value, Value::Object(_)))
     }
 }
 
@@ -34,11 +31,7 @@ pub(super) fn check(
     is_list: bool,
 ) {
     // A measurand whose id cannot be read may be the one that a result means.
-    let ids_are_known = is_list
-        && measurands
-            .values
-            .iter()
-            .all(|measurand| !measurand.id.is_empty());
+    let ids_are_known = is_list && measurands.values.iter().all(|measurand| !measurand.id.is_empty());
     let mut known: HashMap<&str, &Measurand> = HashMap::new();
     let censored: HashSet<&str> = results
         .values
@@ -47,20 +40,9 @@ pub(super) fn check(
         .map(|result| result.measurand.as_str())
         .collect();
     for (node, measurand) in measurands.pairs() {
-        check_measurand(
-            notes,
-            node,
-            measurand,
-            censored.contains(measurand.id.as_str()),
-        );
+        check_measurand(notes, node, measurand, censored.contains(measurand.id.as_str()));
         if !measurand.id.is_empty() && known.insert(&measurand.id, measurand).is_some() {
-            notes.add(
-                member(node, "id"),
-                format!(
-                    "a second measurand with the id {:?}; ids are unique",
-                    measurand.id
-                ),
-            );
+            notes.add(member(node, "id"), format!("a second measurand with the id {:?}; ids are unique", measurand.id));
         }
     }
     check_results(notes, &results, &known, ids_are_known);
@@ -71,10 +53,7 @@ fn member<'n>(node: &'n Node, name: &str) -> &'n Node {
     let Value::Object(members) = &node.value else {
         return node;
     };
-    members
-        .iter()
-        .find(|(member, _)| member == name)
-        .map_or(node, |(_, member)| member)
+    members.iter().find(|(member, _)| member == name).map_or(node, |(_, member)| member)
 }
 
 fn has(node: &Node, name: &str) -> bool {
@@ -86,41 +65,24 @@ fn check_measurand(notes: &mut Notes, node: &Node, measurand: &Measurand, has_bo
     if !measurand.is_present() {
         for name in ["assigned_value", "sigma_pt"] {
             if has(node, name) {
-                notes.add(
-                    member(node, name),
-                    format!("{name:?} is not allowed where \"present\" is false"),
-                );
+                notes.add(member(node, name), format!("{name:?} is not allowed where \"present\" is false"));
             }
         }
         if !has(node, "required_loq") && !has(node, "absent_below") {
-            notes.add(
-                node,
-                "\"present\" is false; expected \"required_loq\" or \"absent_below\"",
-            );
+            notes.add(node, "\"present\" is false; expected \"required_loq\" or \"absent_below\"");
         }
         return;
     }
     if !has(node, "assigned_value") {
         notes.add(node, "the field \"assigned_value\" is missing");
     }
-    let wanted = measurand
-        .scores()
-        .iter()
-        .find(|score| matches!(score, Score::Z | Score::ZPrime));
-    let may_have_value = measurand
-        .assigned_value
-        .as_ref()
-        .is_some_and(|value| value.given().is_some() || value.consensus().is_some());
+    let wanted = measurand.scores().iter().find(|score| matches!(score, Score::Z | Score::ZPrime));
+    let may_have_value =
+        measurand.assigned_value.as_ref().is_some_and(|value| value.given().is_some() || value.consensus().is_some());
     if !has(node, "sigma_pt") && may_have_value {
         match wanted {
-            Some(Score::Z) => notes.add(
-                node,
-                "the field \"sigma_pt\" is missing; the score z needs it",
-            ),
-            Some(_) => notes.add(
-                node,
-                "the field \"sigma_pt\" is missing; the score z_prime needs it",
-            ),
+            Some(Score::Z) => notes.add(node, "the field \"sigma_pt\" is missing; the score z needs it"),
+            Some(_) => notes.add(node, "the field \"sigma_pt\" is missing; the score z_prime needs it"),
             None if has_bounds && measurand.asks_for_class() => {
                 notes.add(node, "the field \"sigma_pt\" is missing; the bound of a result below a limit needs it");
             }
@@ -131,10 +93,7 @@ fn check_measurand(notes: &mut Notes, node: &Node, measurand: &Measurand, has_bo
         && sigma.basis == SigmaBasis::Horwitz
         && !has(node, "mass_fraction_per_unit")
     {
-        notes.add(
-            node,
-            "the field \"mass_fraction_per_unit\" is missing; \"horwitz\" needs it",
-        );
+        notes.add(node, "the field \"mass_fraction_per_unit\" is missing; \"horwitz\" needs it");
     }
     check_sigma(notes, node, measurand);
 }
@@ -144,19 +103,14 @@ fn check_sigma(notes: &mut Notes, node: &Node, measurand: &Measurand) {
     if let Some(sigma) = crate::evaluation::planned_sigma(measurand)
         && (sigma <= 0.0 || sigma.is_infinite())
     {
-        notes.add(
-            member(node, "sigma_pt"),
-            format!("sigma_pt comes out as {sigma}; expected a number above 0"),
-        );
+        notes.add(member(node, "sigma_pt"), format!("sigma_pt comes out as {sigma}; expected a number above 0"));
     }
 }
 
 /// Words that may stand only once in a list.
 fn check_repeated(notes: &mut Notes, node: &Node) {
-    let lists = [
-        Some(member(node, "scores")),
-        Some(member(node, "assigned_value")).map(|value| member(value, "participants")),
-    ];
+    let lists =
+        [Some(member(node, "scores")), Some(member(node, "assigned_value")).map(|value| member(value, "participants"))];
     for list in lists.into_iter().flatten() {
         let Value::List(items) = &list.value else {
             continue;
@@ -186,18 +140,12 @@ fn check_results(
             continue;
         }
         if !seen.insert((participant, measurand)) {
-            notes.add(
-                node,
-                format!("a second result of {participant:?} for {measurand:?}; expected one"),
-            );
+            notes.add(node, format!("a second result of {participant:?} for {measurand:?}; expected one"));
         }
         match known.get(measurand) {
             Some(plan) => check_count(notes, node, result, plan),
             None if ids_are_known => {
-                notes.add(
-                    member(node, "measurand"),
-                    format!("there is no measurand with the id {measurand:?}"),
-                );
+                notes.add(member(node, "measurand"), format!("there is no measurand with the id {measurand:?}"));
             }
             None => {}
         }
@@ -221,12 +169,7 @@ fn check_count(notes: &mut Notes, node: &Node, result: &ReportedResult, plan: &M
     {
         notes.add(
             member(node, "values"),
-            format!(
-                "{} values; {:?} allows at most {}",
-                values.len(),
-                plan.id,
-                plan.replicates()
-            ),
+            format!("{} values; {:?} allows at most {}", values.len(), plan.id, plan.replicates()),
         );
     }
 }

@@ -13,13 +13,8 @@ impl Serialize for RoundPackage {
             measurands: &'a [Measurand],
             results: &'a [ReportedResult],
         }
-        Written {
-            format: FORMAT,
-            round: &self.round,
-            measurands: &self.measurands,
-            results: &self.results,
-        }
-        .serialize(serializer)
+        Written { format: FORMAT, round: &self.round, measurands: &self.measurands, results: &self.results }
+            .serialize(serializer)
     }
 }
 
@@ -33,16 +28,8 @@ impl Serialize for AssignedValue {
         }
         match self {
             Self::Given(given) => given.serialize(serializer),
-            Self::Participants(fields) => Written {
-                basis: "participants",
-                fields,
-            }
-            .serialize(serializer),
-            Self::None(fields) => Written {
-                basis: "none",
-                fields,
-            }
-            .serialize(serializer),
+            Self::Participants(fields) => Written { basis: "participants", fields }.serialize(serializer),
+            Self::None(fields) => Written { basis: "none", fields }.serialize(serializer),
         }
     }
 }

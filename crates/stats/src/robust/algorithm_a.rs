@@ -40,47 +40,25 @@ pub(super) fn fixed_point(sample: &Sample, factor: f64) -> Result<Estimate, Erro
     sample.at_least(2)?;
     let centre = summary::median(sample);
     let Some(start) = start_scale(sample)? else {
-        return Ok(Estimate {
-            location: centre,
-            scale: 0.0,
-        });
+        return Ok(Estimate { location: centre, scale: 0.0 });
     };
     // About the median, so that a large common offset costs no digits.
     let deviations: Vec<f64> = sample.values().iter().map(|x| x - centre).collect();
-    let nearest = deviations
-        .iter()
-        .map(|x| spread(x.abs(), centre))
-        .filter(|x| *x > 0.0)
-        .fold(f64::INFINITY, f64::min);
-    let mut now = Estimate {
-        location: 0.0,
-        scale: start,
-    };
+    let nearest = deviations.iter().map(|x| spread(x.abs(), centre)).filter(|x| *x > 0.0).fold(f64::INFINITY, f64::min);
+    let mut now = Estimate { location: 0.0, scale: start };
     for iteration in 1..=ITERATIONS {
         let next = step(&deviations, now, factor);
-        let moved = (next.location - now.location)
-            .abs()
-            .max((next.scale - now.scale).abs());
+        let moved = (next.location - now.location).abs().max((next.scale - now.scale).abs());
         let shrinking = next.scale < now.scale;
         now = next;
         if shrinking && REACH * now.scale + now.location.abs() < nearest {
             // Whatever differs from the common value is drawn in to it: from
             // here each step shrinks the scale by the same factor.
-            return Ok(Estimate {
-                location: centre,
-                scale: 0.0,
-            });
+            return Ok(Estimate { location: centre, scale: 0.0 });
         }
-        let tolerance = if iteration == ITERATIONS {
-            NEARLY_AT_REST
-        } else {
-            REST
-        };
+        let tolerance = if iteration == ITERATIONS { NEARLY_AT_REST } else { REST };
         if moved <= tolerance * now.scale {
-            return Ok(Estimate {
-                location: finite(centre + now.location)?,
-                scale: finite(now.scale)?,
-            });
+            return Ok(Estimate { location: finite(centre + now.location)?, scale: finite(now.scale)? });
         }
     }
     Err(Error::NotConverged)
@@ -95,11 +73,7 @@ pub fn winsorise_once(sample: &Sample, from: Estimate) -> Estimate {
 
 /// The first of MADe, nIQR and standard deviation that is not zero.
 fn start_scale(sample: &Sample) -> Result<Option<f64>, Error> {
-    for scale in [
-        made(sample)?,
-        summary::niqr(sample)?,
-        summary::standard_deviation(sample)?,
-    ] {
+    for scale in [made(sample)?, summary::niqr(sample)?, summary::standard_deviation(sample)?] {
         if scale > 0.0 {
             return Ok(Some(scale));
         }
@@ -118,10 +92,7 @@ fn step(values: &[f64], from: Estimate, factor: f64) -> Estimate {
         let deviation = drawn_in(x) - location;
         deviation * deviation
     }));
-    Estimate {
-        location,
-        scale: factor * (squares / (count - 1.0)).sqrt(),
-    }
+    Estimate { location, scale: factor * (squares / (count - 1.0)).sqrt() }
 }
 
 #[cfg(test)]
@@ -134,12 +105,6 @@ mod tests {
         // 1.134 × 1.5 / √10 = 0.54, so the fixed point is zero.
         let sample = Sample::new([5.0, 5.0, 5.0, 5.0, 5.0, 5.0, 5.0, 5.0, 5.0, 80.0]).unwrap();
 
-        assert_eq!(
-            algorithm_a(&sample),
-            Ok(Estimate {
-                location: 5.0,
-                scale: 0.0
-            })
-        );
+        assert_eq!(algorithm_a(&sample), Ok(Estimate { location: 5.0, scale: 0.0 }));
     }
 }

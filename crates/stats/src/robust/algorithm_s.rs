@@ -38,19 +38,10 @@ pub fn algorithm_s(deviations: &Sample, freedom: u32) -> Result<f64, Error> {
     let (eta, xi) = algorithm_s_factors(freedom)?;
     let count = deviations.len() as f64;
     let pooled = |limit: f64| {
-        let squares = deviations
-            .values()
-            .iter()
-            .map(|w| w.min(limit))
-            .map(|w| w * w);
+        let squares = deviations.values().iter().map(|w| w.min(limit)).map(|w| w * w);
         xi * (sum(squares) / count).sqrt()
     };
-    let nearest = deviations
-        .values()
-        .iter()
-        .copied()
-        .find(|w| *w > 0.0)
-        .unwrap_or(f64::INFINITY);
+    let nearest = deviations.values().iter().copied().find(|w| *w > 0.0).unwrap_or(f64::INFINITY);
     let mut now = summary::median(deviations);
     if now == 0.0 {
         now = pooled(f64::INFINITY);

@@ -16,12 +16,7 @@ pub const MAD_TO_SD: f64 = 1.483;
 #[must_use]
 pub fn mad(sample: &Sample) -> f64 {
     let centre = summary::median(sample);
-    spread(
-        middle(&ascending(
-            sample.values().iter().map(|x| (x - centre).abs()),
-        )),
-        centre,
-    )
+    spread(middle(&ascending(sample.values().iter().map(|x| (x - centre).abs()))), centre)
 }
 
 /// MADe = 1.483 × the median absolute deviation (ISO 13528:2022 C.2.2, from

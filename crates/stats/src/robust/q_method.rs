@@ -31,11 +31,7 @@ pub fn q_method(sample: &Sample) -> Result<QMethod, Error> {
     let values = sample.values();
     let mut differences = Vec::with_capacity(values.len() * (values.len() - 1) / 2);
     for (place, low) in values.iter().enumerate() {
-        differences.extend(
-            values[place + 1..]
-                .iter()
-                .map(|high| Difference::of(*low, *high, 1.0)),
-        );
+        differences.extend(values[place + 1..].iter().map(|high| Difference::of(*low, *high, 1.0)));
     }
     scale_between(&Steps::new(differences)?)
 }
@@ -51,10 +47,7 @@ pub fn q_method(sample: &Sample) -> Result<QMethod, Error> {
 /// without values is excluded by the type.
 pub fn q_method_replicates(laboratories: &[Sample]) -> Result<(QMethod, Option<QMethod>), Error> {
     if laboratories.len() < 2 {
-        return Err(Error::TooFew {
-            needed: 2,
-            given: laboratories.len(),
-        });
+        return Err(Error::TooFew { needed: 2, given: laboratories.len() });
     }
     let between = scale_between(&Steps::new(differences_between(laboratories))?)?;
     let within = differences_within(laboratories);
@@ -65,13 +58,7 @@ pub fn q_method_replicates(laboratories: &[Sample]) -> Result<(QMethod, Option<Q
     let zero = steps.at_zero();
     let quantile = steps.quantile(0.5 + 0.5 * zero);
     let scale = finite(quantile / (SQRT_2 * positive_quantile(0.75 + 0.25 * zero)))?;
-    Ok((
-        between,
-        Some(QMethod {
-            scale,
-            equal_pairs: zero,
-        }),
-    ))
+    Ok((between, Some(QMethod { scale, equal_pairs: zero })))
 }
 
 fn differences_between(laboratories: &[Sample]) -> Vec<Difference> {
@@ -80,12 +67,7 @@ fn differences_between(laboratories: &[Sample]) -> Vec<Difference> {
         for second in &laboratories[place + 1..] {
             let weight = 1.0 / (first.len() as f64 * second.len() as f64);
             for x in first.values() {
-                differences.extend(
-                    second
-                        .values()
-                        .iter()
-                        .map(|y| Difference::of(*x, *y, weight)),
-                );
+                differences.extend(second.values().iter().map(|y| Difference::of(*x, *y, weight)));
             }
         }
     }
@@ -99,11 +81,7 @@ fn differences_within(laboratories: &[Sample]) -> Vec<Difference> {
         let pairs = values.len() * (values.len() - 1) / 2;
         for (place, low) in values.iter().enumerate() {
             let weight = 1.0 / pairs as f64;
-            differences.extend(
-                values[place + 1..]
-                    .iter()
-                    .map(|high| Difference::of(*low, *high, weight)),
-            );
+            differences.extend(values[place + 1..].iter().map(|high| Difference::of(*low, *high, weight)));
         }
     }
     differences
@@ -113,19 +91,12 @@ fn scale_between(steps: &Steps) -> Result<QMethod, Error> {
     let zero = steps.at_zero();
     let quantile = steps.quantile(0.25 + 0.75 * zero);
     let scale = finite(quantile / (SQRT_2 * positive_quantile(0.625 + 0.375 * zero)))?;
-    Ok(QMethod {
-        scale,
-        equal_pairs: zero,
-    })
+    Ok(QMethod { scale, equal_pairs: zero })
 }
 
 /// The normal quantile, or infinity at 1, where the scale is zero anyway.
 fn positive_quantile(probability: f64) -> f64 {
-    if probability >= 1.0 {
-        f64::INFINITY
-    } else {
-        normal_quantile(probability)
-    }
+    if probability >= 1.0 { f64::INFINITY } else { normal_quantile(probability) }
 }
 
 /// A difference between two values.
@@ -140,11 +111,7 @@ impl Difference {
     fn of(first: f64, second: f64, weight: f64) -> Self {
         let rounding = SAME_DIFFERENCE * first.abs().max(second.abs());
         let size = (first - second).abs();
-        Self {
-            size: if size <= rounding { 0.0 } else { size },
-            rounding,
-            weight,
-        }
+        Self { size: if size <= rounding { 0.0 } else { size }, rounding, weight }
     }
 }
 
@@ -157,10 +124,7 @@ impl Steps {
     /// Differences in any order; equal ones become one jump.
     fn new(mut differences: Vec<Difference>) -> Result<Self, Error> {
         differences.sort_by(|a, b| {
-            a.size
-                .total_cmp(&b.size)
-                .then(a.rounding.total_cmp(&b.rounding))
-                .then(a.weight.total_cmp(&b.weight))
+            a.size.total_cmp(&b.size).then(a.rounding.total_cmp(&b.rounding)).then(a.weight.total_cmp(&b.weight))
         });
         finite(differences.last().map_or(0.0, |last| last.size))?;
         let total = crate::numeric::sum(differences.iter().map(|difference| difference.weight));
@@ -170,10 +134,7 @@ impl Steps {
             height += difference.weight;
             rounding = rounding.max(difference.rounding);
             match jumps.last_mut() {
-                Some(last)
-                    if difference.size - last.0 <= rounding
-                        && (last.0 > 0.0 || difference.size == 0.0) =>
-                {
+                Some(last) if difference.size - last.0 <= rounding && (last.0 > 0.0 || difference.size == 0.0) => {
                     last.1 = height / total;
                 }
                 _ => {
@@ -187,10 +148,7 @@ impl Steps {
 
     /// H(0).
     fn at_zero(&self) -> f64 {
-        self.jumps
-            .first()
-            .filter(|jump| jump.0 == 0.0)
-            .map_or(0.0, |jump| jump.1)
+        self.jumps.first().filter(|jump| jump.0 == 0.0).map_or(0.0, |jump| jump.1)
     }
 
     /// The inverse of G, which is linear between the middles of the jumps,

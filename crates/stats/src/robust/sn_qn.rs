@@ -12,10 +12,8 @@ const QN_TO_SD: f64 = 2.219_14;
 /// Factors of Sn for 2 to 9 values (Croux and Rousseeuw 1992).
 const SN_FEW: [f64; 8] = [0.743, 1.851, 0.954, 1.351, 0.993, 1.198, 1.005, 1.131];
 /// Factors of Qn for 2 to 12 values, in the refined form.
-const QN_FEW: [f64; 11] = [
-    0.399_356, 0.993_65, 0.513_21, 0.844_01, 0.612_2, 0.858_77, 0.669_93, 0.873_44, 0.720_14,
-    0.889_06, 0.757_43,
-];
+const QN_FEW: [f64; 11] =
+    [0.399_356, 0.993_65, 0.513_21, 0.844_01, 0.612_2, 0.858_77, 0.669_93, 0.873_44, 0.720_14, 0.889_06, 0.757_43];
 
 /// Sn with its factor for small samples (ISO 13528:2022 C.5.1, from memory).
 /// Zero where too many values are equal. O(p log p).
@@ -43,9 +41,8 @@ pub fn sn_uncorrected(sample: &Sample) -> Result<f64, Error> {
     sample.at_least(2)?;
     let values = sample.values();
     let neighbours = values.len() / 2;
-    let mut distances: Vec<f64> = (0..values.len())
-        .map(|place| distance_to_neighbour(values, place, neighbours))
-        .collect();
+    let mut distances: Vec<f64> =
+        (0..values.len()).map(|place| distance_to_neighbour(values, place, neighbours)).collect();
     distances.sort_by(f64::total_cmp);
     finite(SN_TO_SD * distances[values.len().div_ceil(2) - 1])
 }
@@ -61,18 +58,10 @@ fn distance_to_neighbour(values: &[f64], place: usize, rank: usize) -> f64 {
     let (mut low, mut high) = (first, last);
     while low < high {
         let middle = low + (high - low) / 2;
-        if below(middle) > above(middle) {
-            low = middle + 1
-        } else {
-            high = middle
-        }
+        if below(middle) > above(middle) { low = middle + 1 } else { high = middle }
     }
     let reach = |start: usize| below(start).max(above(start));
-    if low > first {
-        reach(low).min(reach(low - 1))
-    } else {
-        reach(low)
-    }
+    if low > first { reach(low).min(reach(low - 1)) } else { reach(low) }
 }
 
 /// Qn with its factor for small samples (ISO 13528:2022 C.5.1, from memory).
@@ -111,11 +100,7 @@ fn smallest_difference(values: &[f64], rank: usize) -> f64 {
     let (mut low, mut high) = (0_u64, (values[values.len() - 1] - values[0]).to_bits());
     while low < high {
         let middle = low + (high - low) / 2;
-        if differences_up_to(values, f64::from_bits(middle)) >= rank {
-            high = middle
-        } else {
-            low = middle + 1
-        }
+        if differences_up_to(values, f64::from_bits(middle)) >= rank { high = middle } else { low = middle + 1 }
     }
     f64::from_bits(high)
 }

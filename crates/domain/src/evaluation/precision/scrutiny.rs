@@ -13,11 +13,7 @@ use super::{Cell, Finding, Outliers, Test, TestOutcome, commonest};
 
 /// Makes the tests and marks the laboratories that are set aside.
 pub(super) fn of(cells: &mut [Cell], outliers: Outliers) -> Vec<TestOutcome> {
-    let mut trial = Trial {
-        cells,
-        outliers,
-        tests: Vec::new(),
-    };
+    let mut trial = Trial { cells, outliers, tests: Vec::new() };
     trial.cochran();
     if !trial.grubbs() {
         trial.grubbs_pairs();
@@ -45,19 +41,11 @@ enum Consequence {
 impl Trial<'_> {
     /// Places of the laboratories that are still in.
     fn kept(&self) -> Vec<usize> {
-        (0..self.cells.len())
-            .filter(|place| !self.cells[*place].set_aside)
-            .collect()
+        (0..self.cells.len()).filter(|place| !self.cells[*place].set_aside).collect()
     }
 
     /// Notes a test of the laboratories at `places` and acts on it.
-    fn note(
-        &mut self,
-        test: Test,
-        places: &[usize],
-        statistic: f64,
-        critical: Critical,
-    ) -> Consequence {
+    fn note(&mut self, test: Test, places: &[usize], statistic: f64, critical: Critical) -> Consequence {
         let scrutiny = match test {
             Test::Cochran | Test::Grubbs => critical.judge_large(statistic),
             Test::GrubbsPair => critical.judge_small(statistic),
@@ -75,10 +63,7 @@ impl Trial<'_> {
             (Finding::Outlier, Outliers::SetAside) if too_many => Consequence::Kept,
             (Finding::Outlier, Outliers::SetAside) => Consequence::SetAside,
         };
-        let mut participants: Vec<String> = places
-            .iter()
-            .map(|place| self.cells[*place].participant.clone())
-            .collect();
+        let mut participants: Vec<String> = places.iter().map(|place| self.cells[*place].participant.clone()).collect();
         participants.sort();
         self.tests.push(TestOutcome {
             test,
@@ -118,13 +103,8 @@ impl Trial<'_> {
         let deviations = Sample::new(compared.iter().map(|(_, deviation)| *deviation))?;
         let statistic = outlier::cochran(&deviations)?;
         let critical = |alpha| outlier::cochran_critical(compared.len(), number, alpha);
-        let place = compared
-            .iter()
-            .find(|(_, deviation)| *deviation == deviations.maximum());
-        let critical = Critical {
-            at_5: critical(0.05)?,
-            at_1: critical(0.01)?,
-        };
+        let place = compared.iter().find(|(_, deviation)| *deviation == deviations.maximum());
+        let critical = Critical { at_5: critical(0.05)?, at_1: critical(0.01)? };
         Ok((place.ok_or(Error::Empty)?.0, statistic, critical))
     }
 
@@ -161,30 +141,15 @@ impl Trial<'_> {
         let means = self.means()?;
         let centre = summary::mean(&means)?;
         let low_is_further = score::below(means.maximum() - centre, centre - means.minimum());
-        Ok(if low_is_further {
-            [End::Low, End::High]
-        } else {
-            [End::High, End::Low]
-        })
+        Ok(if low_is_further { [End::Low, End::High] } else { [End::High, End::Low] })
     }
 
     fn extreme_mean(&self, end: End) -> Result<(usize, f64, Critical), Error> {
         let means = self.means()?;
         let statistic = outlier::grubbs(&means, end)?;
         let critical = |alpha| outlier::grubbs_critical(means.len(), alpha);
-        let place = self
-            .extreme_first(end)
-            .first()
-            .copied()
-            .ok_or(Error::Empty)?;
-        Ok((
-            place,
-            statistic,
-            Critical {
-                at_5: critical(0.05)?,
-                at_1: critical(0.01)?,
-            },
-        ))
+        let place = self.extreme_first(end).first().copied().ok_or(Error::Empty)?;
+        Ok((place, statistic, Critical { at_5: critical(0.05)?, at_1: critical(0.01)? }))
     }
 
     /// Places of the laboratories that are still in, the most extreme first.
