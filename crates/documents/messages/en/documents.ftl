@@ -39,7 +39,8 @@ figure-results-order-uncertainty = { $count ->
    *[other] { $count } laboratories in order of their result, with the uncertainty each reported.
 }
 figure-results-hairlines = Thin pair: expanded uncertainty of the assigned value.
-figure-results-hollow = Hollow: left out of the consensus.
+figure-results-hollow = Hollow dot or square: left out of the consensus.
+figure-results-crossed = Hollow dot or square, crossed diamond: left out of the consensus.
 figure-results-arrows = Arrow: reported as less than its upper end.
 figure-results-caption-count = { $count ->
     [0] no laboratory with a result
@@ -62,7 +63,7 @@ figure-scores-order = { $count ->
     [one] One laboratory.
    *[other] { $count } laboratories in the order of their codes.
 }
-figure-scores-hollow = Hollow: information only.
+figure-scores-hollow = Hollow dot: information only.
 figure-scores-arrows = Arrow: reported as less than a limit; the score lies below the arrow’s upper end.
 figure-scores-cut = Beyond ±{ $cap } the number is written.
 figure-scores-caption-count = { $count ->

@@ -45,9 +45,11 @@ pub(crate) fn colour(mark: Mark) -> (&'static str, &'static str) {
     }
 }
 
-/// The shape of `mark` with its middle `at`.
+/// The shape of `mark` with its middle `at`; a hollow diamond, being open already, is
+/// crossed by a line.
 pub(crate) fn shape(svg: &mut Svg, style: Style, mark: Mark, hollow: bool, (x, y): (f64, f64)) {
     let (class, stroke) = colour(mark);
+    let crossed = hollow && mark == Mark::Warning;
     let hollow = hollow || mark == Mark::Warning;
     let class = format!("{class} {}", if hollow { "mark-hollow" } else { "mark-filled" });
     let fill = if hollow { style.face.ground() } else { stroke };
@@ -64,6 +66,10 @@ pub(crate) fn shape(svg: &mut Svg, style: Style, mark: Mark, hollow: bool, (x, y
         _ => svg.open("circle").num("cx", x).num("cy", y).num("r", style.radius - if hollow { 0.4 } else { 0.0 }),
     };
     element.set("class", &class).set("fill", fill).set("stroke", stroke).num("stroke-width", style.line()).end();
+    if crossed {
+        let reach = style.diamond();
+        svg.line("mark-warning", stroke, style.line(), (x - reach, y), (x + reach, y));
+    }
 }
 
 /// The ring around one's own.

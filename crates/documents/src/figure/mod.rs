@@ -27,6 +27,7 @@
 //! | `figure-ground` | areas behind text | `fill`: the ground of the page |
 //! | `mark-hollow` | shapes | `fill`: the ground of the page |
 //! | `mark-own` | ring, whisker | `stroke`: own laboratory |
+//! | `figure-link` | links around a point | focus: link, focus |
 //! | `figure-target` | invisible areas of links | none |
 
 mod axis;

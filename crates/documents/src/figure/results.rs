@@ -336,7 +336,8 @@ fn note_sentences(figure: &Results, points: &[&ResultPoint], words: &Words) -> V
         sentences.push(words.t("figure-results-hairlines"));
     }
     if points.iter().any(|point| point.excluded) {
-        sentences.push(words.t("figure-results-hollow"));
+        let crossed = points.iter().any(|point| point.excluded && point.mark == Mark::Warning);
+        sentences.push(words.t(if crossed { "figure-results-crossed" } else { "figure-results-hollow" }));
     }
     if points.iter().any(|point| matches!(point.reading, Reading::Below(_))) {
         sentences.push(words.t("figure-results-arrows"));
