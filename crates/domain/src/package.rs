@@ -395,9 +395,9 @@ pub enum SigmaBasis {
     Horwitz,
     /// From a precision experiment.
     Precision {
-        /// s_r, above zero.
+        /// s_r, not negative.
         repeatability_sd: f64,
-        /// s_R, above zero.
+        /// s_R, not negative; σ_pt must come out above zero.
         reproducibility_sd: f64,
     },
     /// The robust standard deviation of the participants.

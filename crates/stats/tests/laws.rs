@@ -16,7 +16,14 @@ fn estimates(values: &[f64]) -> Vec<(&'static str, Result<robust::Estimate, Erro
         ("median and nIQR", robust::median_niqr(&sample)),
         ("Algorithm A", robust::algorithm_a(&sample)),
         ("Q method and Hampel", robust::q_hampel(&sample)),
+        ("Huber", robust::huber(&sample)),
+        ("median and Sn", with_median(&sample, robust::sn)),
+        ("median and Qn", with_median(&sample, robust::qn)),
     ]
+}
+
+fn with_median(sample: &Sample, scale: fn(&Sample) -> Result<f64, Error>) -> Result<robust::Estimate, Error> {
+    Ok(robust::Estimate { location: summary::median(sample), scale: scale(sample)? })
 }
 
 /// Results as laboratories report them: a few decimals, ties likely.

@@ -211,7 +211,11 @@ fn sigma_pt(notes: &mut Notes, node: &Node) -> Option<SigmaPt> {
     };
     let known: Vec<&str> = ["basis", "additional_sd"].iter().chain(own).copied().collect();
     let fields = notes.object(node, &known)?;
-    let mut numbers = own.iter().map(|name| fields.need(notes, name).map(|node| notes.positive(node)));
+    // A method may have no spread within laboratories; sigma_pt is checked below.
+    let zero_is_fine = basis(node) == Some("precision");
+    let mut numbers = own.iter().map(|name| {
+        fields.need(notes, name).map(|node| if zero_is_fine { notes.not_negative(node) } else { notes.positive(node) })
+    });
     let (first, second) = (numbers.next().flatten(), numbers.next().flatten());
     let additional_sd = fields.get("additional_sd").map(|node| notes.not_negative(node));
     let basis = match basis(node) {
