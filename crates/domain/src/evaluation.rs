@@ -30,6 +30,8 @@ pub(crate) use sigma::planned as planned_sigma;
 
 /// The value of `format` in an evaluation.
 pub const FORMAT: &str = "round-evaluation/1";
+/// JSON Schema of evaluations, draft 2020-12.
+pub const SCHEMA: &str = include_str!("evaluation/round-evaluation.schema.json");
 
 /// Evaluates a valid package. `engine` names the program and its version, as
 /// in `roundel 0.1.0`.

@@ -15,15 +15,16 @@ mod reading;
 mod rules;
 mod writing;
 
-use std::collections::HashMap;
 use std::fmt;
 
 use serde::{Deserialize, Serialize};
 
 /// The value of `format` in a package.
 pub const FORMAT: &str = "round-package/1";
-/// Measurands with fewer results are left out of participants' exports.
-const FEWEST_IN_EXPORT: usize = 5;
+
+/// JSON Schema of packages, draft 2020-12. It says less than [`parse`], which
+/// also knows duplicate keys and rules between entries.
+pub const SCHEMA: &str = include_str!("package/round-package.schema.json");
 
 /// Reads a package.
 ///
@@ -85,31 +86,6 @@ impl RoundPackage {
         let mut text = serde_json::to_string_pretty(self).expect("a package has text keys and finite numbers");
         text.push('\n');
         text
-    }
-
-    /// What a participant may have: without the groups of methods, and
-    /// without measurands with fewer than five results, from which single
-    /// laboratories could be recognised. What is left out is named in the
-    /// round's list.
-    #[must_use]
-    pub fn for_participants(&self) -> Self {
-        let mut counts: HashMap<&str, usize> = HashMap::new();
-        for result in &self.results {
-            *counts.entry(&result.measurand).or_default() += 1;
-        }
-        let is_open = |id: &str| counts.get(id).is_some_and(|count| *count >= FEWEST_IN_EXPORT);
-        let mut export = self.clone();
-        export.measurands.retain(|measurand| is_open(&measurand.id));
-        export.results.retain(|result| is_open(&result.measurand));
-        let hidden = self.measurands.iter().filter(|measurand| !is_open(&measurand.id));
-        let mut omitted = export.round.omitted.take().unwrap_or_default();
-        if export.results.iter_mut().any(|result| result.method.is_some()) {
-            omitted.push("method".to_owned());
-        }
-        export.results.iter_mut().for_each(|result| result.method = None);
-        omitted.extend(hidden.map(|measurand| measurand.id.clone()));
-        export.round.omitted = (!omitted.is_empty()).then_some(omitted);
-        export
     }
 
     /// The problems that [`parse`] would report for the written form of this

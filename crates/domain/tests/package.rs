@@ -318,24 +318,3 @@ fn a_problem_is_one_line_whatever_the_keys_are() {
     assert_eq!(problems.len(), 1);
     assert!(problems[0].starts_with("error: /a\\nb: ") && !problems[0].contains('\n'), "{problems:?}");
 }
-
-#[test]
-fn the_export_for_participants_hides_methods_and_small_groups_and_says_so() {
-    let mut package = parse(&valid().to_string()).unwrap();
-    let mut second = package.measurands[0].clone();
-    second.id = "B/x".to_owned();
-    package.measurands.push(second);
-    for place in 0..5 {
-        let mut result = ReportedResult::new(&format!("L{place}"), "B/x", Reported::Values(vec![50.0]));
-        result.method = Some("GC".to_owned());
-        package.results.push(result);
-    }
-
-    let export = package.for_participants();
-
-    assert_eq!(export.measurands.len(), 1);
-    assert_eq!(export.results.len(), 5);
-    assert!(export.results.iter().all(|result| result.measurand == "B/x" && result.method.is_none()));
-    assert_eq!(export.round.omitted, Some(vec!["method".to_owned(), "A/x".to_owned()]));
-    assert_eq!(export.problems(), Vec::new());
-}

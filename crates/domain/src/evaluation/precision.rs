@@ -12,6 +12,8 @@ use crate::package::{Measurand, Reported, RoundPackage};
 
 /// The value of `format` in a precision document.
 pub const FORMAT: &str = "precision/1";
+/// JSON Schema of precision documents, draft 2020-12.
+pub const SCHEMA: &str = include_str!("precision/precision.schema.json");
 
 /// What becomes of outlying laboratories.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
