@@ -414,3 +414,35 @@ fn every_result_has_one_entry_in_the_order_of_codes() {
     assert!(evaluation.scores.iter().all(|entry| entry.signal == Signal::NotScored));
     assert!(evaluation.measurands[0].assigned_value.is_none() && evaluation.measurands[0].sigma_pt.is_none());
 }
+
+#[test]
+fn the_last_bit_of_a_number_decides_nothing() {
+    // On the limit in decimals, beside it in binary: 2.0000000000000004,
+    // 2.9999999999999996, −2.9999999999999996, 0.30000000000000004 and
+    // 0.9999999999999998.
+    let plan = |value: f64, sigma: f64, uncertainty: f64| {
+        json!({
+            "assigned_value": { "basis": "reference", "value": value, "standard_uncertainty": uncertainty },
+            "sigma_pt": { "basis": "prescribed", "value": sigma },
+            "scores": ["z"],
+        })
+    };
+
+    let on_warning = one(plan(0.1, 0.09, 0.001), value(0.28));
+    assert!(on_warning.z.unwrap() > 2.0);
+    assert_eq!(on_warning.signal, Signal::None);
+    let on_action = one(plan(0.1, 0.07, 0.001), value(0.31));
+    assert!(on_action.z.unwrap() < 3.0);
+    assert_eq!(on_action.signal, Signal::Action);
+    let bound = one(plan(0.3, 0.07, 0.001), below(0.09));
+    assert!(bound.bound.unwrap() > -3.0);
+    assert_eq!((bound.signal, bound.detection), (Signal::Action, Detection::FalseNegative));
+    let ratio = evaluated(plan(5.0, 0.57, 0.171), &[]).measurands.remove(0);
+    assert!(ratio.uncertainty_ratio.unwrap() > 0.3);
+    assert_eq!(ratio.uncertainty_negligible, Some(true));
+    let mut by_e_n = plan(0.3, 1.0, 0.02);
+    by_e_n["scores"] = json!(["e_n"]);
+    let e_n = one(by_e_n, json!({ "values": [0.35], "expanded_uncertainty": 0.03, "coverage_factor": 2 }));
+    assert!(e_n.e_n.unwrap() < 1.0);
+    assert_eq!(e_n.signal, Signal::Action);
+}
