@@ -16,7 +16,6 @@ use roundel_domain::evaluation::{Basis as ValueBasis, Detection, ScoreEntry, Sco
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Entry, Reported, Submission, UncertaintyForm};
 use roundel_domain::round::Round;
-use roundel_store::evaluations::Head;
 use roundel_store::installation::Installation;
 use roundel_store::participants::Participant;
 
@@ -37,8 +36,6 @@ pub struct Basis<'a> {
     pub submission: Option<&'a Submission>,
     /// The published evaluation.
     pub evaluated: &'a Evaluated,
-    /// Its hashes.
-    pub head: &'a Head,
     /// When it was published.
     pub issued: Timestamp,
 }
@@ -93,8 +90,8 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
         authorised_by: None,
         notice_board: None,
         evidence: Some(Evidence {
-            package_sha256: on.head.package_sha256.clone(),
-            evaluation_sha256: on.head.sha256.clone(),
+            package_sha256: on.evaluated.shared.package_sha256.clone(),
+            evaluation_sha256: on.evaluated.shared.evaluation_sha256.clone(),
             engine: on.evaluated.evaluation.engine.clone(),
         }),
         attachment: None,

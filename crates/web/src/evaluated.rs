@@ -2,7 +2,9 @@
 //! those used last are kept in memory.
 
 use crate::error::Error;
-use roundel_domain::evaluation::{MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score};
+use crate::secret;
+use roundel_domain::assemble;
+use roundel_domain::evaluation::{MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score, evaluate};
 use roundel_domain::id::EvaluationId;
 use roundel_domain::package::{self, Measurand, ReportedResult, RoundPackage};
 use roundel_store::{Tx, evaluations};
@@ -19,10 +21,35 @@ pub struct Evaluated {
     pub package: RoundPackage,
     /// What came out.
     pub evaluation: RoundEvaluation,
+    /// The package as participants get it.
+    pub shared: Shared,
     /// Place of each result in the package, by code and measurand.
     results: HashMap<(String, String), usize>,
     /// Places of the scores of each measurand, in the order of the codes.
     scores: HashMap<String, Vec<usize>>,
+}
+
+/// What a participant can download and recompute.
+#[derive(Debug)]
+pub struct Shared {
+    /// The package's text.
+    pub package: String,
+    /// SHA-256 of the package's canonical form.
+    pub package_sha256: String,
+    /// SHA-256 of the evaluation that it gives.
+    pub evaluation_sha256: String,
+}
+
+impl Shared {
+    fn of(package: &RoundPackage, engine: &str) -> Shared {
+        let shared = assemble::for_participants(package);
+        let evaluation = evaluate(&shared, engine);
+        Shared {
+            package: shared.to_json(),
+            package_sha256: evaluation.package_sha256.clone(),
+            evaluation_sha256: secret::sha256(&evaluation.to_json()),
+        }
+    }
 }
 
 impl Evaluated {
@@ -39,7 +66,8 @@ impl Evaluated {
         for (place, score) in evaluation.scores.iter().enumerate() {
             scores.entry(score.measurand.clone()).or_default().push(place);
         }
-        Some(Evaluated { package, evaluation, results, scores })
+        let shared = Shared::of(&package, &evaluation.engine);
+        Some(Evaluated { shared, package, evaluation, results, scores })
     }
 
     /// Plan and evaluation of a measurand.

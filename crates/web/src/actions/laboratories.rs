@@ -16,12 +16,28 @@ use roundel_domain::text;
 use roundel_store::{Tx, laboratories, participants};
 use std::collections::{HashMap, HashSet};
 
+/// Draws a code: random, but for the demonstration, which must be the same
+/// every time.
+pub type Draw<'a> = &'a mut (dyn FnMut() -> LabCode + Send);
+
+/// A code from the operating system's random source.
+pub fn random_code() -> LabCode {
+    LabCode::from_random(clock::random())
+}
+
 /// Enrols a laboratory, which is added if it is not known yet; its code.
 ///
 /// # Errors
 ///
 /// Every field that is not as it should be.
-pub async fn enrol(tx: &mut Tx, actor: &Actor, round: &Round, new: &NewLaboratory, now: Timestamp) -> Result<String, Refused> {
+pub async fn enrol(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    new: &NewLaboratory,
+    draw: Draw<'_>,
+    now: Timestamp,
+) -> Result<String, Refused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let mut enrolment = Enrolment::of(tx, round).await?;
@@ -29,7 +45,7 @@ pub async fn enrol(tx: &mut Tx, actor: &Actor, round: &Round, new: &NewLaborator
         Ok(known) => known,
         Err((name, problem)) => return Err(field(name, problem)),
     };
-    let code = enrolment.enrol(tx, round, laboratory, new, now).await?;
+    let code = enrolment.enrol(tx, round, laboratory, new, draw, now).await?;
     record(tx, actor, "laboratory-enrolled", round, &code, now).await?;
     Ok(code)
 }
@@ -66,7 +82,7 @@ pub async fn import(tx: &mut Tx, actor: &Actor, round: &Round, bytes: &[u8], now
         return Err(FileRefused::Rows(problems));
     }
     for (new, known) in &found {
-        enrolment.enrol(tx, round, *known, new, now).await?;
+        enrolment.enrol(tx, round, *known, new, &mut random_code, now).await?;
     }
     record(tx, actor, "laboratories-imported", round, &found.len().to_string(), now).await?;
     Ok(found.len())
@@ -135,6 +151,7 @@ impl Enrolment {
         round: &Round,
         known: Option<LaboratoryId>,
         new: &NewLaboratory,
+        draw: Draw<'_>,
         now: Timestamp,
     ) -> Result<String, Error> {
         let id = match known {
@@ -146,7 +163,7 @@ impl Enrolment {
             }
         };
         let code = loop {
-            let code = LabCode::from_random(clock::random()).to_string();
+            let code = draw().to_string();
             if self.codes.insert(code.clone()) {
                 break code;
             }

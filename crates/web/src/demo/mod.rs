@@ -12,9 +12,28 @@ pub mod scenario;
 #[cfg(test)]
 mod tests;
 
-use jiff::Timestamp;
-use roundel_store::Db;
+use crate::actions::accounts::{self, SetupForm};
+use crate::actions::evaluation::{self, Decision};
+use crate::actions::{self, Refused};
+use crate::error::Error;
+use jiff::{SignedDuration, Timestamp};
+use roundel_domain::access::Actor;
+use roundel_domain::code::LabCode;
+use roundel_domain::id::UserId;
+use roundel_domain::laboratory::NewLaboratory;
+use roundel_domain::plan::PlanForm;
+use roundel_domain::result::Typed;
+use roundel_domain::round::{Round, RoundForm};
+use roundel_store::participants::Participant;
+use roundel_store::{Db, Tx, accounts as people, measurands, participants, rounds};
+use scenario::{Cell, CellState, ExclusionKind, LaboratoryResults, Scenario, UncertaintyMode};
+use std::collections::HashMap;
 use std::path::Path;
+
+/// The file that marks a folder as a demonstration's.
+const MARK: &str = "demonstration";
+/// The files of the database that a demonstration makes.
+const FILES: [&str; 3] = ["roundel.sqlite", "roundel.sqlite-wal", "roundel.sqlite-shm"];
 
 /// An account of the demonstration.
 #[derive(Clone, Debug)]
@@ -27,20 +46,341 @@ pub struct Account {
     pub password: String,
 }
 
-/// Removes what an earlier demonstration left, and nothing else.
+/// Makes the folder ready: removes what an earlier demonstration left, and
+/// nothing else.
 ///
 /// # Errors
 ///
-/// A sentence, when the folder holds something that is not a demonstration's.
-pub fn clear_folder(_folder: &Path) -> Result<(), String> {
-    Ok(())
+/// A sentence, when the folder holds a database that is not a demonstration's.
+pub fn clear_folder(folder: &Path) -> Result<(), String> {
+    let failed = |error: std::io::Error| format!("could not prepare the folder {}: {error}", folder.display());
+    let mark = folder.join(MARK);
+    let database = folder.join(FILES[0]);
+    if database.exists() && !mark.exists() {
+        return Err(format!(
+            "{} holds a database that is not a demonstration's. Choose another folder with --data.",
+            folder.display()
+        ));
+    }
+    std::fs::create_dir_all(folder).map_err(failed)?;
+    for file in FILES {
+        match std::fs::remove_file(folder.join(file)) {
+            Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(failed(error)),
+            _ => {}
+        }
+    }
+    std::fs::write(mark, "This folder holds demonstration data and is emptied at each start.\n").map_err(failed)
 }
 
-/// Fills an empty database.
+fn fault(refused: Refused) -> Error {
+    match refused {
+        Refused::Error(error) => error,
+        Refused::Fields(errors) => {
+            let first = errors.iter().next().map(|(field, problem)| format!("{field}: {problem}"));
+            Error::Fault(format!("make the demonstration: {}", first.unwrap_or_default()))
+        }
+    }
+}
+
+fn file_fault(refused: actions::design::FileRefused) -> Error {
+    match refused {
+        actions::design::FileRefused::Error(error) => error,
+        actions::design::FileRefused::Rows(rows) => {
+            let first = rows.first().map(|row| format!("line {}: {}", row.line, row.problem));
+            Error::Fault(format!("make the demonstration: {}", first.unwrap_or_default()))
+        }
+    }
+}
+
+/// Fills an empty database: round QW-1 of March 2024 published, round QW-4 open
+/// until 14 days after `now`.
 ///
 /// # Errors
 ///
 /// What an action says.
-pub async fn fill(_db: &Db, _now: Timestamp) -> Result<Vec<Account>, crate::error::Error> {
-    Ok(Vec::new())
+pub async fn fill(db: &Db, now: Timestamp) -> Result<Vec<Account>, Error> {
+    let scenario = scenario::round_qw1();
+    let at = |text: &str| text.parse::<Timestamp>().expect("an instant of ours");
+    let mut accounts = Vec::new();
+    let organiser = set_up(db, &scenario, at("2024-01-15T09:00:00Z"), &mut accounts).await?;
+    let first = At { made: at("2024-02-01T09:00:00Z"), opened: at("2024-03-04T08:00:00Z") };
+    let deadline = ("2024-03-29", "17:00", at("2024-03-29T16:00:00Z"));
+    design(db, &organiser, &scenario, "QW-1", scenario.title, (deadline.0, deadline.1), &first).await?;
+    let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
+    send(db, &scenario, &actors, &first, deadline.2).await?;
+    finish(db, &organiser, &scenario, deadline.2).await?;
+    let ends = (now + SignedDuration::from_hours(14 * 24)).to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
+    let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
+    let title = "Trace organic contaminants in natural waters, for trying the form";
+    design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
+    Ok(accounts)
+}
+
+/// When a round is made and opened.
+struct At {
+    made: Timestamp,
+    opened: Timestamp,
+}
+
+async fn set_up(db: &Db, scenario: &Scenario, now: Timestamp, accounts: &mut Vec<Account>) -> Result<Actor, Error> {
+    let password = "paper boat on a quiet mere";
+    let form = SetupForm {
+        provider: scenario.organiser.to_owned(),
+        contact: "1 Weir Lane, Quillmere\noffice@quillmere.example".to_owned(),
+        accreditation: String::new(),
+        name: "Odile Marsh".to_owned(),
+        email: "organiser@quillmere.example".to_owned(),
+        password: password.to_owned(),
+    };
+    let mut tx = db.write().await?;
+    let token = accounts::offer_setup(&mut tx, now).await?.ok_or_else(|| Error::conflict("conflict-published"))?;
+    let user = accounts::set_up(&mut tx, &token, &form, true, now).await.map_err(fault)?;
+    tx.commit().await?;
+    accounts.push(Account { role: "organiser".to_owned(), email: form.email, password: password.to_owned() });
+    Ok(Actor::Organiser { user })
+}
+
+const INSTRUCTIONS: &str = "Treat the items as routine samples. Keep them at 4 °C in the dark and begin within five days of receipt.\n\
+    Report one result for each analyte and item in ng/L, with three significant digits, corrected for recovery as in routine work.\n\
+    Report a content below your limit of quantification as < and the limit. The plan asks for a limit of 25 ng/L at most.\n\
+    Give the expanded uncertainty with its coverage factor.\n\
+    Do not compare results with other laboratories before the report is published.";
+
+/// Sets a round up, enrols everybody, and opens it.
+async fn design(
+    db: &Db,
+    organiser: &Actor,
+    scenario: &Scenario,
+    code: &str,
+    title: &str,
+    (closes_on, closes_time): (&str, &str),
+    at: &At,
+) -> Result<(), Error> {
+    let form = RoundForm {
+        code: code.to_owned(),
+        title: title.to_owned(),
+        scheme: scenario.scheme.to_owned(),
+        closes_on: closes_on.to_owned(),
+        closes_time: closes_time.to_owned(),
+        time_zone: "Europe/Vienna".to_owned(),
+        instructions: INSTRUCTIONS.to_owned(),
+        form_token: String::new(),
+    };
+    let mut tx = db.write().await?;
+    actions::rounds::create(&mut tx, organiser, &form, at.made).await.map_err(fault)?;
+    let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
+    for item in &scenario.items {
+        let matrix = item.description.split(',').next().unwrap_or_default();
+        actions::design::add_item(&mut tx, organiser, &round, item.label, matrix, at.made).await.map_err(fault)?;
+    }
+    let file = measurands_file(scenario);
+    actions::design::import_measurands(&mut tx, organiser, &round, file.as_bytes(), at.made).await.map_err(file_fault)?;
+    let known = measurands::of_round(&mut tx, round.id).await?;
+    for (measurand, planned) in known.iter().zip(&scenario.measurands) {
+        if let Some(limit) = planned.absent_below {
+            let form = PlanForm { route: "absent".to_owned(), absent_below: limit.to_owned(), ..PlanForm::default() };
+            actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, at.made).await.map_err(fault)?;
+        }
+    }
+    for laboratory in &scenario.laboratories {
+        let new = NewLaboratory {
+            name: laboratory.name.to_owned(),
+            email: laboratory.email.to_owned(),
+            organisation: laboratory.organisation.map(str::to_owned),
+        };
+        let mut draw = || if code == scenario.code { laboratory.code } else { LabCode::from_random(random::bytes(&["code", code, laboratory.id])) };
+        actions::laboratories::enrol(&mut tx, organiser, &round, &new, &mut draw, at.made).await.map_err(fault)?;
+    }
+    actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
+    tx.commit().await?;
+    Ok(())
+}
+
+/// The scenario's measurands as the file that an organiser uploads.
+fn measurands_file(scenario: &Scenario) -> String {
+    let mut file = "item,analyte,unit,decimals,required_loq,replicates,x_pt,u_x_pt,sigma_pt_percent\n".to_owned();
+    for m in &scenario.measurands {
+        let (value, u, sigma) = match &m.formulation {
+            Some(formulation) => (formulation.value.as_str(), formulation.standard_uncertainty.as_str(), m.sigma_percent),
+            None => ("", "", ""),
+        };
+        let cells = [m.item, m.analyte, m.unit, "0", m.required_loq, "1", value, u, sigma];
+        file.push_str(&cells.join(","));
+        file.push('\n');
+    }
+    file
+}
+
+/// Every laboratory accepts its invitation; who acts for it.
+async fn join(
+    db: &Db,
+    organiser: &Actor,
+    scenario: &Scenario,
+    now: Timestamp,
+    accounts: &mut Vec<Account>,
+) -> Result<HashMap<&'static str, Actor>, Error> {
+    let mut actors = HashMap::new();
+    let mut tx = db.write().await?;
+    let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
+    let enrolled = participants::of_round(&mut tx, round.id).await?;
+    for laboratory in &scenario.laboratories {
+        let code = laboratory.code.to_string();
+        let participant = enrolled.iter().find(|p| p.code == code).ok_or(Error::NotFound)?;
+        let password = format!("paper boat of {}", laboratory.id);
+        let token = accounts::invite(&mut tx, organiser, participant.laboratory, now).await?;
+        let name = format!("Analyst of {}", laboratory.id);
+        let user: UserId =
+            accounts::accept(&mut tx, &token, &name, laboratory.email, &password, now).await.map_err(fault)?;
+        let account = people::by_email(&mut tx, &laboratory.email.to_lowercase()).await?.ok_or(Error::NotFound)?;
+        debug_assert_eq!(account.id, user);
+        actors.insert(laboratory.id, account.actor());
+        let role = format!("laboratory {} {}", laboratory.id, laboratory.name);
+        accounts.push(Account { role, email: laboratory.email.to_owned(), password });
+    }
+    tx.commit().await?;
+    Ok(actors)
+}
+
+/// Everybody types and sends, with the mistakes of the scenario.
+async fn send(
+    db: &Db,
+    scenario: &Scenario,
+    actors: &HashMap<&'static str, Actor>,
+    at: &At,
+    deadline: Timestamp,
+) -> Result<(), Error> {
+    let mut tx = db.write().await?;
+    let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
+    let enrolled = participants::of_round(&mut tx, round.id).await?;
+    for (number, laboratory) in scenario.laboratories.iter().enumerate() {
+        let code = laboratory.code.to_string();
+        let sender = Sender {
+            round: &round,
+            participant: enrolled.iter().find(|p| p.code == code).ok_or(Error::NotFound)?,
+            actor: actors.get(laboratory.id).ok_or(Error::NotFound)?,
+        };
+        let when = match laboratory.late_by_hours {
+            Some(hours) => deadline + SignedDuration::from_hours(i64::from(hours)),
+            // A few hours apart, all in the last days before the deadline.
+            None => at.opened + SignedDuration::from_hours(24 * 20 + 3 * i64::try_from(number).unwrap_or(0)),
+        };
+        if let Some(attempt) = &laboratory.refused_attempt
+            && !attempt.typed.is_empty()
+        {
+            let mut cells = laboratory.cells.clone();
+            for cell in &mut cells {
+                if let Some((_, _, text)) = attempt.typed.iter().find(|(item, analyte, _)| *item == cell.item && *analyte == cell.analyte) {
+                    cell.state = CellState::Value;
+                    cell.text = (*text).to_owned();
+                    cell.choice = None;
+                }
+            }
+            sender.refuse(&mut tx, laboratory, &cells, when).await?;
+        }
+        let later = when + SignedDuration::from_mins(20);
+        sender.save(&mut tx, &laboratory.cells, later).await?;
+        if !laboratory.draft_only {
+            sender.submit(&mut tx, laboratory, later).await?;
+        }
+    }
+    tx.commit().await?;
+    Ok(())
+}
+
+struct Sender<'a> {
+    round: &'a Round,
+    participant: &'a Participant,
+    actor: &'a Actor,
+}
+
+impl Sender<'_> {
+    async fn save(&self, tx: &mut Tx, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
+        let items = rounds::items(tx, self.round.id).await?;
+        let measurands = measurands::of_round(tx, self.round.id).await?;
+        let typed = form(cells, |item, analyte| {
+            let item = items.iter().find(|known| known.label == item)?;
+            measurands.iter().find(|m| m.item == item.id && m.analyte == analyte).map(|m| m.position)
+        });
+        for item in &items {
+            let posted = typed.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
+            actions::results::save(tx, self.actor, self.round, self.participant, item, posted, now).await?;
+        }
+        Ok(())
+    }
+
+    async fn submit(&self, tx: &mut Tx, laboratory: &LaboratoryResults, now: Timestamp) -> Result<(), Error> {
+        let once = format!("demonstration {}", laboratory.id);
+        actions::results::submit(tx, self.actor, self.round, self.participant, &once, now).await.map_err(fault)?;
+        Ok(())
+    }
+
+    /// The first attempt of the scenario, which the form must refuse.
+    async fn refuse(&self, tx: &mut Tx, laboratory: &LaboratoryResults, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
+        self.save(tx, cells, now).await?;
+        let once = format!("demonstration {} refused", laboratory.id);
+        match actions::results::submit(tx, self.actor, self.round, self.participant, &once, now).await {
+            Err(Refused::Fields(_)) => Ok(()),
+            Err(Refused::Error(error)) => Err(error),
+            Ok(_) => Err(Error::Fault(format!("make the demonstration: the first attempt of {} was taken", laboratory.id))),
+        }
+    }
+}
+
+/// The cells as the fields of the form.
+fn form(cells: &[Cell], position: impl Fn(&str, &str) -> Option<i64>) -> Typed {
+    let mut typed = Typed::default();
+    for cell in cells {
+        let Some(n) = position(cell.item, cell.analyte) else { continue };
+        let mut set = |part: &str, text: &str| typed.0.insert(format!("{n}.{part}"), text.to_owned());
+        let state = match cell.state {
+            CellState::Value => "value",
+            CellState::Below => "below",
+            CellState::NotAnalysed => "not_analysed",
+        };
+        set("state", state);
+        set("reason", if cell.state == CellState::NotAnalysed { "out_of_scope" } else { "" });
+        set("v1", &cell.text);
+        set("v1.reading", cell.choice.as_deref().unwrap_or_default());
+        set("u", if cell.state == CellState::Value { &cell.uncertainty } else { "" });
+        set("k", if cell.state == CellState::Value && !cell.uncertainty.is_empty() { &cell.k } else { "" });
+        set("loq", &cell.loq);
+        if let Some(mode) = cell.uncertainty_mode {
+            let word = match mode {
+                UncertaintyMode::Absolute => "absolute",
+                UncertaintyMode::Percent => "percent",
+            };
+            typed.0.insert(format!("{}.u_as", cell.item), word.to_owned());
+        }
+    }
+    typed
+}
+
+/// The organiser closes, leaves the blunders out of the summary, evaluates and
+/// publishes.
+async fn finish(db: &Db, organiser: &Actor, scenario: &Scenario, deadline: Timestamp) -> Result<(), Error> {
+    let closed = deadline + SignedDuration::from_hours(48);
+    let decided = closed + SignedDuration::from_hours(5 * 24);
+    let published = closed + SignedDuration::from_hours(18 * 24);
+    let mut tx = db.write().await?;
+    let open = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
+    actions::rounds::close(&mut tx, organiser, &open, closed).await?;
+    let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
+    let items = rounds::items(&mut tx, round.id).await?;
+    let measurands = measurands::of_round(&mut tx, round.id).await?;
+    let enrolled = participants::of_round(&mut tx, round.id).await?;
+    // Late results and those of a second laboratory of an organisation are left
+    // out by rule; only what a person decides is decided here.
+    for exclusion in scenario.exclusions.iter().filter(|e| e.kind == ExclusionKind::Blunder) {
+        let code = scenario.laboratories.iter().find(|l| l.id == exclusion.laboratory).map(|l| l.code.to_string());
+        let participant = enrolled.iter().find(|p| Some(&p.code) == code.as_ref()).ok_or(Error::NotFound)?;
+        let item = items.iter().find(|item| item.label == exclusion.item).ok_or(Error::NotFound)?;
+        let measurand =
+            measurands.iter().find(|m| m.item == item.id && m.analyte == exclusion.analyte).ok_or(Error::NotFound)?;
+        let decision = Decision { exclude: true, reason: exclusion.reason };
+        evaluation::decide(&mut tx, organiser, &round, participant, measurand, decision, decided).await.map_err(fault)?;
+    }
+    evaluation::evaluate(&mut tx, organiser, &round, published).await?;
+    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, published).await.map_err(fault)?;
+    tx.commit().await?;
+    Ok(())
 }

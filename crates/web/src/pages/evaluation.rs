@@ -13,7 +13,7 @@ use askama::Template;
 use axum::extract::{Path, State};
 use axum::response::Response;
 use roundel_documents::{Mark, number};
-use roundel_domain::assemble::{self, measurand_id};
+use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{MeasurandEvaluation, ScoreEntry, Signal};
 use roundel_domain::measurand::Measurand;
 use roundel_domain::round::{Round, RoundState};
@@ -605,7 +605,7 @@ pub async fn package(State(app): State<App>, person: Person, Path(code): Path<St
     let package = if person.actor.may_organise().is_ok() {
         evaluated.package.to_json()
     } else {
-        assemble::for_participants(&evaluated.package).to_json()
+        evaluated.shared.package.clone()
     };
     Ok(download("application/json", &format!("{}-package.json", round.code), package))
 }

@@ -111,7 +111,10 @@ pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Poste
     let round = organised_round(&mut tx, &posted.person, &code).await?;
     let new = NewLaboratory::parse(&form.name, &form.email, &form.organisation);
     let done = match new {
-        Ok(new) => actions::laboratories::enrol(&mut tx, &posted.person.actor, &round, &new, app.clock.now()).await,
+        Ok(new) => {
+            let draw = &mut actions::laboratories::random_code;
+            actions::laboratories::enrol(&mut tx, &posted.person.actor, &round, &new, draw, app.clock.now()).await
+        }
         Err(errors) => Err(Refused::Fields(errors)),
     };
     match done {

@@ -401,9 +401,7 @@ pub async fn measurand(State(app): State<App>, person: Person, Path((code, posit
 async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Error> {
     let f = Frame::of(app, person);
     let installation = app.provider().ok_or(Error::NotFound)?;
-    let (at, id) = on.round.state.published().ok_or(Error::NotFound)?;
-    let heads = roundel_store::evaluations::of_round(&mut app.db.read().await?, on.round.id).await?;
-    let head = heads.into_iter().find(|head| head.id == id).ok_or(Error::NotFound)?;
+    let (at, _) = on.round.state.published().ok_or(Error::NotFound)?;
     let certificate = certificate::of(
         &f,
         &certificate::Basis {
@@ -414,7 +412,6 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
             participant: &on.participant,
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
-            head: &head,
             issued: at,
         },
     );
