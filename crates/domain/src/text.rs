@@ -4,18 +4,29 @@ use crate::field::{FieldErrors, Problem};
 
 /// The most characters of a one-line text.
 pub const LINE: usize = 120;
+/// The most characters of a reason.
+pub const REASON: usize = 400;
 /// The most characters of a text of several lines.
 pub const PAGE: usize = 8_000;
 
 /// A one-line text: trimmed, inner white space folded, without control
 /// characters. Empty is reported under `field` when it `must` be there.
 pub fn line(errors: &mut FieldErrors, field: &str, text: &str, must: bool) -> String {
+    bounded(errors, field, text, must, LINE)
+}
+
+/// A sentence or two: as [`line`], with up to [`REASON`] characters.
+pub fn reason(errors: &mut FieldErrors, field: &str, text: &str) -> String {
+    bounded(errors, field, text, true, REASON)
+}
+
+fn bounded(errors: &mut FieldErrors, field: &str, text: &str, must: bool, most: usize) -> String {
     let folded = text.split_whitespace().collect::<Vec<_>>().join(" ");
     if must && folded.is_empty() {
         errors.push(field, Problem::new("text-missing"));
-    } else if folded.chars().count() > LINE {
+    } else if folded.chars().count() > most {
         let count = folded.chars().count().to_string();
-        errors.push(field, Problem::new("text-too-long").with("count", count).with("limit", LINE.to_string()));
+        errors.push(field, Problem::new("text-too-long").with("count", count).with("limit", most));
     } else if folded.chars().any(char::is_control) {
         errors.push(field, Problem::new("text-control"));
     }

@@ -110,7 +110,8 @@ fn day(at: Timestamp, zone: &str) -> Day {
 }
 
 fn dates(f: &Frame, on: &Basis<'_>) -> Vec<(String, String)> {
-    let zone = &on.round.time_zone;
+    // In one zone, so that the times can be compared at a glance.
+    let zone = "UTC";
     let mut dates = Vec::new();
     if let Some(opened) = on.round.state.opened_at() {
         dates.push((f.t("certificate-date-opened"), show::instant(opened, zone)));

@@ -54,6 +54,16 @@ impl Errors {
         Errors(errors.iter().map(|(field, p)| FieldMessage { field: field.to_owned(), text: problem(words, p) }).collect())
     }
 
+    /// The sentences of `errors`, each begun with the name that `named` gives its
+    /// field, so that a list of them can be read without the form.
+    pub fn named(words: Words, errors: &FieldErrors, named: impl Fn(&str) -> Option<String>) -> Errors {
+        let text = |field: &str, p: &Problem| match named(field) {
+            Some(name) => words.with("problem-of", &[("name", &name), ("problem", &problem(words, p))]),
+            None => problem(words, p),
+        };
+        Errors(errors.iter().map(|(field, p)| FieldMessage { field: field.to_owned(), text: text(field, p) }).collect())
+    }
+
     /// One sentence on one field.
     pub fn one(words: Words, field: &str, key: &'static str) -> Errors {
         Errors(vec![FieldMessage { field: field.to_owned(), text: words.t(key) }])

@@ -17,6 +17,7 @@ save-button = Save
 actions = Actions
 remove = Remove
 remove-label = Remove { $name }
+problem-of = { $name }: { $problem }
 problems-heading = { $count ->
     [one] One thing needs a correction
    *[other] { $count } things need a correction
@@ -246,7 +247,8 @@ event-result-taken-back = A result was taken back into the summary: { $detail }
 upload-label = File
 upload-button = Upload
 upload-template = Template to fill in
-file-problems-heading = { $count ->
+file-problem-of = { $name }: { $problem }
+problems-heading = { $count ->
     [one] The file { $file } was not taken: one problem
    *[other] The file { $file } was not taken: { $count } problems
 }
@@ -422,6 +424,7 @@ entry-u-label = Expanded uncertainty U of { $analyte }
 entry-k-label = Coverage factor k of { $analyte }
 entry-loq-label = Limit of quantification of { $analyte } in { $unit }
 entry-required-loq = asked for: LOQ at most { $loq } { $unit }
+entry-required-loq-all = The plan asks for a limit of quantification (LOQ) of at most { $loq } { $unit } in every row.
 state-of-none = by the entry
 state-of-value = value
 state-of-below = below the limit (<)
@@ -459,7 +462,6 @@ check-notes = { $count ->
 check-typed = As typed
 check-evaluated = As evaluated
 check-mean = mean { $value } { $unit }
-check-no-number = no number
 check-factor-none = none: U cannot be used
 check-change = Change
 check-change-label = Change { $analyte }

@@ -119,33 +119,50 @@ fn verdict_key(verdict: Verdict) -> &'static str {
     }
 }
 
-/// What is said below a table: how the assigned values were found, then row by row.
+/// A note with the analytes that it holds for.
+struct Grouped<'a> {
+    key: &'static str,
+    name: &'static str,
+    text: String,
+    analytes: Vec<&'a str>,
+}
+
+/// What is said below a table: how the assigned values were found, then each
+/// note once, with all the analytes that it holds for.
 fn notes(table: &Table, words: &Words) -> Vec<String> {
-    let mut notes = routes(table, words);
+    let mut grouped: Vec<Grouped<'_>> = Vec::new();
     for row in &table.rows {
-        let analyte = row.analyte.as_str();
-        let mut say = |key: &str, name: &str, text: &str| {
-            notes.push(words.with(key, &[("analyte", analyte), (name, text)]));
-        };
-        if let Some(converted) = &row.converted {
-            say("certificate-note-converted", "value", converted);
-        }
-        if let Some(loq) = &row.loq {
-            let key = if loq.met { "certificate-note-loq-met" } else { "certificate-note-loq-not-met" };
-            let required = number::shortest(loq.required);
-            // A converted result has a unit of its own; the limit is in the scheme's.
-            let unit = if row.converted.is_none() { row.unit.as_str() } else { "" };
-            say(key, "required", number::with_unit(&required, unit).as_str());
-        }
-        for note in &row.notes {
-            match note {
-                RowNote::Qualified => say("certificate-note-qualified", "", ""),
-                RowNote::NearLoq => say("certificate-note-near-loq", "", ""),
-                RowNote::Excluded(reason) => say("certificate-note-excluded", "reason", reason),
-                RowNote::NoClass(reason) => say("certificate-note-no-class", "reason", reason),
-                RowNote::Remark(text) => say("certificate-note-remark", "text", text),
+        for (key, name, text) in row_notes(row) {
+            match grouped.iter_mut().find(|note| note.key == key && note.text == text) {
+                Some(note) => note.analytes.push(&row.analyte),
+                None => grouped.push(Grouped { key, name, text, analytes: vec![&row.analyte] }),
             }
         }
+    }
+    let said = |note: &Grouped<'_>| words.with(note.key, &[("analyte", &note.analytes.join(", ")), (note.name, &note.text)]);
+    routes(table, words).into_iter().chain(grouped.iter().map(said)).collect()
+}
+
+/// The notes of a row: key of the sentence, and the value that it shows.
+fn row_notes(row: &Row) -> Vec<(&'static str, &'static str, String)> {
+    let mut notes = Vec::new();
+    if let Some(converted) = &row.converted {
+        notes.push(("certificate-note-converted", "value", converted.clone()));
+    }
+    if let Some(loq) = &row.loq {
+        let key = if loq.met { "certificate-note-loq-met" } else { "certificate-note-loq-not-met" };
+        // A converted result has a unit of its own; the limit is in the scheme's.
+        let unit = if row.converted.is_none() { row.unit.as_str() } else { "" };
+        notes.push((key, "required", number::with_unit(&number::shortest(loq.required), unit)));
+    }
+    for note in &row.notes {
+        notes.push(match note {
+            RowNote::Qualified => ("certificate-note-qualified", "", String::new()),
+            RowNote::NearLoq => ("certificate-note-near-loq", "", String::new()),
+            RowNote::Excluded(reason) => ("certificate-note-excluded", "reason", reason.clone()),
+            RowNote::NoClass(reason) => ("certificate-note-no-class", "reason", reason.clone()),
+            RowNote::Remark(text) => ("certificate-note-remark", "text", text.clone()),
+        });
     }
     notes
 }

@@ -130,7 +130,7 @@ pub async fn decide(
     actor.may_organise()?;
     must_be_closed(round)?;
     let mut errors = FieldErrors::new();
-    let reason = text::line(&mut errors, "reason", decision.reason, true);
+    let reason = text::reason(&mut errors, "reason", decision.reason);
     errors.into_result(())?;
     let new = NewDecision {
         id: DecisionId(clock::new_id()),

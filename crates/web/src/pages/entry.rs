@@ -78,6 +78,8 @@ struct EntryPage {
     late: bool,
     u_as: Vec<Pick>,
     k_all: Cell,
+    /// The limit of quantification that is asked for in every row; empty when rows differ.
+    required_loq: String,
     rows: Vec<EntryRow>,
     errors: Errors,
     next: String,
@@ -153,6 +155,19 @@ fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow
     }
 }
 
+/// The sentence on the required LOQ, taken out of the rows if it is the same in
+/// all of them.
+fn common_loq(f: &Frame, rows: &mut [EntryRow]) -> String {
+    let Some(first) = rows.first().map(|row| (row.required_loq.clone(), row.unit.clone())) else { return String::new() };
+    if first.0.is_empty() || rows.iter().any(|row| (&row.required_loq, &row.unit) != (&first.0, &first.1)) {
+        return String::new();
+    }
+    for row in rows {
+        row.required_loq.clear();
+    }
+    f.t2("entry-required-loq-all", "loq", first.0, "unit", first.1)
+}
+
 struct Asked {
     round: Round,
     participant: Participant,
@@ -177,9 +192,14 @@ fn entry_page(app: &App, person: &Person, asked: Asked, item: Item, typed: &Type
         // A page that is only looked at does not scold.
         sheet.notes.clear();
     }
-    let errors = Errors::of(app.words, &sheet.errors);
-    let rows: Vec<EntryRow> =
+    let analyte = |field: &str| {
+        let position: i64 = field.split_once('.')?.0.parse().ok()?;
+        asked.measurands.iter().find(|m| m.position == position).map(|m| m.analyte.clone())
+    };
+    let errors = Errors::named(app.words, &sheet.errors, analyte);
+    let mut rows: Vec<EntryRow> =
         asked.measurands.iter().filter(|m| m.item == item.id).map(|m| entry_row(&f, typed, &sheet, m)).collect();
+    let required_loq = common_loq(&f, &mut rows);
     let place = asked.items.iter().position(|other| other.id == item.id).unwrap_or_default();
     let next = asked.items.get(place + 1).map(|next| next.label.clone()).unwrap_or_default();
     EntryPage {
@@ -190,6 +210,7 @@ fn entry_page(app: &App, person: &Person, asked: Asked, item: Item, typed: &Type
         late: asked.round.intake(app.clock.now()) == Intake::Late,
         u_as: picks(app.words, "u-as", &["", "absolute", "percent"], typed.get(&format!("{}.u_as", item.label))),
         k_all: cell(app.words, typed, &sheet.errors, format!("{}.k_all", item.label), f.t("entry-k-all")),
+        required_loq,
         rows,
         errors,
         next,
@@ -338,7 +359,7 @@ fn evaluated_line(f: &Frame, entry: &Entry) -> String {
             f.t2("check-mean", "value", number::shortest(entry.value().unwrap_or_default()), "unit", &entry.unit)
         }
         Reported::Below { limit } => format!("<{} {}", limit.decimal, entry.unit),
-        _ => f.t("check-no-number"),
+        Reported::NotAnalysed { .. } | Reported::Failed { .. } => String::new(),
     }
 }
 

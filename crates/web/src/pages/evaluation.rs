@@ -113,13 +113,9 @@ fn published(outcome: &MeasurandEvaluation) -> (String, String, String) {
 
 fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -> Option<MeasurandLine> {
     let id = measurand_id(item, &m.analyte);
-    let (_, outcome) = evaluated.measurand(&id)?;
+    let (plan, outcome) = evaluated.measurand(&id)?;
     let count = |signal: Signal| evaluated.scores(&id).filter(|entry| entry.signal == signal).count();
     let (value, uncertainty, sigma) = published(outcome);
-    let basis = match &outcome.assigned_value {
-        Some(value) => figures::basis_words(f, value.basis),
-        None => f.t("basis-none"),
-    };
     let decimals = usize::try_from(m.decimals).unwrap_or_default();
     Some(MeasurandLine {
         position: m.position,
@@ -127,7 +123,7 @@ fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -
         value,
         uncertainty,
         sigma,
-        basis,
+        basis: figures::basis_of(f, plan, outcome),
         p: outcome.summary.quantified,
         censored: outcome.summary.censored,
         excluded: outcome.summary.excluded,
@@ -283,7 +279,7 @@ pub fn reported_text(entry: &ScoreEntry) -> String {
 
 fn result_line(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, base: &str) -> ResultLine {
     let result = evaluated.result(&entry.participant, &entry.measurand);
-    let optional = |x: Option<f64>| x.map(|x| number::significant(x, 3)).unwrap_or_default();
+    let optional = |x: Option<f64>| x.map(number::brief).unwrap_or_default();
     ResultLine {
         code: entry.participant.clone(),
         reported: reported_text(entry),
@@ -294,7 +290,7 @@ fn result_line(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, base: &str)
         zeta: entry.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
         class: Class::of(f, entry.signal),
         detection: figures::detection_key(entry.detection).map(|key| f.t(key)).unwrap_or_default(),
-        excluded: result.and_then(|r| r.exclude.clone()).unwrap_or_default(),
+        excluded: result.and_then(|r| r.exclude.as_deref()).map(figures::without_stop).unwrap_or_default(),
         href: format!("{base}/decide/{}", entry.participant),
     }
 }
@@ -378,10 +374,7 @@ pub async fn measurand(State(app): State<App>, person: Person, Path((code, posit
     ok(&MeasurandPage {
         name: figures::measurand_name(&f, plan),
         unit: plan.unit.clone(),
-        basis: match &outcome.assigned_value {
-            Some(value) => figures::basis_words(&f, value.basis),
-            None => f.t("basis-none"),
-        },
+        basis: figures::basis_of(&f, plan, outcome),
         range: range_text(&f, plan, outcome),
         summary: summary_lines(&f, outcome),
         notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),

@@ -87,6 +87,20 @@ pub fn basis_words(f: &Frame, basis: Basis) -> String {
     })
 }
 
+/// How the assigned value of a measurand was found, or why there is none.
+pub fn basis_of(f: &Frame, plan: &Measurand, outcome: &MeasurandEvaluation) -> String {
+    match &outcome.assigned_value {
+        Some(value) => basis_words(f, value.basis),
+        None if !plan.is_present() => f.t("route-absent"),
+        None => f.t("basis-none"),
+    }
+}
+
+/// A reason without its full stop, to stand inside a sentence.
+pub fn without_stop(reason: &str) -> String {
+    reason.trim_end().trim_end_matches('.').to_owned()
+}
+
 /// Who looks, and at which of two widths.
 #[derive(Clone, Copy, Debug)]
 pub struct View<'a> {

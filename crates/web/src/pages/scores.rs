@@ -144,7 +144,7 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         .as_ref()
         .map(|value| number::published(value.value, Some(value.standard_uncertainty), outcome.sigma_pt));
     let detection = figures::detection_key(score.detection).map(|key| f.t(key));
-    let excluded = result.and_then(|r| r.exclude.as_ref()).map(|reason| f.t1("excluded-because", "reason", reason));
+    let excluded = result.and_then(|r| r.exclude.as_ref()).map(|reason| f.t1("excluded-because", "reason", figures::without_stop(reason)));
     let notes = outcome.notes.iter().map(|note| note.message.clone());
     let loq = (score.loq_met == Some(false)).then(|| f.t("loq-not-met"));
     let noteworthy = if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored {
@@ -158,8 +158,8 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         expressed_as: m.expressed_as.clone(),
         reported: submitted(on, m.position).map_or_else(|| reported_text(score), typed_value),
         uncertainty: result
-            .and_then(|r| r.expanded_uncertainty.map(|u| (u, r.coverage_factor)))
-            .map(|(u, _)| number::significant(u, 2))
+            .and_then(|r| r.expanded_uncertainty)
+            .map(number::brief)
             .unwrap_or_default(),
         value: shown.as_ref().map(|s| s.assigned_value.clone()).unwrap_or_default(),
         value_uncertainty: shown.as_ref().and_then(|s| s.standard_uncertainty.clone()).unwrap_or_default(),
@@ -381,10 +381,7 @@ pub async fn measurand(State(app): State<App>, person: Person, Path((code, posit
         line,
         k,
         range: range_text(&f, plan, outcome),
-        basis: match &outcome.assigned_value {
-            Some(value) => figures::basis_words(&f, value.basis),
-            None => f.t("basis-none"),
-        },
+        basis: figures::basis_of(&f, plan, outcome),
         notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),
         results: enough.then(|| figures::draw_results(&f, &on.evaluated, &id, view)).flatten(),
         scores: enough.then(|| figures::draw_scores(&f, &on.evaluated, &id, view)).flatten(),
