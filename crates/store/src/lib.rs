@@ -15,6 +15,8 @@ pub mod participants;
 pub mod results;
 pub mod rounds;
 mod row;
+#[cfg(feature = "testing")]
+pub mod testing;
 
 pub use db::{Db, Tx};
 pub use error::Error;
