@@ -247,8 +247,7 @@ event-result-taken-back = A result was taken back into the summary: { $detail }
 upload-label = File
 upload-button = Upload
 upload-template = Template to fill in
-file-problem-of = { $name }: { $problem }
-problems-heading = { $count ->
+file-problems-heading = { $count ->
     [one] The file { $file } was not taken: one problem
    *[other] The file { $file } was not taken: { $count } problems
 }
