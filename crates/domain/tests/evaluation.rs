@@ -446,3 +446,74 @@ fn the_last_bit_of_a_number_decides_nothing() {
     assert!(e_n.e_n.unwrap() < 1.0);
     assert_eq!(e_n.signal, Signal::Action);
 }
+
+#[test]
+fn equal_results_have_no_consensus_whatever_the_estimator() {
+    for estimator in ["algorithm_a", "q_hampel", "median_made", "median_niqr", "mean"] {
+        let plan = json!({
+            "assigned_value": { "basis": "participants", "estimator": estimator },
+            "sigma_pt": { "basis": "prescribed", "value": 1 },
+            "scores": ["z"],
+        });
+
+        let evaluation = evaluated(plan, &vec![value(5.0); 20]);
+
+        assert_eq!(codes(&evaluation), [NoteCode::NoSpread, NoteCode::NoConsensus], "{estimator}");
+        assert_eq!(evaluation.measurands[0].summary.sd, Some(0.0));
+        assert_eq!(evaluation.measurands[0].summary.hampel_mean, None);
+    }
+}
+
+#[test]
+fn results_that_are_all_below_a_limit_leave_everything_open() {
+    let plan = json!({
+        "assigned_value": { "basis": "participants", "estimator": "median_made" },
+        "sigma_pt": { "basis": "prescribed", "value": 1 },
+        "censored": "limit_aware",
+        "scores": ["z"],
+    });
+
+    let evaluation = evaluated(plan.clone(), &vec![below(5.0); 20]);
+    assert_eq!(codes(&evaluation), [NoteCode::CensoredNotIdentifiable, NoteCode::NoConsensus]);
+    let none = evaluated(plan, &[]);
+    assert_eq!(codes(&none), [NoteCode::FewParticipants, NoteCode::NoConsensus]);
+}
+
+#[test]
+fn a_share_of_a_negative_or_zero_consensus_is_no_sigma() {
+    let plan = json!({
+        "assigned_value": { "basis": "participants", "estimator": "mean" },
+        "sigma_pt": { "basis": "relative", "percent": 20 },
+        "scores": ["z", "difference_percent"],
+    });
+    let results = |shift: f64| -> Vec<Value> { (0..13).map(|place| value(f64::from(place) - shift)).collect() };
+
+    for shift in [6.0, 20.0] {
+        let evaluation = evaluated(plan.clone(), &results(shift));
+        assert_eq!(evaluation.measurands[0].sigma_pt, None);
+        assert_eq!((evaluation.scores[0].z, evaluation.scores[0].signal), (None, Signal::NotScored));
+    }
+    // −14 is the mean and the seventh result: D % is 0, not −0.
+    let seventh = evaluated(plan, &results(20.0)).scores.remove(6);
+    assert!(seventh.difference_percent.is_some_and(|percent| percent == 0.0 && percent.is_sign_positive()));
+}
+
+#[test]
+fn homogeneity_is_judged_from_seven_units_on() {
+    let check = |units: usize| {
+        let pairs: Vec<[f64; 2]> = (0..units).map(|unit| [50.0 + 0.1 * unit as f64, 50.0]).collect();
+        let evaluation = evaluated(plan_with("homogeneity", json!(pairs)), &[]);
+        (evaluation.measurands[0].homogeneity.clone().unwrap(), codes(&evaluation))
+    };
+
+    let (seven, notes) = check(7);
+    assert_eq!((seven.sufficient, notes), (Some(true), vec![]));
+    let (six, notes) = check(6);
+    assert_eq!((six.sufficient, six.expanded_limit, notes), (None, None, vec![NoteCode::FewUnits]));
+    assert!(six.limit.is_some() && six.between_sd.is_some());
+    let (one, _) = check(1);
+    assert_eq!((one.units, one.mean, one.between_sd, one.within_sd), (1, 50.0, None, 0.0));
+    let evaluation = evaluated(plan_with("homogeneity", json!([[50, 52]])), &[]);
+    let single = evaluation.measurands[0].homogeneity.as_ref().unwrap();
+    assert!((single.mean - 51.0).abs() < 1e-12 && (single.within_sd - 2.0_f64.sqrt()).abs() < 1e-12);
+}

@@ -121,6 +121,18 @@ fn no_more_than_two_ninths_are_set_aside() {
 }
 
 #[test]
+fn two_ninths_themselves_may_be_set_aside() {
+    let mut means: Vec<f64> = (0..9).map(|place| 100.0 + f64::from(place) * 0.1).collect();
+    means[0] = 60.0;
+    means[1] = 9000.0;
+
+    let got = evaluated(&duplicates(&means), Outliers::SetAside);
+
+    assert_eq!(got.laboratories, 7);
+    assert!(got.tests.iter().all(|test| !test.stopped));
+}
+
+#[test]
 fn two_that_stand_apart_together_are_found_as_a_pair() {
     let mut means: Vec<f64> = (0..12).map(|place| 100.0 + f64::from(place) * 0.1).collect();
     means[2] = 140.0;
