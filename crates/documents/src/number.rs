@@ -161,6 +161,13 @@ pub fn decimals_of(value: f64) -> usize {
     usize::try_from(count - 1 - number.exponent).unwrap_or(0)
 }
 
+/// `value` without the noise of binary arithmetic: at most twelve significant
+/// digits, and no trailing zeros. A mean of 12.30 and 12.40 is 12.35.
+pub fn plain(value: f64) -> String {
+    let rounded = format!("{value:.11e}").parse().unwrap_or(value);
+    shortest(rounded)
+}
+
 /// `value` for a label in a figure: three significant digits, and no more decimals
 /// than it has.
 pub fn brief(value: f64) -> String {

@@ -1,7 +1,7 @@
 //! A round: what it is called, when it ends, and the states it goes through.
 
 use crate::code::RoundCode;
-use crate::field::{FieldErrors, Problem};
+use crate::field::{FieldErrors, Problem, shortened};
 use crate::id::{EvaluationId, RoundId};
 use crate::text;
 use jiff::civil::{Date, Time};
@@ -268,15 +268,15 @@ impl RoundForm {
     fn deadline(&self, errors: &mut FieldErrors, now: Timestamp) -> Option<Timestamp> {
         let date = self.closes_on.trim().parse::<Date>().ok();
         if date.is_none() {
-            errors.push("closes_on", Problem::new("date-form").with("seen", self.closes_on.trim()));
+            errors.push("closes_on", unread("date-form", &self.closes_on));
         }
         let time = self.closes_time.trim().parse::<Time>().ok();
         if time.is_none() {
-            errors.push("closes_time", Problem::new("time-form").with("seen", self.closes_time.trim()));
+            errors.push("closes_time", unread("time-form", &self.closes_time));
         }
         let zone = TimeZone::get(self.time_zone.trim()).ok();
         if zone.is_none() {
-            errors.push("time_zone", Problem::new("zone-unknown").with("seen", self.time_zone.trim()));
+            errors.push("time_zone", unread("zone-unknown", &self.time_zone));
         }
         let zoned = date?.to_datetime(time?).to_zoned(zone?).ok()?;
         let instant = zoned.timestamp();
@@ -284,5 +284,13 @@ impl RoundForm {
             errors.push("closes_on", Problem::new("deadline-past").with("seen", self.closes_on.trim()));
         }
         Some(instant)
+    }
+}
+
+/// An empty field, or one that cannot be read.
+fn unread(key: &'static str, text: &str) -> Problem {
+    match text.trim() {
+        "" => Problem::new("text-missing"),
+        seen => Problem::new(key).with("seen", shortened(seen)),
     }
 }

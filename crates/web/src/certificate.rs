@@ -195,7 +195,7 @@ fn typed(entry: &Entry) -> (String, Option<String>, Option<String>) {
             let reported = if let [only] = values.as_slice() {
                 only.typed.clone()
             } else {
-                entry.value().map(number::shortest).unwrap_or_default()
+                entry.value().map(number::plain).unwrap_or_default()
             };
             let expanded = uncertainty.as_ref().map(|u| match u.form {
                 UncertaintyForm::Absolute => u.expanded.typed.clone(),

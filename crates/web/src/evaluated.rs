@@ -92,8 +92,7 @@ impl Evaluated {
         Some(&self.package.results[*place])
     }
 
-    /// How many scores each class has, by measurand, is what overviews show;
-    /// the score that decided the class of an entry.
+    /// The score that decided the class of an entry, with its value.
     pub fn deciding(&self, entry: &ScoreEntry) -> Option<(ScoreKind, f64)> {
         let (plan, evaluation) = self.measurand(&entry.measurand)?;
         deciding_score(plan, evaluation, entry)
@@ -102,7 +101,10 @@ impl Evaluated {
 
 /// The evaluations that were used last.
 #[derive(Clone, Debug, Default)]
-pub struct Cache(Arc<Mutex<Vec<(EvaluationId, Arc<Evaluated>)>>>);
+pub struct Cache(Arc<Mutex<Vec<Kept>>>);
+
+/// An evaluation in memory.
+type Kept = (EvaluationId, Arc<Evaluated>);
 
 impl Cache {
     /// The evaluation, from memory or from the database.

@@ -15,6 +15,7 @@ pub mod secret;
 pub mod serve;
 pub mod show;
 pub mod state;
+pub mod throttle;
 
 /// The program's name and version, as it signs evaluations.
 pub const ENGINE: &str = concat!("roundel ", env!("CARGO_PKG_VERSION"));

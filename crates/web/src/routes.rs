@@ -12,6 +12,7 @@ use axum::response::{IntoResponse, Response};
 use axum::routing::{get, post};
 use axum::{Router, handler::Handler};
 use tower_http::catch_panic::CatchPanicLayer;
+use tower_http::compression::CompressionLayer;
 
 /// The service.
 pub fn router(app: App) -> Router {
@@ -66,6 +67,7 @@ pub fn router(app: App) -> Router {
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             error::Error::Fault("finish a request: it panicked".to_owned()).into_response()
         }))
+        .layer(CompressionLayer::new().gzip(true))
         .layer(middleware::from_fn(harden))
         .with_state(app)
 }

@@ -44,29 +44,40 @@ pub struct Errors(Vec<FieldMessage>);
 pub struct FieldMessage {
     /// Name and id of the field.
     pub field: String,
-    /// The sentence.
+    /// The sentence, beside its field.
     pub text: String,
+    /// The sentence with the name of its field, for a list.
+    pub named: String,
 }
 
 impl Errors {
-    /// The sentences of `errors`.
+    /// The sentences of `errors`; in lists each begins with the name of its field,
+    /// where the catalogue has one as `field-…`.
     pub fn of(words: Words, errors: &FieldErrors) -> Errors {
-        Errors(errors.iter().map(|(field, p)| FieldMessage { field: field.to_owned(), text: problem(words, p) }).collect())
+        Errors::named(words, errors, |field| {
+            let key = format!("field-{}", field.replace('_', "-"));
+            words.has(&key).then(|| words.t(&key))
+        })
     }
 
-    /// The sentences of `errors`, each begun with the name that `named` gives its
-    /// field, so that a list of them can be read without the form.
+    /// The sentences of `errors`; in lists each begins with the name that `named`
+    /// gives its field, so that a list can be read without the form.
     pub fn named(words: Words, errors: &FieldErrors, named: impl Fn(&str) -> Option<String>) -> Errors {
-        let text = |field: &str, p: &Problem| match named(field) {
-            Some(name) => words.with("problem-of", &[("name", &name), ("problem", &problem(words, p))]),
-            None => problem(words, p),
+        let message = |(field, p): (&str, &Problem)| {
+            let text = problem(words, p);
+            let named = match named(field) {
+                Some(name) => words.with("problem-of", &[("name", &name), ("problem", &text)]),
+                None => text.clone(),
+            };
+            FieldMessage { field: field.to_owned(), text, named }
         };
-        Errors(errors.iter().map(|(field, p)| FieldMessage { field: field.to_owned(), text: text(field, p) }).collect())
+        Errors(errors.iter().map(message).collect())
     }
 
     /// One sentence on one field.
     pub fn one(words: Words, field: &str, key: &'static str) -> Errors {
-        Errors(vec![FieldMessage { field: field.to_owned(), text: words.t(key) }])
+        let text = words.t(key);
+        Errors(vec![FieldMessage { field: field.to_owned(), named: text.clone(), text }])
     }
 
     /// All, in the order of the fields.

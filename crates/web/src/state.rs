@@ -2,6 +2,7 @@
 
 use crate::clock::Clock;
 use crate::evaluated::Cache;
+use crate::throttle::Throttle;
 use roundel_documents::words::Words;
 use roundel_store::Db;
 use roundel_store::installation::Installation;
@@ -20,6 +21,8 @@ pub struct App {
     pub public_url: Arc<str>,
     /// Evaluations that were read before; they never change.
     pub evaluations: Cache,
+    /// Wrong passwords.
+    pub throttle: Throttle,
     /// Who runs this installation, once that is known.
     pub installation: Arc<RwLock<Option<Installation>>>,
 }
@@ -38,6 +41,7 @@ impl App {
             words: Words,
             public_url: public_url.into(),
             evaluations: Cache::default(),
+            throttle: Throttle::default(),
             installation: Arc::new(RwLock::new(installation)),
         })
     }

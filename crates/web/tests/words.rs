@@ -20,12 +20,12 @@ fn keys_after(source: &str, marks: &[&str], keys: &mut BTreeSet<String>) {
 }
 
 fn sources(folder: &Path, ending: &str, found: &mut Vec<String>) {
-    for entry in std::fs::read_dir(folder).unwrap() {
-        let path = entry.unwrap().path();
+    for entry in std::fs::read_dir(folder).expect("a folder of the tree") {
+        let path = entry.expect("a file of the tree").path();
         if path.is_dir() {
             sources(&path, ending, found);
         } else if path.extension().is_some_and(|e| e == ending) {
-            found.push(std::fs::read_to_string(path).unwrap());
+            found.push(std::fs::read_to_string(path).expect("a text"));
         }
     }
 }

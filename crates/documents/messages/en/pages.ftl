@@ -383,6 +383,8 @@ lab-your-code = your code { $code }
 lab-items = Items
 lab-check = Check and send
 lab-check-ready = ready to send
+lab-check-sent = sent as version { $version }, nothing changed since
+lab-check-changed = changed since version { $version }, not sent yet
 lab-check-open = rows are missing or wrong
 item-status-empty = nothing yet
 item-status-part = { $ready } of { $of } rows ready
@@ -605,3 +607,37 @@ certificate-without-k = { $count ->
     [one] One uncertainty was reported without its coverage factor and could not be used.
    *[other] { $count } uncertainties were reported without their coverage factor and could not be used.
 }
+
+# Names of fields, for lists of problems
+field-provider = Name of the provider
+field-contact = Contact
+field-accreditation = Accreditation
+field-name = Name
+field-email = E-mail address
+field-password = Password
+field-code = Code
+field-title = Title
+field-scheme = Scheme
+field-closes-on = Date of the deadline
+field-closes-time = Time of the deadline
+field-time-zone = Time zone
+field-instructions = Instructions
+field-label = Item
+field-matrix = Matrix
+field-item = Item
+field-analyte = Analyte
+field-unit = Unit
+field-expressed-as = Expressed as
+field-decimals = Decimals
+field-replicates = Replicates
+field-required-loq = Required LOQ
+field-route = Assigned value
+field-value = Assigned value
+field-standard-uncertainty = Standard uncertainty u
+field-expanded-uncertainty = Expanded uncertainty U
+field-coverage-factor = Coverage factor k
+field-absent-below = Proven absent below
+field-sigma-route = Standard deviation for proficiency assessment
+field-sigma = Value or percentage
+field-organisation = Organisation
+field-reason = Reason

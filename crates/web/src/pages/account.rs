@@ -12,6 +12,7 @@ use askama::Template;
 use axum::extract::{Path, Query, State};
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::Response;
+use roundel_domain::field::MAX_EMAIL;
 use roundel_store::accounts as store;
 use roundel_store::installation;
 use serde::Deserialize;
@@ -142,17 +143,20 @@ pub async fn sign_in(State(app): State<App>, visitor: Visitor, Query(next): Quer
 ///
 /// What the database says.
 pub async fn enter(State(app): State<App>, visitor: Visitor, OpenForm(fields): OpenForm) -> Result<Response, Error> {
-    let email = fields.get("email").trim().to_lowercase();
+    let email: String = fields.get("email").trim().to_lowercase().chars().take(MAX_EMAIL).collect();
+    tokio::time::sleep(app.throttle.wait(&email, app.clock.now())).await;
     let user = store::by_email(&mut app.db.read().await?, &email).await?;
     let kept = user.as_ref().map(|user| user.password_hash.clone());
     let password: String = fields.get("password").chars().take(secret::LONGEST_PASSWORD).collect();
     let known = secret::verify_password(password, kept).await;
     let Some(user) = user.filter(|_| known) else {
+        app.throttle.wrong(&email, app.clock.now());
         let f = Frame::open(&app, &visitor);
         let errors = Errors::one(app.words, "email", "sign-in-failed");
         let next = fields.get("next").to_owned();
         return unprocessable(&SignInPage { f, next, email: fields.get("email").to_owned(), errors });
     };
+    app.throttle.right(&email);
     let mut tx = app.db.write().await?;
     let session = accounts::begin_session(&mut tx, user.id, app.clock.now()).await?;
     tx.commit().await?;

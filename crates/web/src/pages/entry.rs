@@ -356,7 +356,7 @@ fn evaluated_line(f: &Frame, entry: &Entry) -> String {
             format!("{} {}", number::typed(values[0].decimal.as_str()), entry.unit)
         }
         Reported::Value { .. } => {
-            f.t2("check-mean", "value", number::shortest(entry.value().unwrap_or_default()), "unit", &entry.unit)
+            f.t2("check-mean", "value", number::plain(entry.value().unwrap_or_default()), "unit", &entry.unit)
         }
         Reported::Below { limit } => format!("<{} {}", limit.decimal, entry.unit),
         Reported::NotAnalysed { .. } | Reported::Failed { .. } => String::new(),
@@ -373,7 +373,7 @@ fn uncertainty_lines(f: &Frame, entry: &Entry) -> (String, String) {
             format!("{} {} ({} %)", number::typed(u.expanded.decimal.as_str()), entry.unit, number::significant(percent, 3))
         }
         UncertaintyForm::Percent => {
-            format!("{} {} ({} %)", number::significant(absolute, 3), entry.unit, number::typed(u.expanded.decimal.as_str()))
+            format!("{} {} ({} %)", number::plain(absolute), entry.unit, number::typed(u.expanded.decimal.as_str()))
         }
     };
     let factor = u.coverage_factor.as_ref().map_or_else(|| f.t("check-factor-none"), |k| k.decimal.to_string());
@@ -555,7 +555,7 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
         address: format!("{}/receipts/{}", app.public_url, sent.id),
         version: sent.version,
         at: show::exact(sent.submitted_at()),
-        local: show::instant(sent.submitted_at(), &round.time_zone),
+        local: Some(show::instant(sent.submitted_at(), &round.time_zone)).filter(|at| at.contains('(')).unwrap_or_default(),
         late: sent.late,
         sha256: sent.sha256.clone(),
         newest: newest == sent.id,

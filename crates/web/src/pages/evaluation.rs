@@ -271,8 +271,8 @@ pub fn score_text(evaluated: &Evaluated, entry: &ScoreEntry) -> String {
 /// A reported number: a value with its shortest digits, or "<" and a limit.
 pub fn reported_text(entry: &ScoreEntry) -> String {
     match (entry.value, entry.below) {
-        (Some(value), _) => number::shortest(value),
-        (None, Some(limit)) => format!("<{}", number::shortest(limit)),
+        (Some(value), _) => number::plain(value),
+        (None, Some(limit)) => format!("<{}", number::plain(limit)),
         (None, None) => String::new(),
     }
 }
@@ -284,7 +284,7 @@ fn result_line(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, base: &str)
         code: entry.participant.clone(),
         reported: reported_text(entry),
         uncertainty: optional(result.and_then(|r| r.expanded_uncertainty)),
-        factor: result.and_then(|r| r.coverage_factor).map(number::shortest).unwrap_or_default(),
+        factor: result.and_then(|r| r.coverage_factor).map(number::plain).unwrap_or_default(),
         difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
         score: score_text(evaluated, entry),
         zeta: entry.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),

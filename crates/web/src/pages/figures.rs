@@ -123,8 +123,8 @@ pub fn measurand_name(f: &Frame, plan: &Measurand) -> String {
 
 fn tooltip(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, unit: &str) -> String {
     let reported = match (entry.value, entry.below) {
-        (Some(value), _) => number::shortest(value),
-        (None, Some(limit)) => format!("<{}", number::shortest(limit)),
+        (Some(value), _) => number::plain(value),
+        (None, Some(limit)) => format!("<{}", number::plain(limit)),
         (None, None) => String::new(),
     };
     let (symbol, score) = match evaluated.deciding(entry) {

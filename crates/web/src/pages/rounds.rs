@@ -12,6 +12,7 @@ use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::words::Words;
 use roundel_domain::opening::Missing;
+use roundel_domain::result::{Sheet, Submission};
 use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
 use roundel_store::participants::Progress;
 use roundel_store::rounds::Counts;
@@ -352,7 +353,8 @@ pub async fn ask_open(State(app): State<App>, person: Person, Path(code): Path<S
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person, &code).await?;
     if !actions::rounds::missing(&mut tx, &round, app.clock.now()).await?.is_empty() {
-        return Err(Error::conflict("conflict-not-ready"));
+        // The round's page lists what is missing.
+        return Ok(go(&format!("/rounds/{code}"), ""));
     }
     let count = participants::of_round(&mut tx, round.id).await?.len().to_string();
     let f = Frame::of(&app, &person);
@@ -450,8 +452,21 @@ struct LaboratoryPage {
     phase: &'static str,
     items: Vec<ItemLine>,
     saved: String,
-    complete: bool,
+    /// How far the draft is, in words.
+    ready: String,
     sent: Vec<SentLine>,
+}
+
+/// How far the draft is, against what was sent last.
+fn draft_words(f: &Frame, sheet: &Sheet, newest: Option<&results::Sent>) -> Result<String, Error> {
+    if !sheet.is_complete() {
+        return Ok(f.t("lab-check-open"));
+    }
+    let Some(newest) = newest else { return Ok(f.t("lab-check-ready")) };
+    let sent: Submission =
+        serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+    let key = if sent.results == sheet.entries { "lab-check-sent" } else { "lab-check-changed" };
+    Ok(f.t1(key, "version", newest.version))
 }
 
 async fn laboratory_page(
@@ -484,6 +499,7 @@ async fn laboratory_page(
         })
         .collect();
     let sent = results::of_participant(tx, participant.id).await?;
+    let ready = draft_words(&f, &sheet, sent.last())?;
     let sent = sent
         .iter()
         .rev()
@@ -509,7 +525,7 @@ async fn laboratory_page(
         phase,
         items: lines,
         saved: draft.saved_at.map(|at| show::instant(at, &round.time_zone)).unwrap_or_default(),
-        complete: sheet.is_complete(),
+        ready,
         sent,
         f,
         round,

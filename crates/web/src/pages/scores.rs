@@ -122,7 +122,7 @@ pub struct Shown {
     item: String,
 }
 
-fn submitted<'a>(published: &'a Published, position: i64) -> Option<&'a Entry> {
+fn submitted(published: &Published, position: i64) -> Option<&Entry> {
     published.submission.as_ref()?.results.iter().find(|entry| entry.position == position)
 }
 
@@ -130,7 +130,7 @@ fn submitted<'a>(published: &'a Published, position: i64) -> Option<&'a Entry> {
 fn typed_value(entry: &Entry) -> String {
     match &entry.reported {
         Reported::Value { values, .. } if values.len() == 1 => number::typed(values[0].decimal.as_str()),
-        Reported::Value { .. } => entry.value().map(number::shortest).unwrap_or_default(),
+        Reported::Value { .. } => entry.value().map(number::plain).unwrap_or_default(),
         Reported::Below { limit } => format!("<{}", limit.decimal),
         _ => String::new(),
     }
@@ -373,7 +373,7 @@ pub async fn measurand(State(app): State<App>, person: Person, Path((code, posit
         .collect();
     let named = |m: &Measurand| (m.position, format!("{}, {}", m.analyte, label(m)));
     let line = on.evaluated.score(own, &id).and_then(|score| score_line(&f, &on, m, &id, score));
-    let k = on.evaluated.result(own, &id).and_then(|r| r.coverage_factor).map(number::shortest).unwrap_or_default();
+    let k = on.evaluated.result(own, &id).and_then(|r| r.coverage_factor).map(number::plain).unwrap_or_default();
     ok(&MeasurandPage {
         name: figures::measurand_name(&f, plan),
         item: label(m).to_owned(),
