@@ -6,6 +6,16 @@
 //! that no result depends on the order in which values were collected.
 //! Everything that decides on a limit uses a relative guard, see [`score`].
 //!
+//! ```
+//! use roundel_stats::{Sample, robust, score};
+//!
+//! let results = Sample::new([4.5, 4.9, 5.6, 4.2, 6.2, 5.2, 9.9])?;
+//! let robust = robust::algorithm_a(&results)?;
+//! let z = score::z(9.9, robust.location, robust.scale)?;
+//! assert_eq!(score::judge(z, 2.0, 3.0), score::Judgement::Unacceptable);
+//! # Ok::<(), roundel_stats::Error>(())
+//! ```
+//!
 //! The crate knows nothing of laboratories, rounds, files or clocks.
 
 pub mod censored;

@@ -66,3 +66,17 @@ pub fn niqr(sample: &Sample) -> Result<f64, Error> {
     let (low, high) = (quantile(sample, 0.25), quantile(sample, 0.75));
     finite(spread(IQR_TO_SD * (high - low), low.abs().max(high.abs())))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quantiles_reach_from_the_smallest_to_the_largest_value() {
+        let sample = Sample::new([3.0, 1.0, 2.0]).unwrap();
+
+        let got = [-1.0, 0.0, 0.25, 0.5, 1.0, 2.0].map(|fraction| quantile(&sample, fraction));
+
+        assert_eq!(got, [1.0, 1.0, 1.5, 2.0, 3.0, 3.0]);
+    }
+}

@@ -4,10 +4,10 @@
 mod support;
 
 use roundel_stats::homogeneity::{self, Criterion};
-use roundel_stats::outlier::{self, End};
+use roundel_stats::outlier::{self, Critical, End, Scrutiny};
 use roundel_stats::precision::{self, precision};
 use roundel_stats::stability::Comparison;
-use roundel_stats::{Sample, summary};
+use roundel_stats::{Error, Sample, summary};
 use serde_json::Value;
 use support::{assert_near, assert_relative, list, number, reference, sample};
 
@@ -212,4 +212,49 @@ fn stability_is_judged_by_both_criteria() {
         };
         assert_eq!(comparison.criterion(sigma_pt), criterion);
     }
+}
+
+#[test]
+fn too_few_laboratories_give_a_mean_and_no_deviations() {
+    let one = precision(&[Sample::new([1.0, 2.0]).unwrap()]).unwrap();
+    assert_eq!((one.mean, one.results, one.deviations), (1.5, 2, None));
+    let single_results = precision(&[1.0, 2.0, 6.0].map(|x| Sample::new([x]).unwrap())).unwrap();
+    assert_eq!((single_results.mean, single_results.deviations), (3.0, None));
+    assert!(precision(&[]).is_err());
+}
+
+#[test]
+fn tests_for_outliers_refuse_what_they_cannot_judge() {
+    let zeros = Sample::new([0.0, 0.0, 0.0]).unwrap();
+    let equal = Sample::new([5.0; 5]).unwrap();
+    let two = Sample::new([1.0, 2.0]).unwrap();
+
+    assert_eq!(outlier::cochran(&zeros), Err(Error::NoSpread));
+    assert_eq!(outlier::mandel_k(zeros.values()), Err(Error::NoSpread));
+    for end in [End::High, End::Low] {
+        assert_eq!(outlier::grubbs(&equal, end), Err(Error::NoSpread));
+        assert_eq!(outlier::grubbs(&two, end), Err(Error::TooFew { needed: 3, given: 2 }));
+        assert_eq!(outlier::grubbs_pair(&equal, end), Err(Error::NoSpread));
+        assert_eq!(outlier::grubbs_pair(&zeros, end), Err(Error::TooFew { needed: 4, given: 3 }));
+    }
+    assert!(outlier::mandel_h(two.values()).is_err());
+    assert!(outlier::cochran_critical(1, 2, 0.05).is_err());
+    assert!(outlier::grubbs_critical(2, 0.05).is_err());
+}
+
+#[test]
+fn a_statistic_on_its_critical_value_is_none() {
+    let critical = Critical { at_5: 0.3, at_1: 0.6 };
+    let above = |limit: f64| limit * (1.0 + 1e-12);
+    let below = |limit: f64| limit * (1.0 - 1e-12);
+
+    assert_eq!(critical.judge_large(above(0.3)), Scrutiny::None);
+    assert_eq!(critical.judge_large(0.31), Scrutiny::Straggler);
+    assert_eq!(critical.judge_large(above(0.6)), Scrutiny::Straggler);
+    assert_eq!(critical.judge_large(0.61), Scrutiny::Outlier);
+    let critical = Critical { at_5: 0.6, at_1: 0.3 };
+    assert_eq!(critical.judge_small(below(0.6)), Scrutiny::None);
+    assert_eq!(critical.judge_small(0.59), Scrutiny::Straggler);
+    assert_eq!(critical.judge_small(below(0.3)), Scrutiny::Straggler);
+    assert_eq!(critical.judge_small(0.29), Scrutiny::Outlier);
 }

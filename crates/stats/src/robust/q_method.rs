@@ -43,8 +43,7 @@ pub fn q_method(sample: &Sample) -> Result<QMethod, Error> {
 ///
 /// # Errors
 ///
-/// [`Error::TooFew`] below 2 laboratories, [`Error::Empty`] for a laboratory
-/// without values is excluded by the type.
+/// [`Error::TooFew`] below 2 laboratories.
 pub fn q_method_replicates(laboratories: &[Sample]) -> Result<(QMethod, Option<QMethod>), Error> {
     if laboratories.len() < 2 {
         return Err(Error::TooFew { needed: 2, given: laboratories.len() });
@@ -166,5 +165,51 @@ impl Steps {
             before = above;
         }
         place
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Normal quantiles at 0.625 and 0.75, from tables.
+    const AT_625: f64 = 0.318_639_363_964_375;
+    const AT_75: f64 = 0.674_489_750_196_082;
+
+    fn laboratories(values: &[&[f64]]) -> Vec<Sample> {
+        values.iter().map(|values| Sample::new(values.iter().copied()).expect("finite values")).collect()
+    }
+
+    #[test]
+    fn replicates_give_both_standard_deviations() {
+        // By hand. Between: 2, 3, 4, 5 with H = 1/4, 1/2, 3/4, 1 and
+        // G = 1/8, 3/8, …, so G⁻¹(1/4) = 2.5. Within: 1 and 2 with H = 1/2, 1
+        // and G = 1/4, 3/4, so G⁻¹(1/2) = 1.5.
+        let (between, within) = q_method_replicates(&laboratories(&[&[1.0, 2.0], &[4.0, 6.0]])).unwrap();
+
+        assert!((between.scale - 2.5 / (SQRT_2 * AT_625)).abs() < 1e-12);
+        assert!((within.unwrap().scale - 1.5 / (SQRT_2 * AT_75)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn laboratories_weigh_the_same_whatever_their_numbers() {
+        // By hand. Within: 1, 2, 3 with weight 1/3 each and 5 with weight 1;
+        // H = 1/6, 1/3, 1/2, 1 and G = 1/12, 1/4, 5/12, 3/4, so
+        // G⁻¹(1/2) = 3 + 2 (1/12)/(1/3) = 3.5.
+        let (_, within) = q_method_replicates(&laboratories(&[&[0.0, 1.0, 3.0], &[0.0, 5.0], &[7.0]])).unwrap();
+
+        assert!((within.unwrap().scale - 3.5 / (SQRT_2 * AT_75)).abs() < 1e-12);
+    }
+
+    #[test]
+    fn single_results_give_what_the_method_for_one_value_gives() {
+        let values = [4.5, 4.9, 5.6, 4.2, 6.2, 5.2, 9.9];
+        let single: Vec<Sample> = values.iter().map(|x| Sample::new([*x]).unwrap()).collect();
+
+        let (between, within) = q_method_replicates(&single).unwrap();
+
+        let one_value = q_method(&Sample::new(values).unwrap()).unwrap();
+        assert!((between.scale - one_value.scale).abs() < 1e-12);
+        assert_eq!(within, None);
     }
 }
