@@ -3,7 +3,7 @@
 use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::id::{LaboratoryId, ParticipantId, RoundId, UserId};
+use roundel_domain::id::{LaboratoryId, ParticipantId, RoundId, SubmissionId, UserId};
 use roundel_domain::result::Typed;
 use uuid::Uuid;
 
@@ -111,6 +111,7 @@ pub struct Progress {
     pub code: String,
     /// The newest version it sent, 0 for none.
     pub version: i64,
+    submission_id: Option<Uuid>,
     submitted_at: Option<i64>,
     /// Whether that came late.
     pub late: bool,
@@ -118,6 +119,11 @@ pub struct Progress {
 }
 
 impl Progress {
+    /// The newest version's name.
+    pub fn submission(&self) -> Option<SubmissionId> {
+        self.submission_id.map(SubmissionId)
+    }
+
     /// When the newest version came.
     pub fn submitted_at(&self) -> Option<Timestamp> {
         self.submitted_at.and_then(|at| Timestamp::from_microsecond(at).ok())
@@ -136,7 +142,7 @@ impl Progress {
 /// What the driver says.
 pub async fn progress(tx: &mut Tx, round: RoundId) -> Result<Vec<Progress>, Error> {
     tx.query(
-        "SELECT p.code, COALESCE(s.version, 0) AS version, s.submitted_at, COALESCE(s.late, $2) AS late, \
+        "SELECT p.code, COALESCE(s.version, 0) AS version, s.id AS submission_id, s.submitted_at, COALESCE(s.late, $2) AS late, \
          d.saved_at AS drafted_at \
          FROM participants p \
          LEFT JOIN submissions s ON s.participant_id = p.id AND s.version = \

@@ -20,7 +20,7 @@ use roundel_store::installation::Installation;
 use roundel_store::participants::Participant;
 
 /// What a certificate is made from.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Debug)]
 pub struct Basis<'a> {
     /// Who runs the scheme.
     pub installation: &'a Installation,
@@ -38,6 +38,8 @@ pub struct Basis<'a> {
     pub evaluated: &'a Evaluated,
     /// When it was published.
     pub issued: Timestamp,
+    /// Who published it, as printed.
+    pub authorised_by: Option<String>,
 }
 
 /// The data of a certificate. No clock is asked: the same evaluation gives the
@@ -87,7 +89,7 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
         consensus,
         figures: if registration { Vec::new() } else { vec![figure] },
         report: None,
-        authorised_by: None,
+        authorised_by: on.authorised_by.clone(),
         notice_board: None,
         evidence: Some(Evidence {
             package_sha256: on.evaluated.shared.package_sha256.clone(),

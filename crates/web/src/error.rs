@@ -2,7 +2,7 @@
 
 use crate::pages::{Frame, render};
 use askama::Template;
-use axum::http::{StatusCode, header};
+use axum::http::{Method, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use roundel_documents::words::Words;
 use roundel_domain::access::Denied;
@@ -70,17 +70,46 @@ struct ErrorPage {
     title: String,
     sentence: String,
     request: Option<String>,
+    /// Address of the round that the request was about; may be empty.
+    round: String,
+}
+
+tokio::task_local! {
+    /// Path of the request, for the page of an error to offer a way on.
+    pub static PATH: String;
+}
+
+/// The round's own address, from that of any of its pages.
+fn round_of(path: &str) -> String {
+    match path.strip_prefix("/rounds/").and_then(|rest| rest.split('/').next()) {
+        Some(code) if !code.is_empty() && code != "new" => format!("/rounds/{code}"),
+        _ => String::new(),
+    }
 }
 
 /// The page of an error.
 fn error_page(status: StatusCode, key: &str, sentence: String, request: Option<String>) -> Response {
     let frame = Frame::bare();
     let title = frame.w.t(&format!("error-{key}-title"));
-    let page = ErrorPage { f: frame, title, sentence, request };
+    let offers_round = matches!(status, StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED);
+    let round = PATH.try_with(|path| round_of(path)).ok().filter(|_| offers_round).unwrap_or_default();
+    let page = ErrorPage { f: frame, title, sentence, request, round };
     match render(status, &page) {
         Ok(response) => response,
         Err(_) => status.into_response(),
     }
+}
+
+/// The answer to a method that an address does not take. Looking at an address
+/// that only takes forms leads to the page that the form is on.
+pub async fn method_not_allowed(method: Method, uri: Uri) -> Response {
+    if method == Method::GET {
+        let path = uri.path().trim_end_matches("/remove");
+        let parent = path.rsplit_once('/').map_or("/", |(parent, _)| parent);
+        return Redirect::to(if parent.is_empty() { "/" } else { parent }).into_response();
+    }
+    let words = Words;
+    error_page(StatusCode::METHOD_NOT_ALLOWED, "method", words.t("error-method"), None)
 }
 
 /// The answer to a path that does not exist.

@@ -34,7 +34,7 @@ pub struct Evaluated {
 pub struct Shared {
     /// The package's text.
     pub package: String,
-    /// SHA-256 of the package's canonical form.
+    /// SHA-256 of that text.
     pub package_sha256: String,
     /// SHA-256 of the evaluation that it gives.
     pub evaluation_sha256: String,
@@ -44,9 +44,10 @@ impl Shared {
     fn of(package: &RoundPackage, engine: &str) -> Shared {
         let shared = assemble::for_participants(package);
         let evaluation = evaluate(&shared, engine);
+        let text = shared.to_json();
         Shared {
-            package: shared.to_json(),
-            package_sha256: evaluation.package_sha256.clone(),
+            package_sha256: secret::sha256(&text),
+            package: text,
             evaluation_sha256: secret::sha256(&evaluation.to_json()),
         }
     }

@@ -1,6 +1,6 @@
 //! From a request to its parts: who sends it, and what.
 
-use crate::error::Error;
+use crate::error::{Error, PATH};
 use crate::secret;
 use crate::state::App;
 use axum::body::Bytes;
@@ -60,7 +60,8 @@ pub async fn visit(State(app): State<App>, mut request: Request, next: Next) -> 
     };
     let done = done_word(request.uri().query().unwrap_or_default());
     request.extensions_mut().insert(Visitor { session, done });
-    Ok(next.run(request).await)
+    let path = request.uri().path().to_owned();
+    Ok(PATH.scope(path, next.run(request)).await)
 }
 
 /// The word after a change, if it is one of ours.

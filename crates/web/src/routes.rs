@@ -57,6 +57,7 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
         .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
+        .method_not_allowed_fallback(error::method_not_allowed)
         .layer(middleware::from_fn_with_state(app.clone(), extract::visit));
     Router::new()
         .merge(pages)

@@ -38,7 +38,10 @@ error-form-fields = The form has a field that this page does not know. Reload th
 error-fault-title = Something went wrong here
 error-fault = The fault is ours, and nothing was changed. Try again in a moment; if it comes back, tell the organiser the number below.
 error-request = Number of this fault:
+error-method-title = Nothing to see here
+error-method = This address only takes what a form sends.
 error-go-on = Go to the rounds
+error-go-round = Go to the round
 
 conflict-not-draft = The round has been opened, so its design can no longer change.
 conflict-not-ready = Something is still missing before the round can open. The round's page lists it.
@@ -469,6 +472,10 @@ check-change-label = Change { $analyte }
 check-consequence = After sending you get a receipt. Until the deadline you can send a revised version; every version is kept.
 check-consequence-again = This will be version { $version }. It takes the place of the earlier one, which is kept.
 check-submit = Send the results
+check-replaces = Your version { $version } was received in time. Sending now puts a late version in its place: all your results are then marked as late and take part in no consensus.
+check-replaces-confirm = Replace version { $version }, received in time, by this late one
+late-replaces = A version was received in time already, and this one would be late. Tick the box if it is to take its place.
+result-decided = Decided after this evaluation: { $decision }. Evaluate again to see the effect.
 receipt-title = Receipt: version { $version }, round { $code }
 receipt-replaced = A newer version has taken the place of this one.
 receipt-newest = See the newest receipt
@@ -538,7 +545,7 @@ evaluation-ready = Look at each measurand. When all is well, publish.
 evaluation-publish = Publish …
 evaluation-published = This evaluation is published.
 evaluation-versions = Evaluations
-evaluation-version = Version { $version }, { $at }, { $by }; SHA-256 of its data package:
+evaluation-version = Version { $version }, { $at }, { $by }; SHA-256 of its data package in canonical form (RFC 8785):
 evaluation-summary = Summary of the results that count
 evaluation-results = All results
 evaluation-no-results = Nobody reported this measurand.
@@ -555,7 +562,7 @@ summary-made = MADe
 summary-niqr = nIQR
 summary-mean = Mean
 summary-sd = Standard deviation
-summary-ratio = u(x_pt)/σ_pt
+summary-ratio = Uncertainty ratio q = u/σ
 decide = Decide …
 decide-label = Decide on the result of { $code }
 decide-title = Result of { $code }: { $name }
@@ -595,13 +602,14 @@ publish-code-differs = “{ $seen }” is not the code of this round. Type { $co
 publish-button = Publish evaluation { $version }
 
 # Certificate
+certificate-authorised = { $name }, for { $provider }
 certificate-date-opened = Round opened
 certificate-date-received = Results received
 certificate-date-deadline = Deadline
 certificate-date-published = Published
 certificate-without-u = { $count ->
-    [one] One result was reported without an uncertainty; ζ is not evaluated for it. This has no effect on its class.
-   *[other] { $count } results were reported without an uncertainty; ζ is not evaluated for them. This has no effect on their class.
+    [one] One result was reported without an uncertainty; ζ, which the result pages show for information, is not evaluated for it. This has no effect on its class.
+   *[other] { $count } results were reported without an uncertainty; ζ, which the result pages show for information, is not evaluated for them. This has no effect on their class.
 }
 certificate-without-k = { $count ->
     [one] One uncertainty was reported without its coverage factor and could not be used.

@@ -212,7 +212,7 @@ fn laboratory(certificate: &Certificate) -> Vec<String> {
 }
 
 fn item_line(item: &super::Item, words: &Words) -> String {
-    let line = format!("{}, {}", item.name, item.matrix);
+    let line = if item.matrix.is_empty() { item.name.clone() } else { format!("{}, {}", item.name, item.matrix) };
     match &item.unit_code {
         Some(code) => words.with("certificate-item-unit", &[("item", &line), ("code", code)]),
         None => line,

@@ -1,6 +1,6 @@
 //! What a laboratory types and sends.
 
-use super::{Refused, record};
+use super::{Refused, field, record};
 use crate::clock;
 use crate::error::Error;
 use crate::secret;
@@ -9,7 +9,7 @@ use roundel_domain::access::Actor;
 use roundel_domain::field::Problem;
 use roundel_domain::id::SubmissionId;
 use roundel_domain::measurand::{Item, Measurand};
-use roundel_domain::result::{self, Sheet, Typed};
+use roundel_domain::result::{self, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent};
@@ -67,8 +67,20 @@ pub async fn sheet(tx: &mut Tx, round: &Round, participant: &Participant) -> Res
     Ok((result::read(&draft.typed, &items, &measurands, None), items, measurands))
 }
 
-/// Sends the draft. The same form sent twice is one sending: `once` is what the
-/// form carries.
+/// The fewest characters of what a form carries to be told apart from others.
+const SHORTEST_ONCE: usize = 16;
+
+/// What the form of a sending carries.
+#[derive(Clone, Copy, Debug)]
+pub struct SendForm<'a> {
+    /// A word of its own, so that the form sent twice is one sending.
+    pub once: &'a str,
+    /// A late version may take the place of one that was in time.
+    pub replace_in_time: bool,
+}
+
+/// Sends the draft. The same form sent twice is one sending, and so is the same
+/// content: the receipt is then the one that exists.
 ///
 /// # Errors
 ///
@@ -79,12 +91,15 @@ pub async fn submit(
     actor: &Actor,
     round: &Round,
     participant: &Participant,
-    once: &str,
+    form: SendForm<'_>,
     now: Timestamp,
 ) -> Result<SubmissionId, Refused> {
     actor.may_report()?;
+    if form.once.len() < SHORTEST_ONCE {
+        return Err(Error::Unreadable(Problem::new("error-form-fields")).into());
+    }
     results::hold(tx, participant.id).await?;
-    if let Some(earlier) = results::by_once(tx, participant.id, once).await? {
+    if let Some(earlier) = results::by_once(tx, participant.id, form.once).await? {
         return Ok(earlier);
     }
     let late = must_take(round, now)?;
@@ -95,6 +110,17 @@ pub async fn submit(
     }
     errors.into_result(())?;
     let earlier = results::of_participant(tx, participant.id).await?;
+    if let Some(newest) = earlier.last() {
+        let sent: Submission =
+            serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+        if sent.results == sheet.entries {
+            // Nothing changed since: the receipt is the one that exists.
+            return Ok(newest.id);
+        }
+        if late && !newest.late && !form.replace_in_time {
+            return Err(field("replace", Problem::new("late-replaces")));
+        }
+    }
     let version = earlier.last().map_or(0, |sent| sent.version) + 1;
     let document = result::document(round, &participant.code, version, now, late, sheet.entries);
     let id = SubmissionId(clock::new_id());
@@ -103,7 +129,7 @@ pub async fn submit(
         id,
         participant: participant.id,
         version,
-        once,
+        once: form.once,
         document: &document,
         sha256: &sha256,
         late,

@@ -36,7 +36,7 @@ pub struct Exclusion {
     pub reason: &'static str,
 }
 
-const UNIT: &str = "All results of the set are consistent with a factor of 10^-3, such as from µg/L reported as ng/L.";
+const UNIT: &str = "All results of the set are consistent with a factor of 1/1000, such as from µg/L reported as ng/L.";
 const DILUTION: &str = "The result is consistent with a factor of 1/10, such as from a dilution not accounted for; the other results of the laboratory are in order.";
 const ITEMS_A_B: &str =
     "The results of items A and B are consistent with an exchange of the two items.";

@@ -14,6 +14,7 @@ mod tests;
 
 use crate::actions::accounts::{self, SetupForm};
 use crate::actions::evaluation::{self, Decision};
+use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use jiff::{SignedDuration, Timestamp};
@@ -309,16 +310,18 @@ impl Sender<'_> {
     }
 
     async fn submit(&self, tx: &mut Tx, laboratory: &LaboratoryResults, now: Timestamp) -> Result<(), Error> {
-        let once = format!("demonstration {}", laboratory.id);
-        actions::results::submit(tx, self.actor, self.round, self.participant, &once, now).await.map_err(fault)?;
+        let once = format!("demonstration of {}", laboratory.id);
+        let form = SendForm { once: &once, replace_in_time: false };
+        actions::results::submit(tx, self.actor, self.round, self.participant, form, now).await.map_err(fault)?;
         Ok(())
     }
 
     /// The first attempt of the scenario, which the form must refuse.
     async fn refuse(&self, tx: &mut Tx, laboratory: &LaboratoryResults, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
         self.save(tx, cells, now).await?;
-        let once = format!("demonstration {} refused", laboratory.id);
-        match actions::results::submit(tx, self.actor, self.round, self.participant, &once, now).await {
+        let once = format!("first attempt of {}", laboratory.id);
+        let form = SendForm { once: &once, replace_in_time: false };
+        match actions::results::submit(tx, self.actor, self.round, self.participant, form, now).await {
             Err(Refused::Fields(_)) => Ok(()),
             Err(Refused::Error(error)) => Err(error),
             Ok(_) => Err(Error::Fault(format!("make the demonstration: the first attempt of {} was taken", laboratory.id))),

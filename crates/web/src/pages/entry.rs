@@ -1,6 +1,7 @@
 //! A laboratory's results: typing, checking, sending, the receipt.
 
 use super::{Frame, go, ok, seen_round, unprocessable};
+use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::extract::{Person, Posted};
@@ -328,6 +329,9 @@ struct CheckPage {
     notes: usize,
     once: String,
     version: i64,
+    /// Number of the version that was in time and would be replaced by a late one; 0 for none.
+    replaces: i64,
+    replace_error: String,
 }
 
 fn joined<'a>(values: impl Iterator<Item = &'a str>) -> String {
@@ -419,6 +423,7 @@ async fn check_page(app: &App, tx: &mut Tx, person: &Person, asked: Asked) -> Re
     let sheet = result::read(&draft.typed, &asked.items, &asked.measurands, None);
     let sent = results::of_participant(tx, asked.participant.id).await?;
     let code = asked.round.code.clone();
+    let late = asked.round.intake(app.clock.now()) == Intake::Late;
     let blocks = super::by_item(&asked.items, &asked.measurands)
         .into_iter()
         .map(|(item, rows)| CheckBlock {
@@ -431,7 +436,9 @@ async fn check_page(app: &App, tx: &mut Tx, person: &Person, asked: Asked) -> Re
         code: asked.participant.code,
         deadline: show::instant(asked.round.closes_at, &asked.round.time_zone),
         instant: asked.round.closes_at.to_string(),
-        late: asked.round.intake(app.clock.now()) == Intake::Late,
+        replaces: sent.last().filter(|s| late && !s.late).map_or(0, |s| s.version),
+        replace_error: String::new(),
+        late,
         blocks,
         problems: sheet.errors.len() + sheet.empty.len(),
         notes: sheet.notes.len(),
@@ -466,13 +473,18 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     let asked = asked(&mut tx, &posted.person, &code).await?;
     let once: String = posted.fields.get("once").chars().take(64).collect();
     let actor = &posted.person.actor;
-    match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, &once, app.clock.now()).await {
+    let form = SendForm { once: &once, replace_in_time: posted.fields.get("replace") == "yes" };
+    match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, form, app.clock.now()).await {
         Ok(id) => {
             tx.commit().await?;
             Ok(go(&format!("/receipts/{id}"), "sent"))
         }
         Err(Refused::Error(error)) => Err(error),
-        Err(Refused::Fields(_)) => unprocessable(&check_page(&app, &mut tx, &posted.person, asked).await?),
+        Err(Refused::Fields(errors)) => {
+            let mut page = check_page(&app, &mut tx, &posted.person, asked).await?;
+            page.replace_error = errors.get("replace").map(|p| show::problem(app.words, p)).unwrap_or_default();
+            unprocessable(&page)
+        }
     }
 }
 

@@ -229,6 +229,8 @@ struct ResultLine {
     class: Class,
     detection: String,
     excluded: String,
+    /// A decision that this evaluation does not hold; may be empty.
+    pending: String,
     href: String,
 }
 
@@ -291,6 +293,7 @@ fn result_line(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, base: &str)
         class: Class::of(f, entry.signal),
         detection: figures::detection_key(entry.detection).map(|key| f.t(key)).unwrap_or_default(),
         excluded: result.and_then(|r| r.exclude.as_deref()).map(figures::without_stop).unwrap_or_default(),
+        pending: String::new(),
         href: format!("{base}/decide/{}", entry.participant),
     }
 }
@@ -318,6 +321,22 @@ fn summary_lines(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<(String, Strin
         lines.push((f.t("summary-ratio"), number::significant(q, 2)));
     }
     lines
+}
+
+/// The decisions on a measurand that the newest evaluation does not hold, oldest
+/// first, by code.
+async fn decided_since(
+    tx: &mut Tx,
+    round: &Round,
+    measurand: &Measurand,
+    newest: Option<&Head>,
+) -> Result<Vec<(String, results::Decision)>, Error> {
+    let participants = participants::of_round(tx, round.id).await?;
+    let decisions = results::decisions(tx, round.id).await?;
+    let code = |d: &results::Decision| participants.iter().find(|p| p.id == d.participant).map(|p| p.code.clone());
+    let since = |d: &results::Decision| newest.is_some_and(|head| d.at() > head.at());
+    let own = decisions.into_iter().filter(|d| d.measurand == measurand.id && since(d));
+    Ok(own.filter_map(|decision| Some((code(&decision)?, decision))).collect())
 }
 
 struct Place {
@@ -359,7 +378,7 @@ pub fn range_text(f: &Frame, plan: &roundel_domain::package::Measurand, outcome:
 pub async fn measurand(State(app): State<App>, person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person, &code).await?;
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, heads) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
     let place = place(&mut tx, &round, position).await?;
     let id = measurand_id(&place.item, &place.measurand.analyte);
     let (plan, outcome) = evaluated.measurand(&id).ok_or(Error::NotFound)?;
@@ -371,6 +390,13 @@ pub async fn measurand(State(app): State<App>, person: Person, Path((code, posit
         evaluated.scores(&id).map(|entry| result_line(&f, &evaluated, entry, &base)).collect();
     align_column(&mut lines, |line| &mut line.reported);
     align_column(&mut lines, |line| &mut line.uncertainty);
+    for (code, decision) in decided_since(&mut tx, &round, &place.measurand, heads.first()).await? {
+        if let Some(line) = lines.iter_mut().find(|line| line.code == code) {
+            let what = f.t(if decision.exclude { "decision-excluded" } else { "decision-taken-back" });
+            let what = format!("{what}, {}", figures::without_stop(&decision.reason));
+            line.pending = f.t1("result-decided", "decision", what);
+        }
+    }
     ok(&MeasurandPage {
         name: figures::measurand_name(&f, plan),
         unit: plan.unit.clone(),

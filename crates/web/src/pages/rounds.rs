@@ -236,6 +236,8 @@ struct OverviewPage {
 struct ProgressLine {
     code: String,
     state: String,
+    /// Address of the newest receipt; may be empty.
+    receipt: String,
     at: String,
     late: bool,
 }
@@ -249,7 +251,8 @@ fn progress_line(words: Words, progress: &Progress, zone: &str) -> ProgressLine 
             (words.with("progress-sent", &[("version", &version.to_string())]), shown(progress.submitted_at()))
         }
     };
-    ProgressLine { code: progress.code.clone(), state, at, late: progress.late }
+    let receipt = progress.submission().map(|id| format!("/receipts/{id}")).unwrap_or_default();
+    ProgressLine { code: progress.code.clone(), state, receipt, at, late: progress.late }
 }
 
 fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, participants: usize) -> Vec<Check> {

@@ -15,12 +15,12 @@ use axum::response::Response;
 use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
 use roundel_documents::{certificate as document, number};
 use roundel_domain::assemble::measurand_id;
-use roundel_domain::evaluation::{ScoreEntry, Signal};
+use roundel_domain::evaluation::{Detection, ScoreEntry, Signal};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Entry, Reported, Submission};
 use roundel_domain::round::Round;
 use roundel_store::participants::Participant;
-use roundel_store::{Tx, measurands, participants, results, rounds};
+use roundel_store::{Tx, audit, measurands, participants, results, rounds};
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -70,6 +70,9 @@ struct ScoreLine {
     score: String,
     zeta: String,
     class: Class,
+    /// What needs attention.
+    alert: String,
+    /// What else is to be said.
     detail: String,
     href: String,
 }
@@ -152,7 +155,10 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
     } else {
         Vec::new()
     };
-    let detail: Vec<String> = detection.into_iter().chain(excluded).chain(loq).chain(noteworthy).collect();
+    let wrong = matches!(score.detection, Detection::FalseNegative | Detection::FalsePositive | Detection::LoqNotMet);
+    let (alarm, calm) = if wrong { (detection, None) } else { (None, detection) };
+    let alert: Vec<String> = alarm.into_iter().chain(loq).collect();
+    let detail: Vec<String> = calm.into_iter().chain(excluded).chain(noteworthy).collect();
     Some(ScoreLine {
         analyte: m.analyte.clone(),
         expressed_as: m.expressed_as.clone(),
@@ -169,6 +175,7 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         score: score_text(&on.evaluated, score),
         zeta: score.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
         class: Class::of(f, score.signal),
+        alert: alert.join(" "),
         detail: detail.join(" "),
         href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
     })
@@ -399,6 +406,9 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
     let f = Frame::of(app, person);
     let installation = app.provider().ok_or(Error::NotFound)?;
     let (at, _) = on.round.state.published().ok_or(Error::NotFound)?;
+    let record = audit::of(&mut app.db.read().await?, &on.round.id.to_string()).await?;
+    let published = record.iter().rev().find(|line| line.event == "round-published");
+    let authorised_by = published.and_then(|line| line.actor.as_ref());
     let certificate = certificate::of(
         &f,
         &certificate::Basis {
@@ -410,6 +420,7 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
             issued: at,
+            authorised_by: authorised_by.map(|name| f.t2("certificate-authorised", "name", name, "provider", &installation.provider)),
         },
     );
     let name = format!("{}-{}-certificate.pdf", on.round.code, on.participant.code);
