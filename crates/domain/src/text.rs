@@ -15,7 +15,7 @@ pub fn line(errors: &mut FieldErrors, field: &str, text: &str, must: bool) -> St
     bounded(errors, field, text, must, LINE)
 }
 
-/// A sentence or two: as [`line`], with up to [`REASON`] characters.
+/// A sentence or two: as [`line()`], with up to [`REASON`] characters.
 pub fn reason(errors: &mut FieldErrors, field: &str, text: &str) -> String {
     bounded(errors, field, text, true, REASON)
 }

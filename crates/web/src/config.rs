@@ -1,7 +1,7 @@
 //! Settings: flags, the same as environment variables, and nothing else. What
 //! is unknown or misspelt stops the start.
 
-use clap::{Args, Parser, Subcommand};
+use clap::{Args, Parser, Subcommand, ValueEnum};
 use std::net::SocketAddr;
 use std::path::PathBuf;
 
@@ -26,6 +26,40 @@ pub enum Command {
         /// The package, a JSON file; - reads standard input.
         package: PathBuf,
     },
+    /// Evaluates a round package as a precision experiment.
+    Precision {
+        /// The package, a JSON file; - reads standard input.
+        package: PathBuf,
+        /// What becomes of laboratories that the tests find to be outliers.
+        #[arg(long, value_enum, default_value_t = OutlierRule::SetAside)]
+        outliers: OutlierRule,
+    },
+    /// Prints the JSON Schema of a document.
+    Schema {
+        /// Which document.
+        #[arg(value_enum)]
+        document: Document,
+    },
+}
+
+/// What becomes of outliers in a precision experiment.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum OutlierRule {
+    /// They are set aside, up to 2/9 of the laboratories.
+    SetAside,
+    /// They are named and kept.
+    Keep,
+}
+
+/// A document with a schema.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Document {
+    /// What is evaluated.
+    RoundPackage,
+    /// What comes out of a round.
+    RoundEvaluation,
+    /// What comes out of a precision experiment.
+    Precision,
 }
 
 /// Settings of the service.

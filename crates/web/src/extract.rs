@@ -4,10 +4,10 @@ use crate::error::{Error, PATH};
 use crate::secret;
 use crate::state::App;
 use axum::body::Bytes;
-use axum::extract::multipart::Multipart;
+use axum::extract::multipart::{Multipart, MultipartError};
 use axum::extract::{FromRequest, FromRequestParts, Request, State};
 use axum::http::request::Parts;
-use axum::http::{HeaderMap, Method, header};
+use axum::http::{HeaderMap, Method, StatusCode, header};
 use axum::middleware::Next;
 use axum::response::Response;
 use roundel_documents::words::Words;
@@ -59,9 +59,20 @@ pub async fn visit(State(app): State<App>, mut request: Request, next: Next) -> 
         }
     };
     let done = done_word(request.uri().query().unwrap_or_default());
+    // Only what a page of ours led to is said to be done; a link from elsewhere
+    // must not make a page claim something.
+    let done = if is_led_by_us(request.headers()) { done } else { String::new() };
     request.extensions_mut().insert(Visitor { session, done });
     let path = request.uri().path().to_owned();
     Ok(PATH.scope(path, next.run(request)).await)
+}
+
+/// Whether a page of this service led to the request.
+fn is_led_by_us(headers: &HeaderMap) -> bool {
+    let text = |name: header::HeaderName| headers.get(name).and_then(|value| value.to_str().ok());
+    let referer = text(header::REFERER).and_then(|referer| referer.split_once("://")).map(|(_, rest)| rest);
+    let host = referer.and_then(|rest| rest.split('/').next());
+    host.is_some() && host == text(header::HOST)
 }
 
 /// The word after a change, if it is one of ours.
@@ -92,6 +103,34 @@ impl FromRequestParts<App> for Visitor {
 
     async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Error> {
         parts.extensions.get::<Visitor>().cloned().ok_or_else(|| Error::Fault("find the visitor".to_owned()))
+    }
+}
+
+/// The changing parts of an address; one that cannot be read leads nowhere.
+#[derive(Clone, Copy, Debug)]
+pub struct Path<T>(pub T);
+
+impl<T: DeserializeOwned + Send> FromRequestParts<App> for Path<T> {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        match axum::extract::Path::<T>::from_request_parts(parts, app).await {
+            Ok(axum::extract::Path(parts)) => Ok(Path(parts)),
+            Err(_) => Err(Error::NotFound),
+        }
+    }
+}
+
+/// What stands behind the question mark; what cannot be read counts as nothing.
+#[derive(Clone, Copy, Debug)]
+pub struct Query<T>(pub T);
+
+impl<T: DeserializeOwned + Default + Send> FromRequestParts<App> for Query<T> {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, app: &App) -> Result<Self, Error> {
+        let read = axum::extract::Query::<T>::from_request_parts(parts, app).await;
+        Ok(Query(read.map(|axum::extract::Query(query)| query).unwrap_or_default()))
     }
 }
 
@@ -153,7 +192,16 @@ impl Fields {
     }
 }
 
+/// Whether the body is of the kind that a form of ours sends.
+fn is_form(headers: &HeaderMap) -> bool {
+    let kind = headers.get(header::CONTENT_TYPE).and_then(|kind| kind.to_str().ok()).unwrap_or_default();
+    kind.split(';').next().is_some_and(|kind| kind.trim().eq_ignore_ascii_case("application/x-www-form-urlencoded"))
+}
+
 async fn body(request: Request, app: &App) -> Result<Bytes, Error> {
+    if !is_form(request.headers()) {
+        return Err(Error::Unreadable(Problem::new("error-form-kind")));
+    }
     let (parts, body) = request.into_parts();
     let limited = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_FORM)));
     Bytes::from_request(limited, app).await.map_err(|_| Error::Unreadable(Problem::new("error-form-too-large")))
@@ -219,16 +267,20 @@ impl FromRequest<App> for Upload {
         let (mut parts, body) = request.into_parts();
         let person = Person::from_request_parts(&mut parts, app).await?;
         let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_UPLOAD)));
-        let too_large = || Error::Unreadable(Problem::new("error-upload-too-large"));
-        let mut form = Multipart::from_request(request, app).await.map_err(|_| too_large())?;
+        let unread = |error: MultipartError| {
+            let large = error.status() == StatusCode::PAYLOAD_TOO_LARGE;
+            Error::Unreadable(Problem::new(if large { "error-upload-too-large" } else { "error-upload-broken" }))
+        };
+        let broken = |_| Error::Unreadable(Problem::new("error-upload-broken"));
+        let mut form = Multipart::from_request(request, app).await.map_err(broken)?;
         let mut upload = None;
         let mut token = String::new();
-        while let Some(field) = form.next_field().await.map_err(|_| too_large())? {
+        while let Some(field) = form.next_field().await.map_err(unread)? {
             match field.name() {
-                Some("form_token") => token = field.text().await.map_err(|_| too_large())?,
+                Some("form_token") => token = field.text().await.map_err(unread)?,
                 Some("file") => {
                     let name = field.file_name().unwrap_or_default().chars().take(80).collect::<String>();
-                    upload = Some((name, field.bytes().await.map_err(|_| too_large())?.to_vec()));
+                    upload = Some((name, field.bytes().await.map_err(unread)?.to_vec()));
                 }
                 _ => {}
             }

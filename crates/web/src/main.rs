@@ -4,9 +4,11 @@ use clap::Parser;
 use jiff::Timestamp;
 use roundel::actions::accounts;
 use roundel::clock::Clock;
-use roundel::config::{Cli, Command, DemoSettings, Settings, unknown_variable};
+use roundel::config::{Cli, Command, DemoSettings, Document, OutlierRule, Settings, unknown_variable};
 use roundel::state::App;
 use roundel::{ENGINE, demo, serve};
+use roundel_domain::evaluation::precision::{self, Outliers};
+use roundel_domain::package::RoundPackage;
 use roundel_domain::{evaluation, package};
 use roundel_store::Db;
 use std::io::{Read, Write};
@@ -28,7 +30,19 @@ fn main() -> ExitCode {
     match Cli::parse().command {
         Command::Serve(settings) => run(serve_service(settings)),
         Command::Demo(settings) => run(serve_demo(settings)),
-        Command::Evaluate { package } => evaluate(&package),
+        Command::Evaluate { package } => print_of(&package, |package| evaluation::evaluate(package, ENGINE).to_json()),
+        Command::Precision { package, outliers } => print_of(&package, |package| {
+            let outliers = match outliers {
+                OutlierRule::SetAside => Outliers::SetAside,
+                OutlierRule::Keep => Outliers::Keep,
+            };
+            precision::evaluate(package, outliers, ENGINE).to_json()
+        }),
+        Command::Schema { document } => print(match document {
+            Document::RoundPackage => package::SCHEMA,
+            Document::RoundEvaluation => evaluation::SCHEMA,
+            Document::Precision => precision::SCHEMA,
+        }),
     }
 }
 
@@ -118,8 +132,8 @@ async fn serve_demo(settings: DemoSettings) -> Result<(), Stop> {
     Ok(())
 }
 
-/// Reads a package, prints its evaluation.
-fn evaluate(path: &Path) -> ExitCode {
+/// Reads a package, prints what `evaluate` makes of it.
+fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage) -> String) -> ExitCode {
     let mut text = String::new();
     let read = if path.as_os_str() == "-" {
         std::io::stdin().read_to_string(&mut text).map(|_| ())
@@ -130,20 +144,22 @@ fn evaluate(path: &Path) -> ExitCode {
         eprintln!("error: could not read {}: {error}", path.display());
         return ExitCode::FAILURE;
     }
-    let package = match package::parse(&text) {
-        Ok(package) => package,
+    match package::parse(&text) {
+        Ok(package) => print(&evaluate(&package)),
         Err(problems) => {
             for problem in problems {
                 eprintln!("{problem}");
             }
-            return ExitCode::from(2);
+            ExitCode::from(2)
         }
-    };
-    let json = evaluation::evaluate(&package, ENGINE).to_json();
-    match std::io::stdout().lock().write_all(json.as_bytes()) {
+    }
+}
+
+fn print(text: &str) -> ExitCode {
+    match std::io::stdout().lock().write_all(text.as_bytes()) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            eprintln!("error: could not write the evaluation: {error}");
+            eprintln!("error: could not write to standard output: {error}");
             ExitCode::FAILURE
         }
     }

@@ -4,12 +4,12 @@ use super::{Frame, go, ok, unprocessable};
 use crate::actions::Refused;
 use crate::actions::accounts::{self, SESSION_LASTS, SetupForm};
 use crate::error::Error;
-use crate::extract::{COOKIE, Fields, OpenForm, Posted, Visitor, session_token};
+use crate::extract::{COOKIE, Fields, OpenForm, Path, Posted, Query, Visitor, session_token};
 use crate::secret;
 use crate::show::Errors;
 use crate::state::App;
 use askama::Template;
-use axum::extract::{Path, Query, State};
+use axum::extract::State;
 use axum::http::{HeaderMap, HeaderValue, header};
 use axum::response::Response;
 use roundel_domain::field::MAX_EMAIL;
@@ -109,9 +109,11 @@ pub struct Next {
     next: String,
 }
 
-/// Only a path of ours: `//host` and `/\host` would lead elsewhere.
+/// Only a path of ours. `//host` and `/\\host` would lead elsewhere, and so would
+/// a control character between the slashes, which browsers drop.
 fn safe_path(next: &str) -> &str {
-    let plain = next.starts_with('/') && !next.starts_with("//") && !next.contains(['\\', '\r', '\n']);
+    let ours = |c: char| c.is_ascii_graphic() && c != '\\';
+    let plain = next.starts_with('/') && !next.starts_with("//") && next.chars().all(ours);
     if plain { next } else { "/rounds" }
 }
 
@@ -257,7 +259,15 @@ mod tests {
     #[test]
     fn after_signing_in_only_a_path_of_ours_is_gone_to() {
         assert_eq!(safe_path("/rounds/QW-1"), "/rounds/QW-1");
-        for elsewhere in ["//elsewhere.example", "/\\elsewhere.example", "https://elsewhere.example", ""] {
+        for elsewhere in [
+            "//elsewhere.example",
+            "/\\elsewhere.example",
+            "/\t/elsewhere.example",
+            "/\u{b}x",
+            "/\u{e9}",
+            "https://elsewhere.example",
+            "",
+        ] {
             assert_eq!(safe_path(elsewhere), "/rounds");
         }
     }

@@ -4,11 +4,11 @@ use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, unproces
 use crate::actions::design::FileRefused;
 use crate::actions::{self, Refused, accounts};
 use crate::error::Error;
-use crate::extract::{Person, Posted, Upload};
+use crate::extract::{Path, Person, Posted, Upload};
 use crate::show::{self, Errors};
 use crate::state::App;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Response;
 use roundel_domain::import;
 use roundel_domain::laboratory::NewLaboratory;

@@ -3,11 +3,11 @@
 use super::{Frame, go, ok, organised_round, seen_round, unprocessable};
 use crate::actions::{self, Refused};
 use crate::error::Error;
-use crate::extract::{Person, Posted};
+use crate::extract::{Path, Person, Posted};
 use crate::show::{self, Errors};
 use crate::state::App;
 use askama::Template;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::words::Words;
