@@ -173,10 +173,10 @@ fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<Repor
             result.organisation = organisation.map(|name| words[name].clone());
             result.exclude = match exclusions.get(&(contribution.code.clone(), entry.position)) {
                 Some(reason) => Some(reason.clone()),
-                None if contribution.late => Some("received after the deadline".to_owned()),
+                None if contribution.late => Some("Received after the deadline.".to_owned()),
                 None => match organisation {
                     Some(name) if !counted.insert((name, entry.position)) => {
-                        Some("another result of the same organisation counts".to_owned())
+                        Some("Another result of the same organisation counts.".to_owned())
                     }
                     _ => None,
                 },

@@ -1,6 +1,6 @@
 //! Items and measurands: what a round asks for.
 
-use crate::field::{FieldErrors, Problem};
+use crate::field::{FieldErrors, Problem, shortened};
 use crate::id::{ItemId, MeasurandId};
 use crate::number::Decimal;
 use crate::plan::Plan;
@@ -33,8 +33,10 @@ impl Item {
     pub fn parse(id: ItemId, position: i64, label: &str, matrix: &str) -> Result<Item, FieldErrors> {
         let mut errors = FieldErrors::new();
         let label = text::line(&mut errors, "label", label, true);
-        if label.chars().count() > 12 || label.contains('/') {
-            errors.push("label", Problem::new("item-label-form").with("seen", &label));
+        // It stands in addresses and in the names of form fields.
+        let plain = label.chars().all(|c| c.is_ascii_alphanumeric() || c == '-');
+        if !label.is_empty() && (label.len() > 12 || !plain) {
+            errors.push("label", Problem::new("item-label-form").with("seen", shortened(&label)));
         }
         let matrix = text::line(&mut errors, "matrix", matrix, false);
         errors.into_result(Item { id, position, label, matrix })
@@ -98,7 +100,7 @@ impl MeasurandForm {
         let mut errors = FieldErrors::new();
         let item = items.iter().find(|item| item.label == self.item.trim());
         if item.is_none() {
-            errors.push("item", Problem::new("item-unknown").with("seen", self.item.trim()));
+            errors.push("item", Problem::new("item-unknown").with("seen", shortened(self.item.trim())));
         }
         let analyte = text::line(&mut errors, "analyte", &self.analyte, true);
         let unit = text::line(&mut errors, "unit", &self.unit, true);
@@ -134,7 +136,7 @@ fn count(errors: &mut FieldErrors, field: &str, text: &str, default: i64, least:
     match text.parse::<i64>() {
         Ok(n) if (least..=most).contains(&n) => n,
         _ => {
-            let problem = Problem::new("count-range").with("seen", text).with("least", least).with("most", most);
+            let problem = Problem::new("count-range").with("seen", shortened(text)).with("least", least).with("most", most);
             errors.push(field, problem);
             default
         }

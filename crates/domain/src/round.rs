@@ -5,12 +5,15 @@ use crate::field::{FieldErrors, Problem, shortened};
 use crate::id::{EvaluationId, RoundId};
 use crate::text;
 use jiff::civil::{Date, Time};
-use jiff::tz::TimeZone;
+use jiff::tz::{AmbiguousOffset, TimeZone};
 use jiff::{SignedDuration, Timestamp};
 
 /// How long after the deadline a result may still come, marked as late, if
 /// the organiser has not closed the round (D33).
 pub const LATE_AT_MOST: SignedDuration = SignedDuration::from_hours(48);
+
+/// How far ahead a deadline may lie.
+const FARTHEST: SignedDuration = SignedDuration::from_hours(5 * 366 * 24);
 
 /// A round.
 #[derive(Clone, Debug, PartialEq)]
@@ -278,8 +281,24 @@ impl RoundForm {
         if zone.is_none() {
             errors.push("time_zone", unread("zone-unknown", &self.time_zone));
         }
-        let zoned = date?.to_datetime(time?).to_zoned(zone?).ok()?;
-        let instant = zoned.timestamp();
+        let local = date?.to_datetime(time?);
+        let ambiguous = zone?.to_ambiguous_zoned(local);
+        let key = match ambiguous.offset() {
+            AmbiguousOffset::Unambiguous { .. } => None,
+            AmbiguousOffset::Gap { .. } => Some("deadline-gap"),
+            AmbiguousOffset::Fold { .. } => Some("deadline-fold"),
+        };
+        if let Some(key) = key {
+            let problem = Problem::new(key)
+                .with("date", local.date())
+                .with("time", local.strftime("%H:%M"))
+                .with("zone", self.time_zone.trim());
+            errors.push("closes_time", problem);
+        }
+        let instant = ambiguous.compatible().ok()?.timestamp();
+        if instant.duration_since(now) > FARTHEST {
+            errors.push("closes_on", Problem::new("deadline-far").with("seen", self.closes_on.trim()));
+        }
         if instant <= now {
             errors.push("closes_on", Problem::new("deadline-past").with("seen", self.closes_on.trim()));
         }

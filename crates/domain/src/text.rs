@@ -27,7 +27,7 @@ fn bounded(errors: &mut FieldErrors, field: &str, text: &str, must: bool, most: 
     } else if folded.chars().count() > most {
         let count = folded.chars().count().to_string();
         errors.push(field, Problem::new("text-too-long").with("count", count).with("limit", most));
-    } else if folded.chars().any(char::is_control) {
+    } else if folded.chars().any(is_unseen) {
         errors.push(field, Problem::new("text-control"));
     }
     folded
@@ -39,7 +39,7 @@ pub fn page(errors: &mut FieldErrors, field: &str, text: &str) -> String {
     let count = text.chars().count();
     if count > PAGE {
         errors.push(field, Problem::new("text-too-long").with("count", count.to_string()).with("limit", PAGE.to_string()));
-    } else if text.chars().any(|c| c.is_control() && c != '\n' && c != '\t') {
+    } else if text.chars().any(|c| is_unseen(c) && c != '\n' && c != '\t') {
         errors.push(field, Problem::new("text-control"));
     }
     text
@@ -50,4 +50,35 @@ pub fn page(errors: &mut FieldErrors, field: &str, text: &str) -> String {
 pub fn key(name: &str) -> String {
     let folded = name.split_whitespace().collect::<Vec<_>>().join(" ");
     folded.replace('\u{b5}', "\u{3bc}").to_lowercase()
+}
+
+/// Whether a character cannot be seen, or turns the order of others around.
+fn is_unseen(c: char) -> bool {
+    c.is_control()
+        || matches!(c,
+            '\u{ad}' | '\u{180e}' | '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{206f}'
+            | '\u{feff}' | '\u{fff9}'..='\u{fffb}' | '\u{e0000}'..='\u{e007f}')
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_text_that_cannot_be_seen_is_refused() {
+        for text in ["\u{200b}", "A\u{200b}", "\u{202e}title", "a\u{feff}b", "a\u{7}b"] {
+            let mut errors = FieldErrors::new();
+            line(&mut errors, "title", text, true);
+            assert_eq!(errors.get("title").map(|p| p.key), Some("text-control"), "{text:?}");
+        }
+        let mut errors = FieldErrors::new();
+        assert_eq!(line(&mut errors, "title", "  Pesticides in\u{a0}Žaliaupė  water ", true), "Pesticides in Žaliaupė water");
+        assert!(errors.is_empty());
+    }
+
+    #[test]
+    fn names_that_differ_only_in_case_or_mu_are_one() {
+        assert_eq!(key("\u{b5}g  X"), key("\u{3bc}g x"));
+        assert_ne!(key("nitrate"), key("nitrite"));
+    }
 }

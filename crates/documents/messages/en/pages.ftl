@@ -604,7 +604,7 @@ publish-code-differs = “{ $seen }” is not the code of this round. Type { $co
 publish-button = Publish evaluation { $version }
 
 # Certificate
-certificate-authorised = { $name }, for { $provider }
+certificate-publisher = { $name }, for { $provider }
 certificate-date-opened = Round opened
 certificate-date-received = Results received
 certificate-date-deadline = Deadline

@@ -113,7 +113,10 @@ date-form = “{ $seen }” is not a date. Write year, month and day, such as 20
 time-form = “{ $seen }” is not a time of day. Write hours and minutes, such as 14:00.
 zone-unknown = “{ $seen }” is not a known time zone. Write one such as Europe/Vienna or UTC.
 deadline-past = { $seen } lies in the past at this time of day. Choose a later deadline.
-item-label-form = “{ $seen }” has more than 12 characters or a slash. Choose a short label, such as A.
+deadline-gap = On { $date } the clocks of { $zone } are put forward, and { $time } does not exist. Choose another time.
+deadline-fold = On { $date } the clocks of { $zone } are put back, and { $time } comes twice. Choose another time.
+deadline-far = { $seen } is more than five years ahead. Choose an earlier deadline.
+item-label-form = “{ $seen }” cannot be the label of an item. Use up to 12 letters from A to Z, digits and hyphens, such as A or B-2.
 item-unknown = The round has no item “{ $seen }”. Choose one of its items.
 count-range = “{ $seen }” is not a whole number from { $least } to { $most }. Type one of these, such as { $least }.
 

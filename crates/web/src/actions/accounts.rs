@@ -112,12 +112,29 @@ fn check_password(errors: &mut FieldErrors, password: &str, context: &[&str]) {
         errors.push("password", problem);
     } else if length > LONGEST_PASSWORD {
         errors.push("password", Problem::new("password-long").with("most", LONGEST_PASSWORD));
-    } else if context.iter().any(|word| !word.is_empty() && lower == word.to_lowercase())
-        || lower.chars().all(|c| lower.starts_with(c))
-        || ["password", "123456", "qwerty", "roundel"].iter().any(|word| lower.replace(word, "").len() < 4)
-    {
+    } else if context.iter().any(|word| !word.is_empty() && lower == word.to_lowercase()) || is_common(&lower) {
         errors.push("password", Problem::new("password-common"));
     }
+}
+
+/// Whether nothing is left of a password without digits, signs, and words that
+/// everybody tries, or whether it is a run or a few characters over and over.
+fn is_common(lower: &str) -> bool {
+    const WORDS: [&str; 22] = [
+        "password", "passwort", "passwd", "motdepasse", "contrasena", "qwertyuiop", "qwertzuiop", "qwerty", "qwertz",
+        "azerty", "asdfghjkl", "letmein", "welcome", "iloveyou", "administrator", "admin", "secret", "changeme",
+        "roundel", "laboratory", "labor", "organiser",
+    ];
+    let mut letters: String = lower.chars().filter(|c| c.is_alphabetic()).collect();
+    for word in WORDS {
+        letters = letters.replace(word, "");
+    }
+    let mut different: Vec<char> = lower.chars().collect();
+    different.sort_unstable();
+    different.dedup();
+    let codes: Vec<i64> = lower.chars().map(|c| i64::from(u32::from(c))).collect();
+    let run = codes.windows(2).filter(|pair| (pair[1] - pair[0]).abs() <= 1).count();
+    letters.chars().count() < 3 || different.len() < 5 || run * 4 >= codes.len() * 3
 }
 
 /// Accepts an invitation: the person has an account of the laboratory, and the
@@ -175,4 +192,19 @@ pub async fn invite(tx: &mut Tx, actor: &Actor, laboratory: LaboratoryId, now: T
     };
     audit::record(tx, &entry).await?;
     Ok(token)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn passwords_that_everybody_tries_are_refused() {
+        for password in ["password1234", "passwordpassword", "aaaaaaaaaaaa", "123456789012", "abcdefghijklm", "Qwerty!2345678"] {
+            assert!(is_common(&password.to_lowercase()), "{password}");
+        }
+        for password in ["paper boat on a quiet mere", "korrekt pferd batterie", "x7#Kq9!mRt2vLw"] {
+            assert!(!is_common(&password.to_lowercase()), "{password}");
+        }
+    }
 }

@@ -48,6 +48,7 @@ impl Class {
 struct MeasurandLine {
     position: i64,
     analyte: String,
+    unit: String,
     value: String,
     uncertainty: String,
     sigma: String,
@@ -120,6 +121,7 @@ fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -
     Some(MeasurandLine {
         position: m.position,
         analyte: m.analyte.clone(),
+        unit: m.unit.clone(),
         value,
         uncertainty,
         sigma,

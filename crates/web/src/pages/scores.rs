@@ -59,6 +59,7 @@ async fn published(app: &App, tx: &mut Tx, person: &Person, code: &str) -> Resul
 
 struct ScoreLine {
     analyte: String,
+    unit: String,
     expressed_as: String,
     reported: String,
     uncertainty: String,
@@ -161,6 +162,7 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
     let detail: Vec<String> = calm.into_iter().chain(excluded).chain(noteworthy).collect();
     Some(ScoreLine {
         analyte: m.analyte.clone(),
+        unit: m.unit.clone(),
         expressed_as: m.expressed_as.clone(),
         reported: submitted(on, m.position).map_or_else(|| reported_text(score), typed_value),
         uncertainty: result
@@ -420,7 +422,7 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
             issued: at,
-            authorised_by: authorised_by.map(|name| f.t2("certificate-authorised", "name", name, "provider", &installation.provider)),
+            authorised_by: authorised_by.map(|name| f.t2("certificate-publisher", "name", name, "provider", &installation.provider)),
         },
     );
     let name = format!("{}-{}-certificate.pdf", on.round.code, on.participant.code);
