@@ -489,7 +489,6 @@ receipt-hash = The SHA-256 above is over exactly these bytes.
 receipt-revise = Revise the results
 
 # Scores
-scores-title = Your scores in { $code }, item { $item }
 scores-heading = Your results in round { $code }
 scores-published = published { $at }
 scores-headline = { $scored ->
@@ -504,7 +503,20 @@ scores-none-in-item = No result was sent for this item.
 scores-each = Each measurand against all laboratories
 scores-in-code-order = Scores in the order of the codes
 scores-legend = U is the expanded uncertainty that you reported, in the unit of the result. D is the difference from the assigned value. ζ takes your reported uncertainty into account and is information only.
-scores-not-reported = Not reported
+scores-each-none = Item { $item } has no measurand that you and at least four others reported.
+scores-false-positives = { $count ->
+    [one] { " " }One result is a false positive.
+   *[other] { " " }{ $count } results are false positives.
+}
+false-positive = false positive
+false-positives = { $count ->
+    [one] One false positive.
+   *[other] { $count } false positives.
+}
+scores-not-reported = { $count ->
+    [one] One analyte not reported
+   *[other] { $count } analytes not reported
+}
 reported = Reported
 score = Score
 class = Class

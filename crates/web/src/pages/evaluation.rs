@@ -14,7 +14,7 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::{Mark, number};
 use roundel_domain::assemble::measurand_id;
-use roundel_domain::evaluation::{MeasurandEvaluation, ScoreEntry, Signal};
+use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Signal};
 use roundel_domain::measurand::Measurand;
 use roundel_domain::round::{Round, RoundState};
 use roundel_store::evaluations::{self, Head};
@@ -117,7 +117,10 @@ fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -
     let (plan, outcome) = evaluated.measurand(&id)?;
     let count = |signal: Signal| evaluated.scores(&id).filter(|entry| entry.signal == signal).count();
     let (value, uncertainty, sigma) = published(outcome);
-    let decimals = usize::try_from(m.decimals).unwrap_or_default();
+    let planned = usize::try_from(m.decimals).unwrap_or_default();
+    let decimals = value.split_once('.').map_or(0, |(_, digits)| digits.len()).max(planned);
+    let wrong = evaluated.scores(&id).filter(|entry| entry.detection == Detection::FalsePositive).count();
+    let wrong = (wrong > 0).then(|| f.t1("false-positives", "count", wrong));
     Some(MeasurandLine {
         position: m.position,
         analyte: m.analyte.clone(),
@@ -129,11 +132,11 @@ fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -
         p: outcome.summary.quantified,
         censored: outcome.summary.censored,
         excluded: outcome.summary.excluded,
-        robust: outcome.summary.algorithm_a_mean.map(|x| number::decimal(x, decimals)).unwrap_or_default(),
+        robust: figures::robust_mean(outcome).map(|x| number::decimal(x, decimals)).unwrap_or_default(),
         acceptable: count(Signal::None),
         questionable: count(Signal::Warning),
         unacceptable: count(Signal::Action),
-        notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),
+        notes: wrong.into_iter().chain(outcome.notes.iter().map(|note| note.message.clone())).collect(),
     })
 }
 
@@ -308,8 +311,8 @@ fn summary_lines(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<(String, Strin
         ("summary-quantified", Some(summary.quantified.to_string())),
         ("summary-censored", Some(summary.censored.to_string())),
         ("summary-excluded", Some(summary.excluded.to_string())),
-        ("summary-robust-mean", number(summary.algorithm_a_mean)),
-        ("summary-robust-sd", number(summary.algorithm_a_sd)),
+        ("summary-robust-mean", number(figures::robust_mean(outcome))),
+        ("summary-robust-sd", number(figures::robust_mean(outcome).and(summary.algorithm_a_sd))),
         ("summary-median", number(summary.median)),
         ("summary-made", number(summary.made)),
         ("summary-niqr", number(summary.niqr)),

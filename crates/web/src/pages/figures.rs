@@ -101,6 +101,12 @@ pub fn without_stop(reason: &str) -> String {
     reason.trim_end().trim_end_matches('.').to_owned()
 }
 
+/// The robust mean of the results that count, where there are enough for one (D8).
+pub fn robust_mean(outcome: &MeasurandEvaluation) -> Option<f64> {
+    const FEWEST: usize = 8;
+    outcome.summary.algorithm_a_mean.filter(|_| outcome.summary.quantified >= FEWEST)
+}
+
 /// Who looks, and at which of two widths.
 #[derive(Clone, Copy, Debug)]
 pub struct View<'a> {
@@ -173,7 +179,7 @@ pub fn results(f: &Frame, evaluated: &Evaluated, id: &str, view: View<'_>, width
         }),
         sigma_pt: outcome.sigma_pt,
         limits: limits(plan, ScoreKind::Z),
-        robust_mean: outcome.summary.algorithm_a_mean.or(outcome.summary.median),
+        robust_mean: robust_mean(outcome),
         points,
         audience: view.audience(),
         width,

@@ -84,11 +84,20 @@ struct Small {
     label: String,
 }
 
+/// The scores in one item.
+struct ItemScores {
+    label: String,
+    matrix: String,
+    unit: String,
+    symbol: &'static str,
+    lines: Vec<ScoreLine>,
+    not_reported: Vec<(String, String)>,
+}
+
 struct Tab {
     label: String,
     href: String,
     here: bool,
-    matrix: String,
 }
 
 /// A signal that wants to be looked at.
@@ -110,13 +119,10 @@ struct ScoresPage {
     attention: Vec<Attention>,
     registered_only: bool,
     own: Drawn,
+    blocks: Vec<ItemScores>,
     tabs: Vec<Tab>,
     item: String,
-    unit: String,
-    symbol: &'static str,
-    lines: Vec<ScoreLine>,
     smalls: Vec<Small>,
-    not_reported: Vec<(String, String)>,
 }
 
 /// Which item a page shows.
@@ -204,32 +210,37 @@ fn smalls(f: &Frame, on: &Published, rows: &[&Measurand], item: &str) -> Vec<Sma
 }
 
 fn attention(f: &Frame, on: &Published) -> Vec<Attention> {
-    let mut found: Vec<(Signal, Attention)> = Vec::new();
+    let mut found: Vec<(bool, Attention)> = Vec::new();
     for (item, rows) in super::by_item(&on.items, &on.measurands) {
         for m in rows {
             let id = measurand_id(&item.label, &m.analyte);
             let Some(score) = on.evaluated.score(&on.participant.code, &id) else { continue };
-            if matches!(score.signal, Signal::Warning | Signal::Action) {
-                found.push((
-                    score.signal,
-                    Attention {
-                        name: f.t2("measurand-name", "analyte", &m.analyte, "item", &item.label),
-                        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
-                        class: Class::of(f, score.signal),
-                        score: score_text(&on.evaluated, score),
-                    },
-                ));
-            }
+            let false_positive = score.detection == Detection::FalsePositive;
+            let class = match score.signal {
+                _ if false_positive => Class { word: f.t("false-positive"), look: "action" },
+                Signal::Warning | Signal::Action => Class::of(f, score.signal),
+                _ => continue,
+            };
+            let serious = false_positive || score.signal == Signal::Action;
+            let attention = Attention {
+                name: f.t2("measurand-name", "analyte", &m.analyte, "item", &item.label),
+                href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+                class,
+                score: score_text(&on.evaluated, score),
+            };
+            found.push((serious, attention));
         }
     }
-    found.sort_by_key(|(signal, _)| *signal != Signal::Action);
+    found.sort_by_key(|(serious, _)| !serious);
     found.into_iter().map(|(_, attention)| attention).collect()
 }
 
 fn headline(f: &Frame, on: &Published) -> String {
     let own = on.evaluated.evaluation.scores.iter().filter(|score| score.participant == on.participant.code);
     let mut counts = [0usize; 3];
+    let mut false_positives = 0usize;
     for score in own {
+        false_positives += usize::from(score.detection == Detection::FalsePositive);
         match score.signal {
             Signal::None => counts[0] += 1,
             Signal::Warning => counts[1] += 1,
@@ -237,12 +248,52 @@ fn headline(f: &Frame, on: &Published) -> String {
             Signal::InformationOnly | Signal::NotScored => {}
         }
     }
+    let false_positives = false_positives.to_string();
     let [within, warning, action] = counts.map(|count| count.to_string());
     let scored = counts.iter().sum::<usize>().to_string();
     f.w.with(
         "scores-headline",
         &[("scored", &scored), ("acceptable", &within), ("questionable", &warning), ("unacceptable", &action)],
-    )
+    ) + &if false_positives == "0" { String::new() } else { f.t1("scores-false-positives", "count", false_positives) }
+}
+
+/// Table and missing rows of one item.
+fn item_scores(f: &Frame, on: &Published, item: &Item, rows: &[&Measurand]) -> ItemScores {
+    let mut lines = Vec::new();
+    let mut not_reported = Vec::new();
+    for m in rows {
+        let id = measurand_id(&item.label, &m.analyte);
+        match on.evaluated.score(&on.participant.code, &id) {
+            Some(score) => lines.extend(score_line(f, on, m, &id, score)),
+            None => {
+                let reason = submitted(on, m.position).and_then(|entry| match &entry.reported {
+                    Reported::NotAnalysed { reason } | Reported::Failed { reason } => {
+                        Some(super::entry::reason_words(f, *reason))
+                    }
+                    _ => None,
+                });
+                not_reported.push((m.analyte.clone(), reason.unwrap_or_default()));
+            }
+        }
+    }
+    let columns: [fn(&mut ScoreLine) -> &mut String; 5] =
+        [|l| &mut l.reported, |l| &mut l.uncertainty, |l| &mut l.value, |l| &mut l.value_uncertainty, |l| &mut l.sigma];
+    for column in columns {
+        align_column(&mut lines, column);
+    }
+    let symbols: Vec<&'static str> = lines.iter().map(|line| line.symbol).filter(|s| !s.is_empty()).collect();
+    let symbol = match symbols.first() {
+        Some(first) if symbols.iter().all(|symbol| symbol == first) => first,
+        _ => "",
+    };
+    ItemScores {
+        label: item.label.clone(),
+        matrix: item.matrix.clone(),
+        unit: super::evaluation::common_unit(rows),
+        symbol,
+        lines,
+        not_reported,
+    }
 }
 
 /// `GET /rounds/{code}/scores`.
@@ -263,26 +314,6 @@ pub async fn overview(
     let place = blocks.iter().position(|(item, _)| item.label == wanted.item).unwrap_or(0);
     let (item, rows) = blocks.get(place).ok_or(Error::NotFound)?;
     let own_code = on.participant.code.clone();
-    let mut lines = Vec::new();
-    let mut not_reported = Vec::new();
-    for m in rows {
-        let id = measurand_id(&item.label, &m.analyte);
-        match on.evaluated.score(&own_code, &id) {
-            Some(score) => lines.extend(score_line(&f, &on, m, &id, score)),
-            None => {
-                let reason = submitted(&on, m.position).and_then(|entry| match &entry.reported {
-                    Reported::NotAnalysed { reason } | Reported::Failed { reason } => Some(super::entry::reason_words(&f, *reason)),
-                    _ => None,
-                });
-                not_reported.push((m.analyte.clone(), reason.unwrap_or_default()));
-            }
-        }
-    }
-    let columns: [fn(&mut ScoreLine) -> &mut String; 5] =
-        [|l| &mut l.reported, |l| &mut l.uncertainty, |l| &mut l.value, |l| &mut l.value_uncertainty, |l| &mut l.sigma];
-    for column in columns {
-        align_column(&mut lines, column);
-    }
     let attention = attention(&f, &on);
     let tabs = blocks
         .iter()
@@ -290,7 +321,6 @@ pub async fn overview(
             label: other.label.clone(),
             href: format!("/rounds/{code}/scores?item={}", other.label),
             here: other.id == item.id,
-            matrix: other.matrix.clone(),
         })
         .collect();
     let positions: Vec<(String, i64)> = blocks
@@ -308,11 +338,6 @@ pub async fn overview(
         narrow: own_scores::render(&narrow, &f.w),
         caption: own_scores::caption(&wide, &f.w),
     };
-    let symbols: Vec<&'static str> = lines.iter().map(|line| line.symbol).filter(|s| !s.is_empty()).collect();
-    let symbol = match symbols.first() {
-        Some(first) if symbols.iter().all(|symbol| symbol == first) => first,
-        _ => "",
-    };
     let published_at = on.round.state.published().map(|(at, _)| show::instant(at, &on.round.time_zone));
     ok(&ScoresPage {
         published: published_at.unwrap_or_default(),
@@ -322,11 +347,8 @@ pub async fn overview(
         own,
         tabs,
         item: item.label.clone(),
-        unit: super::evaluation::common_unit(rows),
-        symbol,
+        blocks: blocks.iter().map(|(item, rows)| item_scores(&f, &on, item, rows)).collect(),
         smalls: smalls(&f, &on, rows, &item.label),
-        lines,
-        not_reported,
         code: own_code,
         round: on.round.clone(),
         f,
