@@ -19,9 +19,8 @@ fn asset(name: &str, ending: &str, kind: &'static str, bytes: &'static str) -> A
     Asset { address: format!("/static/{name}.{hash}.{ending}"), kind, bytes }
 }
 
-static STYLE: LazyLock<Asset> = LazyLock::new(|| {
-    asset("style", "css", "text/css; charset=utf-8", include_str!("../../../static/style.css"))
-});
+static STYLE: LazyLock<Asset> =
+    LazyLock::new(|| asset("style", "css", "text/css; charset=utf-8", include_str!("../../../static/style.css")));
 static SCRIPT: LazyLock<Asset> = LazyLock::new(|| {
     asset("roundel", "js", "text/javascript; charset=utf-8", include_str!("../../../static/roundel.js"))
 });
@@ -50,7 +49,8 @@ pub fn icon() -> &'static str {
 /// [`Error::NotFound`] for what is not built in.
 pub async fn get(Path(name): Path<String>) -> Result<Response, Error> {
     let address = format!("/static/{name}");
-    let asset = [&*STYLE, &*SCRIPT, &*ICON].into_iter().find(|asset| asset.address == address).ok_or(Error::NotFound)?;
+    let asset =
+        [&*STYLE, &*SCRIPT, &*ICON].into_iter().find(|asset| asset.address == address).ok_or(Error::NotFound)?;
     let headers = [(header::CONTENT_TYPE, asset.kind), (header::CACHE_CONTROL, "public, max-age=31536000, immutable")];
     Ok((headers, asset.bytes).into_response())
 }

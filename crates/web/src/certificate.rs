@@ -6,8 +6,8 @@ use crate::show;
 use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use roundel_documents::certificate::{
-    Certificate, Counts, Day, Evidence, Item as PrintedItem, Laboratory, Loq, NotReported, Provider, Route, Row, RowNote,
-    RowScore, Status, Table, Verdict,
+    Certificate, Counts, Day, Evidence, Item as PrintedItem, Laboratory, Loq, NotReported, Provider, Route, Row,
+    RowNote, RowScore, Status, Table, Verdict,
 };
 use roundel_documents::figure::WIDE;
 use roundel_documents::{Limits, ScoreKind, number};
@@ -51,7 +51,8 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
     let tables = if registration { Vec::new() } else { tables };
     let consensus = tables.iter().flat_map(|table| &table.rows).any(|row| row.route == Some(Route::Participants));
     let figure = figures::own_scores(f, on.evaluated, code, |_| None, WIDE);
-    let contact: Vec<String> = on.installation.contact.lines().map(str::to_owned).filter(|line| !line.is_empty()).collect();
+    let contact: Vec<String> =
+        on.installation.contact.lines().map(str::to_owned).filter(|line| !line.is_empty()).collect();
     let accreditation = on.installation.accreditation.trim();
     Certificate {
         registration,
@@ -231,7 +232,9 @@ fn notes(
     if let Some(reason) = exclude {
         notes.push(RowNote::Excluded(reason.to_owned()));
     }
-    if score.signal == Signal::InformationOnly || (score.signal == Signal::NotScored && outcome.assigned_value.is_none()) {
+    if score.signal == Signal::InformationOnly
+        || (score.signal == Signal::NotScored && outcome.assigned_value.is_none())
+    {
         notes.extend(outcome.notes.iter().map(|note| RowNote::NoClass(note.message.clone())));
     }
     notes

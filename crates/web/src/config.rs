@@ -140,7 +140,9 @@ mod tests {
 
         let sentence = unknown_variable(names.into_iter()).expect("a misspelt variable");
 
-        assert!(sentence.starts_with("ROUNDEL_DATABSE is not a setting of this program. Did you mean ROUNDEL_DATABASE?"));
+        assert!(
+            sentence.starts_with("ROUNDEL_DATABSE is not a setting of this program. Did you mean ROUNDEL_DATABASE?")
+        );
     }
 
     #[test]

@@ -50,7 +50,10 @@ pub fn router(app: App) -> Router {
         .route("/receipts/{id}/document.json", get(entry::document))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
-        .route("/rounds/{code}/evaluation/{position}/decide/{lab}", get(evaluation::ask_decide).post(evaluation::decide))
+        .route(
+            "/rounds/{code}/evaluation/{position}/decide/{lab}",
+            get(evaluation::ask_decide).post(evaluation::decide),
+        )
         .route("/rounds/{code}/publish", get(evaluation::ask_publish).post(evaluation::publish))
         .route("/rounds/{code}/package.json", get(evaluation::package))
         .route("/rounds/{code}/scores", get(scores::overview))

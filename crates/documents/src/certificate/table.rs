@@ -139,7 +139,8 @@ fn notes(table: &Table, words: &Words) -> Vec<String> {
             }
         }
     }
-    let said = |note: &Grouped<'_>| words.with(note.key, &[("analyte", &note.analytes.join(", ")), (note.name, &note.text)]);
+    let said =
+        |note: &Grouped<'_>| words.with(note.key, &[("analyte", &note.analytes.join(", ")), (note.name, &note.text)]);
     routes(table, words).into_iter().chain(grouped.iter().map(said)).collect()
 }
 

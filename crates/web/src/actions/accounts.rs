@@ -55,7 +55,13 @@ pub struct SetupForm {
 ///
 /// [`Error::NotFound`] for a link that is not open; every field that is not as
 /// it should be.
-pub async fn set_up(tx: &mut Tx, token: &str, form: &SetupForm, demonstration: bool, now: Timestamp) -> Result<UserId, Refused> {
+pub async fn set_up(
+    tx: &mut Tx,
+    token: &str,
+    form: &SetupForm,
+    demonstration: bool,
+    now: Timestamp,
+) -> Result<UserId, Refused> {
     let hash = secret::token_hash(token);
     if !installation::setup_is_open(tx, &hash, now).await? {
         return Err(Error::NotFound.into());
@@ -121,9 +127,28 @@ fn check_password(errors: &mut FieldErrors, password: &str, context: &[&str]) {
 /// everybody tries, or whether it is a run or a few characters over and over.
 fn is_common(lower: &str) -> bool {
     const WORDS: [&str; 22] = [
-        "password", "passwort", "passwd", "motdepasse", "contrasena", "qwertyuiop", "qwertzuiop", "qwerty", "qwertz",
-        "azerty", "asdfghjkl", "letmein", "welcome", "iloveyou", "administrator", "admin", "secret", "changeme",
-        "roundel", "laboratory", "labor", "organiser",
+        "password",
+        "passwort",
+        "passwd",
+        "motdepasse",
+        "contrasena",
+        "qwertyuiop",
+        "qwertzuiop",
+        "qwerty",
+        "qwertz",
+        "azerty",
+        "asdfghjkl",
+        "letmein",
+        "welcome",
+        "iloveyou",
+        "administrator",
+        "admin",
+        "secret",
+        "changeme",
+        "roundel",
+        "laboratory",
+        "labor",
+        "organiser",
     ];
     let mut letters: String = lower.chars().filter(|c| c.is_alphabetic()).collect();
     for word in WORDS {
@@ -144,7 +169,14 @@ fn is_common(lower: &str) -> bool {
 ///
 /// [`Error::NotFound`] for a link that is not open; every field that is not as
 /// it should be.
-pub async fn accept(tx: &mut Tx, token: &str, name: &str, email: &str, password: &str, now: Timestamp) -> Result<UserId, Refused> {
+pub async fn accept(
+    tx: &mut Tx,
+    token: &str,
+    name: &str,
+    email: &str,
+    password: &str,
+    now: Timestamp,
+) -> Result<UserId, Refused> {
     let hash = secret::token_hash(token);
     let invitation = accounts::invitation(tx, &hash, now).await?.ok_or(Error::NotFound)?;
     let mut errors = FieldErrors::new();
@@ -200,7 +232,9 @@ mod tests {
 
     #[test]
     fn passwords_that_everybody_tries_are_refused() {
-        for password in ["password1234", "passwordpassword", "aaaaaaaaaaaa", "123456789012", "abcdefghijklm", "Qwerty!2345678"] {
+        for password in
+            ["password1234", "passwordpassword", "aaaaaaaaaaaa", "123456789012", "abcdefghijklm", "Qwerty!2345678"]
+        {
             assert!(is_common(&password.to_lowercase()), "{password}");
         }
         for password in ["paper boat on a quiet mere", "korrekt pferd batterie", "x7#Kq9!mRt2vLw"] {

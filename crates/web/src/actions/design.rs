@@ -34,7 +34,14 @@ impl<E: Into<Error>> From<E> for FileRefused {
 /// # Errors
 ///
 /// Every field that is not as it should be.
-pub async fn add_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str, matrix: &str, now: Timestamp) -> Result<(), Refused> {
+pub async fn add_item(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    label: &str,
+    matrix: &str,
+    now: Timestamp,
+) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let items = rounds::items(tx, round.id).await?;
@@ -69,7 +76,13 @@ pub async fn remove_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str,
 /// # Errors
 ///
 /// Every field that is not as it should be.
-pub async fn add_measurand(tx: &mut Tx, actor: &Actor, round: &Round, form: &MeasurandForm, now: Timestamp) -> Result<(), Refused> {
+pub async fn add_measurand(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    form: &MeasurandForm,
+    now: Timestamp,
+) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let items = rounds::items(tx, round.id).await?;
@@ -89,7 +102,13 @@ pub async fn add_measurand(tx: &mut Tx, actor: &Actor, round: &Round, form: &Mea
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn remove_measurand(tx: &mut Tx, actor: &Actor, round: &Round, position: i64, now: Timestamp) -> Result<(), Error> {
+pub async fn remove_measurand(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    position: i64,
+    now: Timestamp,
+) -> Result<(), Error> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let known = measurands::of_round(tx, round.id).await?;
@@ -124,7 +143,13 @@ pub async fn set_plan(
 /// # Errors
 ///
 /// Every row that is not as it should be; then nothing happened.
-pub async fn import_measurands(tx: &mut Tx, actor: &Actor, round: &Round, bytes: &[u8], now: Timestamp) -> Result<usize, FileRefused> {
+pub async fn import_measurands(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    bytes: &[u8],
+    now: Timestamp,
+) -> Result<usize, FileRefused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let rows = import::measurands(bytes).map_err(FileRefused::Rows)?;
@@ -137,16 +162,18 @@ pub async fn import_measurands(tx: &mut Tx, actor: &Actor, round: &Round, bytes:
         let place = items.iter().position(|item| text::key(&item.label) == text::key(&row.item));
         let item = match place {
             Some(place) => items[place].clone(),
-            None => match Item::parse(ItemId(clock::new_id()), items.last().map_or(0, |i| i.position) + 1, &row.item, "") {
-                Ok(item) => {
-                    items.push(item.clone());
-                    item
+            None => {
+                match Item::parse(ItemId(clock::new_id()), items.last().map_or(0, |i| i.position) + 1, &row.item, "") {
+                    Ok(item) => {
+                        items.push(item.clone());
+                        item
+                    }
+                    Err(errors) => {
+                        problems.extend(row_problems(row.line, "item", &row.item, &errors));
+                        continue;
+                    }
                 }
-                Err(errors) => {
-                    problems.extend(row_problems(row.line, "item", &row.item, &errors));
-                    continue;
-                }
-            },
+            }
         };
         if known.iter().any(|m| m.item == item.id && text::key(&m.analyte) == text::key(&row.analyte)) {
             let problem = Problem::new("measurand-taken").with("seen", &row.analyte);
@@ -213,7 +240,8 @@ pub async fn import_assigned(
     must_be_draft(round)?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
-    let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or(String::new(), |item| item.label.clone());
+    let label =
+        |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or(String::new(), |item| item.label.clone());
     let known: Vec<KnownMeasurand> = measurands
         .iter()
         .map(|m| KnownMeasurand { item: label(m), analyte: m.analyte.clone(), unit: m.unit.clone() })
@@ -247,7 +275,11 @@ pub async fn import_assigned(
 }
 
 /// The plan that a row of a file asks for, held to the rules of the form.
-fn plan_of_file(assigned: Option<&AssignedValue>, sigma: Option<&Sigma>, unit: &str) -> Result<Option<Plan>, FieldErrors> {
+fn plan_of_file(
+    assigned: Option<&AssignedValue>,
+    sigma: Option<&Sigma>,
+    unit: &str,
+) -> Result<Option<Plan>, FieldErrors> {
     let Some(assigned) = assigned else { return Ok(None) };
     let given = Given {
         value: assigned.x_pt.clone(),

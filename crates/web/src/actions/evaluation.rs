@@ -154,7 +154,14 @@ pub async fn decide(
 ///
 /// A code that does not match; a conflict when there is a newer evaluation, or
 /// decisions that it does not hold.
-pub async fn publish(tx: &mut Tx, actor: &Actor, round: &Round, version: i64, typed: &str, now: Timestamp) -> Result<(), Refused> {
+pub async fn publish(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    version: i64,
+    typed: &str,
+    now: Timestamp,
+) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_closed(round)?;
     if typed.trim().to_lowercase() != round.code.to_lowercase() {

@@ -55,7 +55,13 @@ pub async fn enrol(
 /// # Errors
 ///
 /// Every row that is not as it should be; then nothing happened.
-pub async fn import(tx: &mut Tx, actor: &Actor, round: &Round, bytes: &[u8], now: Timestamp) -> Result<usize, FileRefused> {
+pub async fn import(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    bytes: &[u8],
+    now: Timestamp,
+) -> Result<usize, FileRefused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let rows = import::laboratories(bytes).map_err(FileRefused::Rows)?;

@@ -46,9 +46,17 @@ fn field(name: &str, problem: Problem) -> Refused {
 }
 
 /// Writes what happened to a round.
-async fn record(tx: &mut Tx, actor: &Actor, event: &str, round: &Round, detail: &str, now: Timestamp) -> Result<(), Error> {
+async fn record(
+    tx: &mut Tx,
+    actor: &Actor,
+    event: &str,
+    round: &Round,
+    detail: &str,
+    now: Timestamp,
+) -> Result<(), Error> {
     let subject = round.id.to_string();
-    let entry = audit::Entry { id: clock::new_id(), at: now, actor: Some(actor.user()), event, subject: &subject, detail };
+    let entry =
+        audit::Entry { id: clock::new_id(), at: now, actor: Some(actor.user()), event, subject: &subject, detail };
     Ok(audit::record(tx, &entry).await?)
 }
 

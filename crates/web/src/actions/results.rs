@@ -60,7 +60,11 @@ pub async fn save<'a>(
 /// # Errors
 ///
 /// What the database says.
-pub async fn sheet(tx: &mut Tx, round: &Round, participant: &Participant) -> Result<(Sheet, Vec<Item>, Vec<Measurand>), Error> {
+pub async fn sheet(
+    tx: &mut Tx,
+    round: &Round,
+    participant: &Participant,
+) -> Result<(Sheet, Vec<Item>, Vec<Measurand>), Error> {
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let draft = participants::draft(tx, participant.id).await?;

@@ -34,7 +34,13 @@ pub async fn create(tx: &mut Tx, actor: &Actor, form: &RoundForm, now: Timestamp
 /// # Errors
 ///
 /// Every field that is not as it should be; a conflict once it is open.
-pub async fn update(tx: &mut Tx, actor: &Actor, round: &Round, form: &RoundForm, now: Timestamp) -> Result<String, Refused> {
+pub async fn update(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    form: &RoundForm,
+    now: Timestamp,
+) -> Result<String, Refused> {
     actor.may_organise()?;
     must_be_draft(round)?;
     let new = form.parse(now)?;

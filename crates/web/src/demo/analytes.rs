@@ -43,20 +43,8 @@ impl Analyte {
     }
 }
 
-const fn analyte(
-    name: &'static str,
-    class: Class,
-    levels: [u32; 3],
-    laboratories: usize,
-    recovery: u32,
-) -> Analyte {
-    Analyte {
-        name,
-        class,
-        levels,
-        laboratories,
-        recovery,
-    }
+const fn analyte(name: &'static str, class: Class, levels: [u32; 3], laboratories: usize, recovery: u32) -> Analyte {
+    Analyte { name, class, levels, laboratories, recovery }
 }
 
 use Class::{Acid, Basic, Neutral, NeutralMetabolite, Polar, Zwitterionic};

@@ -31,31 +31,19 @@ impl Digits {
 
     /// The same digits times a power of ten.
     pub(super) fn shifted(self, power: i32) -> Self {
-        Digits {
-            mantissa: self.mantissa,
-            power: self.power + power,
-        }
+        Digits { mantissa: self.mantissa, power: self.power + power }
     }
 
     /// The number.
     pub(super) fn value(self) -> f64 {
         let scale = 10f64.powi(self.power.abs());
-        if self.power < 0 {
-            self.mantissa as f64 / scale
-        } else {
-            self.mantissa as f64 * scale
-        }
+        if self.power < 0 { self.mantissa as f64 / scale } else { self.mantissa as f64 * scale }
     }
 }
 
 fn scaled(value: f64, power: i32) -> u64 {
     let scale = 10f64.powi(power.abs());
-    (if power < 0 {
-        value / scale
-    } else {
-        value * scale
-    })
-    .round() as u64
+    (if power < 0 { value / scale } else { value * scale }).round() as u64
 }
 
 impl fmt::Display for Digits {

@@ -38,41 +38,27 @@ pub struct Exclusion {
 
 const UNIT: &str = "All results of the set are consistent with a factor of 1/1000, such as from µg/L reported as ng/L.";
 const DILUTION: &str = "The result is consistent with a factor of 1/10, such as from a dilution not accounted for; the other results of the laboratory are in order.";
-const ITEMS_A_B: &str =
-    "The results of items A and B are consistent with an exchange of the two items.";
-const ITEMS_B_C: &str =
-    "The results of items B and C are consistent with an exchange of the two items.";
-const ANALYTES: &str = "The results of naproxen and gemfibrozil are consistent with an exchange of the two analytes in all items.";
+const ITEMS_A_B: &str = "The results of items A and B are consistent with an exchange of the two items.";
+const ITEMS_B_C: &str = "The results of items B and C are consistent with an exchange of the two items.";
+const ANALYTES: &str =
+    "The results of naproxen and gemfibrozil are consistent with an exchange of the two analytes in all items.";
 const ROWS: &str = "The results of five neighbouring rows of item C are consistent with a shift by one row: each fits the analyte of the row above.";
-const LATE: &str = "The results were received 26 hours after the deadline; the plan keeps late results out of the consensus.";
+const LATE: &str =
+    "The results were received 26 hours after the deadline; the plan keeps late results out of the consensus.";
 const ORGANISATION: &str = "Another laboratory of the same organisation counts for this measurand; the plan takes one result of each organisation, drawn with its seed.";
 
 /// The exclusions of a round, by laboratory in the order of the table.
 pub(super) fn of(round: &str, laboratories: &[LaboratoryResults]) -> Vec<Exclusion> {
     let mut exclusions = Vec::new();
-    for laboratory in laboratories
-        .iter()
-        .filter(|laboratory| !laboratory.draft_only)
-    {
-        for cell in laboratory
-            .cells
-            .iter()
-            .filter(|cell| cell.state != CellState::NotAnalysed)
-        {
+    for laboratory in laboratories.iter().filter(|laboratory| !laboratory.draft_only) {
+        for cell in laboratory.cells.iter().filter(|cell| cell.state != CellState::NotAnalysed) {
             let found = why(laboratory.id, cell).or_else(|| {
                 let yields = yields(round, laboratory, laboratories, cell);
                 yields.then_some((ExclusionKind::Organisation, "X26", ORGANISATION))
             });
             if let Some((kind, mistake, reason)) = found {
                 let (item, analyte) = (cell.item, cell.analyte);
-                exclusions.push(Exclusion {
-                    laboratory: laboratory.id,
-                    item,
-                    analyte,
-                    kind,
-                    mistake,
-                    reason,
-                });
+                exclusions.push(Exclusion { laboratory: laboratory.id, item, analyte, kind, mistake, reason });
             }
         }
     }
@@ -94,24 +80,13 @@ fn why(laboratory: &str, cell: &Cell) -> Option<(ExclusionKind, &'static str, &'
 }
 
 /// Whether another laboratory of the organisation was drawn and has this measurand.
-fn yields(
-    round: &str,
-    laboratory: &LaboratoryResults,
-    all: &[LaboratoryResults],
-    cell: &Cell,
-) -> bool {
+fn yields(round: &str, laboratory: &LaboratoryResults, all: &[LaboratoryResults], cell: &Cell) -> bool {
     let Some(organisation) = laboratory.organisation else {
         return false;
     };
     let lot = |id: &str| uniform(&["organisation", round, id]);
-    let place = laboratory
-        .cells
-        .iter()
-        .position(|one| std::ptr::eq(one, cell))
-        .expect("a cell of the laboratory");
+    let place = laboratory.cells.iter().position(|one| std::ptr::eq(one, cell)).expect("a cell of the laboratory");
     all.iter()
         .filter(|other| other.organisation == Some(organisation) && other.id != laboratory.id)
-        .any(|other| {
-            lot(other.id) < lot(laboratory.id) && other.cells[place].state != CellState::NotAnalysed
-        })
+        .any(|other| lot(other.id) < lot(laboratory.id) && other.cells[place].state != CellState::NotAnalysed)
 }

@@ -61,21 +61,8 @@ pub(super) struct Laboratory {
     pub(super) weakness: u32,
 }
 
-const fn laboratory(
-    id: &'static str,
-    group: Group,
-    name: &'static str,
-    email: &'static str,
-) -> Laboratory {
-    Laboratory {
-        id,
-        name,
-        email,
-        group,
-        organisation: None,
-        digits: 3,
-        weakness: 10,
-    }
+const fn laboratory(id: &'static str, group: Group, name: &'static str, email: &'static str) -> Laboratory {
+    Laboratory { id, name, email, group, organisation: None, digits: 3, weakness: 10 }
 }
 
 impl Laboratory {

@@ -12,17 +12,7 @@ use super::scenario::{Cell, CellState, RefusedAttempt, UncertaintyMode};
 const FORCED: [(&str, &[&str]); 14] = [
     ("P04", &["carbamazepine"]),
     ("P07", &["naproxen"]),
-    (
-        "P08",
-        &[
-            "fluoxetine",
-            "diclofenac",
-            "ibuprofen",
-            "naproxen",
-            "gemfibrozil",
-            "bezafibrate",
-        ],
-    ),
+    ("P08", &["fluoxetine", "diclofenac", "ibuprofen", "naproxen", "gemfibrozil", "bezafibrate"]),
     ("P09", &["sulfamethoxazole"]),
     ("P11", &["amisulpride", "gabapentin"]),
     ("P13", &["trimethoprim"]),
@@ -32,58 +22,31 @@ const FORCED: [(&str, &[&str]); 14] = [
     ("P26", &["metoprolol"]),
     ("P29", &["amisulpride"]),
     ("P31", &["gabapentin"]),
-    (
-        "P33",
-        &[
-            "diclofenac",
-            "ibuprofen",
-            "naproxen",
-            "gemfibrozil",
-            "bezafibrate",
-        ],
-    ),
+    ("P33", &["diclofenac", "ibuprofen", "naproxen", "gemfibrozil", "bezafibrate"]),
     ("P36", &["citalopram"]),
 ];
 
 /// Laboratories of M1–M3 without a mistake, and those whose mistake touches
 /// neither a value nor its counting in a rare analyte: no or a wrong uncertainty
 /// (P02, P06, P10), one comma (P04), a foreign code at first (P25).
-const COUNTING: [&str; 13] = [
-    "P01", "P02", "P04", "P05", "P06", "P10", "P18", "P20", "P23", "P25", "P27", "P30", "P32",
-];
+const COUNTING: [&str; 13] =
+    ["P01", "P02", "P04", "P05", "P06", "P10", "P18", "P20", "P23", "P25", "P27", "P30", "P32"];
 
 /// The rows that P08 pasted one row too low (X8): each holds the row above it.
-pub(super) const SHIFTED_ROWS: [&str; 5] = [
-    "diclofenac",
-    "ibuprofen",
-    "naproxen",
-    "gemfibrozil",
-    "bezafibrate",
-];
+pub(super) const SHIFTED_ROWS: [&str; 5] = ["diclofenac", "ibuprofen", "naproxen", "gemfibrozil", "bezafibrate"];
 
 /// The cells of every laboratory in the order of the table, each by item, then
 /// by analyte.
 pub(super) fn round(round: &str) -> Vec<Vec<Cell>> {
     let mut all: Vec<Vec<Cell>> = LABORATORIES.iter().map(|_| empty_cells()).collect();
     for (index, analyte) in ANALYTES.iter().enumerate() {
-        let forced: Vec<&str> = FORCED
-            .iter()
-            .filter(|(_, names)| names.contains(&analyte.name))
-            .map(|(id, _)| *id)
-            .collect();
+        let forced: Vec<&str> =
+            FORCED.iter().filter(|(_, names)| names.contains(&analyte.name)).map(|(id, _)| *id).collect();
         let members = scope(analyte, &forced, |id| COUNTING.contains(&id));
         for (laboratory, cells) in LABORATORIES.iter().zip(&mut all) {
             if members.contains(&laboratory.id) {
                 for item in 0..ITEMS.len() {
-                    measure(
-                        &Place {
-                            round,
-                            laboratory,
-                            analyte,
-                            item,
-                        },
-                        &mut cells[item * ANALYTES.len() + index],
-                    );
+                    measure(&Place { round, laboratory, analyte, item }, &mut cells[item * ANALYTES.len() + index]);
                 }
             }
         }
@@ -100,12 +63,11 @@ pub(super) fn round(round: &str) -> Vec<Vec<Cell>> {
 
 /// What a laboratory tried to send before, and what was refused.
 pub(super) fn refused_attempt(laboratory: &str) -> Option<RefusedAttempt> {
-    let attempt =
-        |mistake, typed: &[(&'static str, &'static str, &'static str)], code_of| RefusedAttempt {
-            mistake,
-            typed: typed.to_vec(),
-            code_of,
-        };
+    let attempt = |mistake, typed: &[(&'static str, &'static str, &'static str)], code_of| RefusedAttempt {
+        mistake,
+        typed: typed.to_vec(),
+        code_of,
+    };
     match laboratory {
         "P04" => Some(attempt("X2", &[("B", "carbamazepine", "145,250")], None)),
         "P11" => {
@@ -124,10 +86,7 @@ pub(super) fn refused_attempt(laboratory: &str) -> Option<RefusedAttempt> {
 }
 
 fn position(laboratory: &str) -> usize {
-    LABORATORIES
-        .iter()
-        .position(|one| one.id == laboratory)
-        .expect("a laboratory of the table")
+    LABORATORIES.iter().position(|one| one.id == laboratory).expect("a laboratory of the table")
 }
 
 fn empty_cells() -> Vec<Cell> {
@@ -142,10 +101,7 @@ fn empty_cells() -> Vec<Cell> {
         k: String::new(),
         loq: String::new(),
     };
-    ITEMS
-        .into_iter()
-        .flat_map(|item| ANALYTES.iter().map(move |analyte| cell(item, analyte)))
-        .collect()
+    ITEMS.into_iter().flat_map(|item| ANALYTES.iter().map(move |analyte| cell(item, analyte))).collect()
 }
 
 /// Fills a cell with the laboratory's result, and with the mistakes that are a
@@ -156,10 +112,7 @@ fn measure(place: &Place<'_>, cell: &mut Cell) {
     let mean = place.mean(recovery(place), laboratory.id == "P34");
     cell.loq = limit.to_string();
     if mean < f64::from(limit) * reporting_share(laboratory) {
-        below(
-            cell,
-            unit_slip(laboratory, Digits::new(u64::from(limit), 0)),
-        );
+        below(cell, unit_slip(laboratory, Digits::new(u64::from(limit), 0)));
     } else {
         let value = Digits::round(mean * factor(place), laboratory.digits);
         write_value(place, cell, unit_slip(laboratory, value));
@@ -168,11 +121,7 @@ fn measure(place: &Place<'_>, cell: &mut Cell) {
 
 /// X19: P33 does not correct acids for the recovery of its method.
 fn recovery(place: &Place<'_>) -> f64 {
-    if place.laboratory.id == "P33" && place.analyte.class == Class::Acid {
-        0.62
-    } else {
-        1.0
-    }
+    if place.laboratory.id == "P33" && place.analyte.class == Class::Acid { 0.62 } else { 1.0 }
 }
 
 /// X23: P28 gives numbers down to half of its limit of quantification.
@@ -194,11 +143,7 @@ fn factor(place: &Place<'_>) -> f64 {
 
 /// X1: P03 types µg/L as ng/L, its limits of quantification excepted.
 fn unit_slip(laboratory: &Laboratory, number: Digits) -> Digits {
-    if laboratory.id == "P03" {
-        number.shifted(-3)
-    } else {
-        number
-    }
+    if laboratory.id == "P03" { number.shifted(-3) } else { number }
 }
 
 fn below(cell: &mut Cell, limit: Digits) {
@@ -213,11 +158,7 @@ fn write_value(place: &Place<'_>, cell: &mut Cell, value: Digits) {
     cell.state = CellState::Value;
     cell.text = value.to_string();
     let uncertainty = uncertainty(place, value);
-    cell.k = if uncertainty.is_some() {
-        "2".to_owned()
-    } else {
-        String::new()
-    };
+    cell.k = if uncertainty.is_some() { "2".to_owned() } else { String::new() };
     cell.uncertainty_mode = uncertainty.as_ref().map(|(_, mode)| *mode);
     cell.uncertainty = uncertainty.map(|(text, _)| text).unwrap_or_default();
 }
@@ -232,46 +173,25 @@ fn uncertainty(place: &Place<'_>, value: Digits) -> Option<(String, UncertaintyM
         _ => {}
     }
     let percent = f64::from(relative_uncertainty(place)?);
-    let stated = if laboratory == "P06" {
-        percent / 2.0
-    } else {
-        percent
-    };
+    let stated = if laboratory == "P06" { percent / 2.0 } else { percent };
     if uniform(&["u-mode", laboratory]) < 0.5 {
         return Some((stated.to_string(), UncertaintyMode::Percent));
     }
-    Some((
-        Digits::round(value.value() * stated / 100.0, 2).to_string(),
-        UncertaintyMode::Absolute,
-    ))
+    Some((Digits::round(value.value() * stated / 100.0, 2).to_string(), UncertaintyMode::Absolute))
 }
 
 /// The mistakes that act on what is typed already.
 fn spoil(round: &str, laboratory: &Laboratory, cells: &mut [Cell], copied_from: &[Cell]) {
-    let place = |analyte_name: &str, item| Place {
-        round,
-        laboratory,
-        analyte: analyte(analyte_name),
-        item,
-    };
+    let place = |analyte_name: &str, item| Place { round, laboratory, analyte: analyte(analyte_name), item };
     match laboratory.id {
         // X2
         "P04" => {
-            write_value(
-                &place("carbamazepine", 1),
-                cell(cells, 1, "carbamazepine"),
-                Digits::new(145_250, -3),
-            );
+            write_value(&place("carbamazepine", 1), cell(cells, 1, "carbamazepine"), Digits::new(145_250, -3));
             cell(cells, 1, "carbamazepine").text = "145,250".to_owned();
         }
         // X9: sent again with limits.
         "P11" => {
-            for (item, name) in [
-                (0, "amisulpride"),
-                (1, "amisulpride"),
-                (2, "amisulpride"),
-                (0, "gabapentin"),
-            ] {
+            for (item, name) in [(0, "amisulpride"), (1, "amisulpride"), (2, "amisulpride"), (0, "gabapentin")] {
                 below_own_loq(laboratory, cell(cells, item, name));
             }
         }
@@ -280,24 +200,15 @@ fn spoil(round: &str, laboratory: &Laboratory, cells: &mut [Cell], copied_from: 
         // X11
         "P26" => below(cell(cells, 1, "metoprolol"), Digits::new(10, 0)),
         // X12
-        "P29" => write_value(
-            &place("amisulpride", 2),
-            cell(cells, 2, "amisulpride"),
-            Digits::new(38, 0),
-        ),
-        "P31" => write_value(
-            &place("gabapentin", 0),
-            cell(cells, 0, "gabapentin"),
-            Digits::new(41, -1),
-        ),
+        "P29" => write_value(&place("amisulpride", 2), cell(cells, 2, "amisulpride"), Digits::new(38, 0)),
+        "P31" => write_value(&place("gabapentin", 0), cell(cells, 0, "gabapentin"), Digits::new(41, -1)),
         // X25: sent again with a limit.
         "P36" => below_own_loq(laboratory, cell(cells, 0, "citalopram")),
         // X5, X6
         "P12" => exchange_items(cells, 0, 1),
         "P15" => exchange_items(cells, 1, 2),
         // X7
-        "P16" => (0..ITEMS.len())
-            .for_each(|item| exchange_analytes(cells, item, "naproxen", "gemfibrozil")),
+        "P16" => (0..ITEMS.len()).for_each(|item| exchange_analytes(cells, item, "naproxen", "gemfibrozil")),
         // X8
         "P08" => shift_rows(cells, 2),
         // X21
@@ -308,10 +219,7 @@ fn spoil(round: &str, laboratory: &Laboratory, cells: &mut [Cell], copied_from: 
 
 /// Where the cell of an analyte in an item stands.
 fn index(item: usize, name: &str) -> usize {
-    let row = ANALYTES
-        .iter()
-        .position(|analyte| analyte.name == name)
-        .expect("a name of the table");
+    let row = ANALYTES.iter().position(|analyte| analyte.name == name).expect("a name of the table");
     item * ANALYTES.len() + row
 }
 
@@ -320,10 +228,7 @@ fn cell<'a>(cells: &'a mut [Cell], item: usize, name: &str) -> &'a mut Cell {
 }
 
 fn below_own_loq(laboratory: &Laboratory, cell: &mut Cell) {
-    below(
-        cell,
-        Digits::new(u64::from(loq(laboratory, analyte(cell.analyte))), 0),
-    );
+    below(cell, Digits::new(u64::from(loq(laboratory, analyte(cell.analyte))), 0));
 }
 
 /// Exchanges what is said in two cells, and leaves the declared limits where they are.
@@ -377,26 +282,12 @@ fn copy(round: &str, laboratory: &Laboratory, cells: &mut [Cell], from: &[Cell])
             round,
             laboratory,
             analyte: analyte(analyte_name),
-            item: ITEMS
-                .iter()
-                .position(|label| *label == item)
-                .expect("an item of the table"),
+            item: ITEMS.iter().position(|label| *label == item).expect("an item of the table"),
         };
-        let value: f64 = other
-            .text
-            .parse()
-            .expect("a number as this module prints it");
+        let value: f64 = other.text.parse().expect("a number as this module prints it");
         let exactly = uniform(&["copied-as-is", round, analyte_name, item]) < 0.40;
-        let change = if exactly {
-            1.0
-        } else {
-            1.0 + 0.02 * normal(&["copied-change", round, analyte_name, item])
-        };
-        write_value(
-            &place,
-            own,
-            Digits::round(value * change, laboratory.digits),
-        );
+        let change = if exactly { 1.0 } else { 1.0 + 0.02 * normal(&["copied-change", round, analyte_name, item]) };
+        write_value(&place, own, Digits::round(value * change, laboratory.digits));
     }
 }
 

@@ -110,7 +110,8 @@ pub async fn fill(db: &Db, now: Timestamp) -> Result<Vec<Account>, Error> {
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
     send(db, &scenario, &actors, &first, deadline.2).await?;
     finish(db, &organiser, &scenario, deadline.2).await?;
-    let ends = (now + SignedDuration::from_hours(14 * 24)).to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
+    let ends = (now + SignedDuration::from_hours(14 * 24))
+        .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
     let title = "Trace organic contaminants in natural waters, for trying the form";
     design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
@@ -175,7 +176,9 @@ async fn design(
         actions::design::add_item(&mut tx, organiser, &round, item.label, matrix, at.made).await.map_err(fault)?;
     }
     let file = measurands_file(scenario);
-    actions::design::import_measurands(&mut tx, organiser, &round, file.as_bytes(), at.made).await.map_err(file_fault)?;
+    actions::design::import_measurands(&mut tx, organiser, &round, file.as_bytes(), at.made)
+        .await
+        .map_err(file_fault)?;
     let known = measurands::of_round(&mut tx, round.id).await?;
     for (measurand, planned) in known.iter().zip(&scenario.measurands) {
         if let Some(limit) = planned.absent_below {
@@ -189,7 +192,13 @@ async fn design(
             email: laboratory.email.to_owned(),
             organisation: laboratory.organisation.map(str::to_owned),
         };
-        let mut draw = || if code == scenario.code { laboratory.code } else { LabCode::from_random(random::bytes(&["code", code, laboratory.id])) };
+        let mut draw = || {
+            if code == scenario.code {
+                laboratory.code
+            } else {
+                LabCode::from_random(random::bytes(&["code", code, laboratory.id]))
+            }
+        };
         actions::laboratories::enrol(&mut tx, organiser, &round, &new, &mut draw, at.made).await.map_err(fault)?;
     }
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
@@ -202,7 +211,9 @@ fn measurands_file(scenario: &Scenario) -> String {
     let mut file = "item,analyte,unit,decimals,required_loq,replicates,x_pt,u_x_pt,sigma_pt_percent\n".to_owned();
     for m in &scenario.measurands {
         let (value, u, sigma) = match &m.formulation {
-            Some(formulation) => (formulation.value.as_str(), formulation.standard_uncertainty.as_str(), m.sigma_percent),
+            Some(formulation) => {
+                (formulation.value.as_str(), formulation.standard_uncertainty.as_str(), m.sigma_percent)
+            }
             None => ("", "", ""),
         };
         let cells = [m.item, m.analyte, m.unit, "0", m.required_loq, "1", value, u, sigma];
@@ -270,7 +281,9 @@ async fn send(
         {
             let mut cells = laboratory.cells.clone();
             for cell in &mut cells {
-                if let Some((_, _, text)) = attempt.typed.iter().find(|(item, analyte, _)| *item == cell.item && *analyte == cell.analyte) {
+                if let Some((_, _, text)) =
+                    attempt.typed.iter().find(|(item, analyte, _)| *item == cell.item && *analyte == cell.analyte)
+                {
                     cell.state = CellState::Value;
                     cell.text = (*text).to_owned();
                     cell.choice = None;
@@ -317,14 +330,22 @@ impl Sender<'_> {
     }
 
     /// The first attempt of the scenario, which the form must refuse.
-    async fn refuse(&self, tx: &mut Tx, laboratory: &LaboratoryResults, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
+    async fn refuse(
+        &self,
+        tx: &mut Tx,
+        laboratory: &LaboratoryResults,
+        cells: &[Cell],
+        now: Timestamp,
+    ) -> Result<(), Error> {
         self.save(tx, cells, now).await?;
         let once = format!("first attempt of {}", laboratory.id);
         let form = SendForm { once: &once, replace_in_time: false };
         match actions::results::submit(tx, self.actor, self.round, self.participant, form, now).await {
             Err(Refused::Fields(_)) => Ok(()),
             Err(Refused::Error(error)) => Err(error),
-            Ok(_) => Err(Error::Fault(format!("make the demonstration: the first attempt of {} was taken", laboratory.id))),
+            Ok(_) => {
+                Err(Error::Fault(format!("make the demonstration: the first attempt of {} was taken", laboratory.id)))
+            }
         }
     }
 }
@@ -380,7 +401,9 @@ async fn finish(db: &Db, organiser: &Actor, scenario: &Scenario, deadline: Times
         let measurand =
             measurands.iter().find(|m| m.item == item.id && m.analyte == exclusion.analyte).ok_or(Error::NotFound)?;
         let decision = Decision { exclude: true, reason: exclusion.reason };
-        evaluation::decide(&mut tx, organiser, &round, participant, measurand, decision, decided).await.map_err(fault)?;
+        evaluation::decide(&mut tx, organiser, &round, participant, measurand, decision, decided)
+            .await
+            .map_err(fault)?;
     }
     evaluation::evaluate(&mut tx, organiser, &round, published).await?;
     evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, published).await.map_err(fault)?;

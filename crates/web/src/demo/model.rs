@@ -34,21 +34,12 @@ impl Place<'_> {
     /// `x = μ·ρ·exp(γ + λ + β + κ + ε + h + δ) + ω + b` for each replicate.
     pub(super) fn mean(&self, recovery: f64, equal_replicates: bool) -> f64 {
         let first = self.replicate("1", recovery);
-        let second = if equal_replicates {
-            first
-        } else {
-            self.replicate("2", recovery)
-        };
+        let second = if equal_replicates { first } else { self.replicate("2", recovery) };
         (first + second) / 2.0
     }
 
     fn replicate(&self, k: &str, recovery: f64) -> f64 {
-        let (round, laboratory, analyte, item) = (
-            self.round,
-            self.laboratory.id,
-            self.analyte.name,
-            ITEMS[self.item],
-        );
+        let (round, laboratory, analyte, item) = (self.round, self.laboratory.id, self.analyte.name, ITEMS[self.item]);
         let weakness = f64::from(self.laboratory.weakness) / 10.0;
         let level = f64::from(self.analyte.levels[self.item]);
         let true_recovery = f64::from(self.analyte.recovery) / 100.0;
@@ -56,11 +47,7 @@ impl Place<'_> {
             + 0.11 * normal(&["analyte", laboratory, analyte])
             + 0.06 * normal(&["item", round, laboratory, analyte, item]);
         let repeatability = 0.05 * normal(&["replicate", round, laboratory, analyte, item, k]);
-        let exponent = self.method_effect()
-            + weakness * own
-            + repeatability
-            + self.inhomogeneity()
-            + self.decay();
+        let exponent = self.method_effect() + weakness * own + repeatability + self.inhomogeneity() + self.decay();
         let noise = 0.8 * normal(&["noise", round, laboratory, analyte, item, k]);
         level * true_recovery * recovery * exponent.exp() + noise + self.contamination()
     }
@@ -108,13 +95,7 @@ impl Place<'_> {
     /// Bezafibrate comes in from outside where little of it is.
     fn contamination(&self) -> f64 {
         if self.analyte.name == "bezafibrate" && self.item == 0 {
-            4.0 * normal(&[
-                "contamination",
-                self.round,
-                self.laboratory.id,
-                ITEMS[self.item],
-            ])
-            .abs()
+            4.0 * normal(&["contamination", self.round, self.laboratory.id, ITEMS[self.item]]).abs()
         } else {
             0.0
         }
@@ -129,11 +110,7 @@ pub(super) fn analysis_day(round: &str, laboratory: &Laboratory) -> u32 {
 /// The limit of quantification that a laboratory declares, in ng/L: the nearest
 /// step to median·exp(0.45·N), 1.3 times as much for acids.
 pub(super) fn loq(laboratory: &Laboratory, analyte: &Analyte) -> u32 {
-    let acid = if analyte.class == Class::Acid {
-        1.3
-    } else {
-        1.0
-    };
+    let acid = if analyte.class == Class::Acid { 1.3 } else { 1.0 };
     let wanted = laboratory.group.median_loq()
         * (0.45 * normal(&["limit of quantification", laboratory.id, analyte.name])).exp()
         * acid;
@@ -142,27 +119,14 @@ pub(super) fn loq(laboratory: &Laboratory, analyte: &Analyte) -> u32 {
 
 fn nearest(steps: &[u32], wanted: f64) -> u32 {
     let distance = |step: u32| (f64::from(step) - wanted).abs();
-    steps.iter().copied().fold(steps[0], |best, step| {
-        if distance(step) < distance(best) {
-            step
-        } else {
-            best
-        }
-    })
+    steps.iter().copied().fold(steps[0], |best, step| if distance(step) < distance(best) { step } else { best })
 }
 
 /// The relative expanded uncertainty (k = 2) that a laboratory states, in percent:
 /// 32 %·exp(0.35·N) to the nearest 5 %, at least 10 %. `None` in one cell of ten.
 pub(super) fn relative_uncertainty(place: &Place<'_>) -> Option<u32> {
     let (laboratory, analyte) = (place.laboratory.id, place.analyte.name);
-    if uniform(&[
-        "without-u",
-        place.round,
-        laboratory,
-        analyte,
-        ITEMS[place.item],
-    ]) < 0.10
-    {
+    if uniform(&["without-u", place.round, laboratory, analyte, ITEMS[place.item]]) < 0.10 {
         return None;
     }
     let percent = 32.0 * (0.35 * normal(&["u", laboratory, analyte])).exp();
@@ -172,11 +136,7 @@ pub(super) fn relative_uncertainty(place: &Place<'_>) -> Option<u32> {
 /// Who has an analyte in its scope, exactly as many as the table says: those in
 /// `forced`, and of the others who may the ones with the smallest numbers.
 /// `counting` says whose values count, for rare analytes.
-pub(super) fn scope(
-    analyte: &Analyte,
-    forced: &[&str],
-    counting: impl Fn(&str) -> bool,
-) -> Vec<&'static str> {
+pub(super) fn scope(analyte: &Analyte, forced: &[&str], counting: impl Fn(&str) -> bool) -> Vec<&'static str> {
     let may = |laboratory: &&Laboratory| {
         (laboratory.group != Group::M4 || analyte.is_neutral_parent())
             && (!analyte.is_rare() || forced.contains(&laboratory.id) || counting(laboratory.id))
@@ -184,13 +144,7 @@ pub(super) fn scope(
     let mut drawn: Vec<(bool, f64, &'static str)> = LABORATORIES
         .iter()
         .filter(may)
-        .map(|one| {
-            (
-                !forced.contains(&one.id),
-                uniform(&["scope", one.id, analyte.name]),
-                one.id,
-            )
-        })
+        .map(|one| (!forced.contains(&one.id), uniform(&["scope", one.id, analyte.name]), one.id))
         .collect();
     drawn.sort_by(|one, other| one.0.cmp(&other.0).then(one.1.total_cmp(&other.1)));
     drawn.truncate(analyte.laboratories);
@@ -199,8 +153,5 @@ pub(super) fn scope(
 
 /// The analyte called `name`.
 pub(super) fn analyte(name: &str) -> &'static Analyte {
-    ANALYTES
-        .iter()
-        .find(|analyte| analyte.name == name)
-        .expect("a name of the table")
+    ANALYTES.iter().find(|analyte| analyte.name == name).expect("a name of the table")
 }

@@ -54,11 +54,7 @@ fn normal_quantile(p: f64) -> f64 {
     }
     let tail = if q < 0.0 { p } else { 1.0 - p };
     let r = (-tail.ln()).sqrt();
-    let size = if r <= 5.0 {
-        ratio(r - 1.6, &MIDDLE)
-    } else {
-        ratio(r - 5.0, &TAIL)
-    };
+    let size = if r <= 5.0 { ratio(r - 1.6, &MIDDLE) } else { ratio(r - 5.0, &TAIL) };
     if q < 0.0 { -size } else { size }
 }
 
@@ -66,8 +62,7 @@ fn normal_quantile(p: f64) -> f64 {
 type Rational = [[f64; 8]; 2];
 
 fn ratio(r: f64, [above, below]: &Rational) -> f64 {
-    let polynomial =
-        |coefficients: &[f64; 8]| coefficients.iter().rev().fold(0.0, |sum, c| sum * r + c);
+    let polynomial = |coefficients: &[f64; 8]| coefficients.iter().rev().fold(0.0, |sum, c| sum * r + c);
     polynomial(above) / polynomial(below)
 }
 
@@ -153,10 +148,7 @@ mod tests {
     /// Computed with Python's hashlib by the rule in the documentation above.
     #[test]
     fn uniform_numbers_follow_the_written_rule() {
-        assert_eq!(
-            uniform(&["scope", "P01", "carbamazepine"]),
-            0.7715207384955356
-        );
+        assert_eq!(uniform(&["scope", "P01", "carbamazepine"]), 0.7715207384955356);
         assert_eq!(uniform(&["lambda", "QW-1", "P40"]), 0.8761387411547776);
         assert_eq!(uniform(&["x"]), 0.8174246089416206);
         assert_ne!(uniform(&["ab", "c"]), uniform(&["a", "bc"]));
@@ -183,10 +175,7 @@ mod tests {
         ];
         for (p, expected) in reference {
             let found = normal_quantile(p);
-            assert!(
-                (found - expected).abs() <= 4e-15 * f64::abs(expected),
-                "{p}: {found}"
-            );
+            assert!((found - expected).abs() <= 4e-15 * f64::abs(expected), "{p}: {found}");
         }
         assert_eq!(normal_quantile(0.5), 0.0);
     }
@@ -195,9 +184,7 @@ mod tests {
     /// standard errors of the standard normal distribution.
     #[test]
     fn normal_numbers_spread_as_they_should() {
-        let numbers: Vec<f64> = (0..20_000)
-            .map(|n| normal(&["check", &n.to_string()]))
-            .collect();
+        let numbers: Vec<f64> = (0..20_000).map(|n| normal(&["check", &n.to_string()])).collect();
         let count = numbers.len() as f64;
 
         let mean = numbers.iter().sum::<f64>() / count;
@@ -205,13 +192,7 @@ mod tests {
         let beyond_two = numbers.iter().filter(|x| x.abs() > 1.959_964).count() as f64 / count;
 
         assert!(mean.abs() < 4.0 / count.sqrt(), "{mean}");
-        assert!(
-            (variance - 1.0).abs() < 4.0 * (2.0 / count).sqrt(),
-            "{variance}"
-        );
-        assert!(
-            (beyond_two - 0.05).abs() < 4.0 * (0.05 * 0.95 / count).sqrt(),
-            "{beyond_two}"
-        );
+        assert!((variance - 1.0).abs() < 4.0 * (2.0 / count).sqrt(), "{variance}");
+        assert!((beyond_two - 0.05).abs() < 4.0 * (0.05 * 0.95 / count).sqrt(), "{beyond_two}");
     }
 }

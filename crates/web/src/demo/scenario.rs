@@ -180,11 +180,8 @@ pub struct RefusedAttempt {
 pub fn round_qw1() -> Scenario {
     const ROUND: &str = "QW-1";
     let typed = mistakes::round(ROUND);
-    let laboratories: Vec<LaboratoryResults> = LABORATORIES
-        .iter()
-        .zip(typed)
-        .map(|(laboratory, cells)| results(ROUND, laboratory, cells))
-        .collect();
+    let laboratories: Vec<LaboratoryResults> =
+        LABORATORIES.iter().zip(typed).map(|(laboratory, cells)| results(ROUND, laboratory, cells)).collect();
     let exclusions = exclusions::of(ROUND, &laboratories);
     Scenario {
         code: ROUND,
@@ -220,11 +217,7 @@ fn items() -> Vec<Item> {
         "river water, 250 mL amber glass, sodium azide 0.2 g/L, 4 °C",
         "river water, second level of the pair B and C, 250 mL amber glass, sodium azide 0.2 g/L, 4 °C",
     ];
-    ITEMS
-        .into_iter()
-        .zip(preserved)
-        .map(|(label, description)| Item { label, description })
-        .collect()
+    ITEMS.into_iter().zip(preserved).map(|(label, description)| Item { label, description }).collect()
 }
 
 fn measurands() -> Vec<Measurand> {

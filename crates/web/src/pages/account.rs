@@ -207,7 +207,11 @@ struct InvitationPage {
 /// # Errors
 ///
 /// [`Error::NotFound`] for a link that is not open.
-pub async fn invitation(State(app): State<App>, visitor: Visitor, Path(token): Path<String>) -> Result<Response, Error> {
+pub async fn invitation(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(token): Path<String>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let found = store::invitation(&mut tx, &secret::token_hash(&token), app.clock.now()).await?;
     let invitation = found.ok_or_else(|| Error::conflict("conflict-invitation"))?;

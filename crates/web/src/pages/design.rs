@@ -110,7 +110,8 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
 ///
 /// A conflict once the round is open.
 pub async fn add_item(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
-    let form = ItemForm { label: posted.fields.get("label").to_owned(), matrix: posted.fields.get("matrix").to_owned() };
+    let form =
+        ItemForm { label: posted.fields.get("label").to_owned(), matrix: posted.fields.get("matrix").to_owned() };
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person, &code).await?;
     match design::add_item(&mut tx, &posted.person.actor, &round, &form.label, &form.matrix, app.clock.now()).await {
@@ -174,7 +175,11 @@ pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Poste
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn remove(State(app): State<App>, Path((code, position)): Path<(String, i64)>, posted: Posted) -> Result<Response, Error> {
+pub async fn remove(
+    State(app): State<App>,
+    Path((code, position)): Path<(String, i64)>,
+    posted: Posted,
+) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person, &code).await?;
     design::remove_measurand(&mut tx, &posted.person.actor, &round, position, app.clock.now()).await?;
@@ -310,7 +315,11 @@ pub async fn assigned(State(app): State<App>, person: Person, Path(code): Path<S
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn upload_assigned(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
+pub async fn upload_assigned(
+    State(app): State<App>,
+    Path(code): Path<String>,
+    upload: Upload,
+) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &upload.person, &code).await?;
     match design::import_assigned(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
@@ -335,7 +344,11 @@ pub async fn upload_assigned(State(app): State<App>, Path(code): Path<String>, u
 /// # Errors
 ///
 /// [`Error::NotFound`] for everyone but the organiser.
-pub async fn assigned_template(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+pub async fn assigned_template(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person, &code).await?;
     let items = rounds::items(&mut tx, round.id).await?;
@@ -343,7 +356,11 @@ pub async fn assigned_template(State(app): State<App>, person: Person, Path(code
     let header = import::assigned_values_template().lines().next().unwrap_or_default().to_owned();
     let columns = header.split(',').count();
     let quoted = |text: &str| {
-        if text.contains([',', '"', ';', '\n']) { format!("\"{}\"", text.replace('"', "\"\"")) } else { text.to_owned() }
+        if text.contains([',', '"', ';', '\n']) {
+            format!("\"{}\"", text.replace('"', "\"\""))
+        } else {
+            text.to_owned()
+        }
     };
     let mut csv = header + "\r\n";
     for (item, rows) in super::by_item(&items, &measurands) {
@@ -383,7 +400,11 @@ async fn measurand_at(tx: &mut Tx, round: &Round, position: i64) -> Result<(Item
 ///
 /// [`Error::NotFound`] for everyone but the organiser; a conflict once the
 /// round is open.
-pub async fn plan(State(app): State<App>, person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
+pub async fn plan(
+    State(app): State<App>,
+    person: Person,
+    Path((code, position)): Path<(String, i64)>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person, &code).await?;
     if !round.is_draft() {
@@ -399,7 +420,11 @@ pub async fn plan(State(app): State<App>, person: Person, Path((code, position))
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn set_plan(State(app): State<App>, Path((code, position)): Path<(String, i64)>, posted: Posted) -> Result<Response, Error> {
+pub async fn set_plan(
+    State(app): State<App>,
+    Path((code, position)): Path<(String, i64)>,
+    posted: Posted,
+) -> Result<Response, Error> {
     let form: PlanForm = posted.fields.to()?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person, &code).await?;

@@ -125,7 +125,8 @@ fn picks(words: Words, prefix: &str, values: &[&'static str], chosen: &str) -> V
 fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow {
     let words = f.w;
     let n = m.position;
-    let error = |part: &str| sheet.errors.get(&format!("{n}.{part}")).map(|p| show::problem(words, p)).unwrap_or_default();
+    let error =
+        |part: &str| sheet.errors.get(&format!("{n}.{part}")).map(|p| show::problem(words, p)).unwrap_or_default();
     let make = |part: &str, label: String| cell(words, typed, &sheet.errors, format!("{n}.{part}"), label);
     let values = (1..=m.replicates)
         .map(|v| {
@@ -145,21 +146,33 @@ fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow
         expressed_as: m.expressed_as.clone(),
         required_loq: m.required_loq.as_ref().map(ToString::to_string).unwrap_or_default(),
         state_error: error("state"),
-        states: picks(words, "state-of", &["", "value", "below", "not_analysed", "failed"], typed.get(&format!("{n}.state"))),
+        states: picks(
+            words,
+            "state-of",
+            &["", "value", "below", "not_analysed", "failed"],
+            typed.get(&format!("{n}.state")),
+        ),
         reason_error: error("reason"),
         reasons: picks(words, "reason", &reasons, typed.get(&format!("{n}.reason"))),
         values,
         uncertainty: make("u", f.t1("entry-u-label", "analyte", &m.analyte)),
         factor: make("k", f.t1("entry-k-label", "analyte", &m.analyte)),
         loq: make("loq", f.t2("entry-loq-label", "analyte", &m.analyte, "unit", &m.unit)),
-        notes: sheet.notes.iter().filter(|note| note.position == n).map(|note| show::problem(words, &note.problem)).collect(),
+        notes: sheet
+            .notes
+            .iter()
+            .filter(|note| note.position == n)
+            .map(|note| show::problem(words, &note.problem))
+            .collect(),
     }
 }
 
 /// The sentence on the required LOQ, taken out of the rows if it is the same in
 /// all of them.
 fn common_loq(f: &Frame, rows: &mut [EntryRow]) -> String {
-    let Some(first) = rows.first().map(|row| (row.required_loq.clone(), row.unit.clone())) else { return String::new() };
+    let Some(first) = rows.first().map(|row| (row.required_loq.clone(), row.unit.clone())) else {
+        return String::new();
+    };
     if first.0.is_empty() || rows.iter().any(|row| (&row.required_loq, &row.unit) != (&first.0, &first.1)) {
         return String::new();
     }
@@ -186,7 +199,15 @@ async fn asked(tx: &mut Tx, person: &Person, code: &str) -> Result<Asked, Error>
     Ok(Asked { round, participant, items, measurands })
 }
 
-fn entry_page(app: &App, person: &Person, asked: Asked, item: Item, typed: &Typed, fresh: bool, saved: String) -> EntryPage {
+fn entry_page(
+    app: &App,
+    person: &Person,
+    asked: Asked,
+    item: Item,
+    typed: &Typed,
+    fresh: bool,
+    saved: String,
+) -> EntryPage {
     let f = Frame::of(app, person);
     let mut sheet = result::read(typed, &asked.items, &asked.measurands, Some(&item));
     if fresh {
@@ -227,7 +248,11 @@ fn entry_page(app: &App, person: &Person, asked: Asked, item: Item, typed: &Type
 /// # Errors
 ///
 /// [`Error::NotFound`] for a round or an item that does not exist for this person.
-pub async fn entry(State(app): State<App>, person: Person, Path((code, label)): Path<(String, String)>) -> Result<Response, Error> {
+pub async fn entry(
+    State(app): State<App>,
+    person: Person,
+    Path((code, label)): Path<(String, String)>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let asked = asked(&mut tx, &person, &code).await?;
     if !matches!(asked.round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
@@ -245,7 +270,11 @@ pub async fn entry(State(app): State<App>, person: Person, Path((code, label)): 
 /// # Errors
 ///
 /// A conflict when the round takes no results any more.
-pub async fn save(State(app): State<App>, Path((code, label)): Path<(String, String)>, posted: Posted) -> Result<Response, Error> {
+pub async fn save(
+    State(app): State<App>,
+    Path((code, label)): Path<(String, String)>,
+    posted: Posted,
+) -> Result<Response, Error> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
     let asked = asked(&mut tx, &posted.person, &code).await?;
@@ -374,7 +403,12 @@ fn uncertainty_lines(f: &Frame, entry: &Entry) -> (String, String) {
     let percent = entry.value().filter(|x| *x != 0.0).map(|x| 100.0 * absolute / x.abs()).unwrap_or_default();
     let shown = match u.form {
         UncertaintyForm::Absolute => {
-            format!("{} {} ({} %)", number::typed(u.expanded.decimal.as_str()), entry.unit, number::significant(percent, 3))
+            format!(
+                "{} {} ({} %)",
+                number::typed(u.expanded.decimal.as_str()),
+                entry.unit,
+                number::significant(percent, 3)
+            )
         }
         UncertaintyForm::Percent => {
             format!("{} {} ({} %)", number::plain(absolute), entry.unit, number::typed(u.expanded.decimal.as_str()))
@@ -567,7 +601,9 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
         address: format!("{}/receipts/{}", app.public_url, sent.id),
         version: sent.version,
         at: show::exact(sent.submitted_at()),
-        local: Some(show::instant(sent.submitted_at(), &round.time_zone)).filter(|at| at.contains('(')).unwrap_or_default(),
+        local: Some(show::instant(sent.submitted_at(), &round.time_zone))
+            .filter(|at| at.contains('('))
+            .unwrap_or_default(),
         late: sent.late,
         sha256: sent.sha256.clone(),
         newest: newest == sent.id,

@@ -160,7 +160,9 @@ pub fn align_column<T>(rows: &mut [T], column: impl Fn(&mut T) -> &mut String) {
 /// Whether decisions were made that the newest evaluation does not hold.
 async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Result<bool, Error> {
     match (&round.state, heads.first()) {
-        (RoundState::Closed { .. }, Some(head)) => Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256),
+        (RoundState::Closed { .. }, Some(head)) => {
+            Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
+        }
         _ => Ok(false),
     }
 }
@@ -354,7 +356,8 @@ struct Place {
 async fn place(tx: &mut Tx, round: &Round, position: i64) -> Result<Place, Error> {
     let items = rounds::items(tx, round.id).await?;
     let all = measurands::of_round(tx, round.id).await?;
-    let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or("?", |item| item.label.as_str()).to_owned();
+    let label =
+        |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or("?", |item| item.label.as_str()).to_owned();
     let at = all.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
     let named = |m: &Measurand| (m.position, format!("{} {}", label(m), m.analyte));
     Ok(Place {
@@ -380,7 +383,11 @@ pub fn range_text(f: &Frame, plan: &roundel_domain::package::Measurand, outcome:
 /// # Errors
 ///
 /// [`Error::NotFound`] for everyone but the organiser, and before an evaluation.
-pub async fn measurand(State(app): State<App>, person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
+pub async fn measurand(
+    State(app): State<App>,
+    person: Person,
+    Path((code, position)): Path<(String, i64)>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person, &code).await?;
     let (evaluated, heads) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
@@ -460,7 +467,14 @@ async fn deciding(tx: &mut Tx, person: &Person, code: &str, position: i64, lab: 
     Ok(Deciding { round, place, participant })
 }
 
-async fn decide_page(app: &App, tx: &mut Tx, person: &Person, on: Deciding, reason: String, errors: Errors) -> Result<DecidePage, Error> {
+async fn decide_page(
+    app: &App,
+    tx: &mut Tx,
+    person: &Person,
+    on: Deciding,
+    reason: String,
+    errors: Errors,
+) -> Result<DecidePage, Error> {
     let f = Frame::of(app, person);
     let (evaluated, _) = shown(app, tx, &on.round).await?.ok_or(Error::NotFound)?;
     let id = measurand_id(&on.place.item, &on.place.measurand.analyte);
@@ -555,8 +569,7 @@ struct PublishPage {
 }
 
 async fn publish_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<PublishPage, Error> {
-    let (evaluated, heads) =
-        shown(app, tx, &round).await?.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    let (evaluated, heads) = shown(app, tx, &round).await?.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
     if is_stale(tx, &round, &heads).await? {
         return Err(Error::conflict("conflict-stale-evaluation"));
     }

@@ -214,7 +214,13 @@ pub fn scores(f: &Frame, evaluated: &Evaluated, id: &str, view: View<'_>, width:
 
 /// The figure of one laboratory's scores over all measurands that are read
 /// against the limits of z.
-pub fn own_scores(f: &Frame, evaluated: &Evaluated, code: &str, link: impl Fn(&str) -> Option<String>, width: u32) -> OwnScores {
+pub fn own_scores(
+    f: &Frame,
+    evaluated: &Evaluated,
+    code: &str,
+    link: impl Fn(&str) -> Option<String>,
+    width: u32,
+) -> OwnScores {
     let mut groups: Vec<Group> = Vec::new();
     for plan in &evaluated.package.measurands {
         let Some(entry) = evaluated.score(code, &plan.id) else { continue };

@@ -172,7 +172,11 @@ pub async fn template(person: Person) -> Result<Response, Error> {
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn remove(State(app): State<App>, Path((code, lab)): Path<(String, String)>, posted: Posted) -> Result<Response, Error> {
+pub async fn remove(
+    State(app): State<App>,
+    Path((code, lab)): Path<(String, String)>,
+    posted: Posted,
+) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person, &code).await?;
     actions::laboratories::remove(&mut tx, &posted.person.actor, &round, &lab, app.clock.now()).await?;

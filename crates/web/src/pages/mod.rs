@@ -99,7 +99,16 @@ impl Frame {
 
     /// The text of a key with three values.
     #[allow(clippy::too_many_arguments, reason = "three names and three values, as they stand in a template")]
-    pub fn t3(&self, key: &str, a: &str, x: impl Display, b: &str, y: impl Display, c: &str, z: impl Display) -> String {
+    pub fn t3(
+        &self,
+        key: &str,
+        a: &str,
+        x: impl Display,
+        b: &str,
+        y: impl Display,
+        c: &str,
+        z: impl Display,
+    ) -> String {
         self.w.with(key, &[(a, &x.to_string()), (b, &y.to_string()), (c, &z.to_string())])
     }
 
@@ -158,14 +167,16 @@ pub fn go(path: &str, done: &str) -> Response {
     if done.is_empty() {
         return Redirect::to(path).into_response();
     }
-    let (path, anchor) = path.split_once('#').map_or((path, String::new()), |(path, anchor)| (path, format!("#{anchor}")));
+    let (path, anchor) =
+        path.split_once('#').map_or((path, String::new()), |(path, anchor)| (path, format!("#{anchor}")));
     let mark = if path.contains('?') { '&' } else { '?' };
     Redirect::to(&format!("{path}{mark}done={done}{anchor}")).into_response()
 }
 
 /// A file for download.
 pub fn download(kind: &'static str, name: &str, bytes: impl Into<axum::body::Body>) -> Response {
-    let plain: String = name.chars().map(|c| if c.is_ascii_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
+    let plain: String =
+        name.chars().map(|c| if c.is_ascii_alphanumeric() || "-_.".contains(c) { c } else { '-' }).collect();
     let disposition = format!("attachment; filename=\"{plain}\"");
     let headers = [
         (header::CONTENT_TYPE, kind.to_owned()),

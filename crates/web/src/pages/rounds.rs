@@ -48,13 +48,19 @@ pub async fn list(State(app): State<App>, person: Person) -> Result<Response, Er
     let lines = if organiser {
         let counts = store::counts(&mut tx).await?;
         let rounds = store::all(&mut tx).await?;
-        rounds.iter().map(|round| line(app.words, round, next_of_organiser(app.words, round, counts.get(&round.id), now), now)).collect()
+        rounds
+            .iter()
+            .map(|round| line(app.words, round, next_of_organiser(app.words, round, counts.get(&round.id), now), now))
+            .collect()
     } else {
         let laboratory = person.actor.may_report()?;
         let rounds = store::of_laboratory(&mut tx, laboratory).await?;
         let sent = participants::versions_of_laboratory(&mut tx, laboratory).await?;
         let version = |round: &Round| sent.iter().find(|(id, _)| *id == round.id).map_or(0, |(_, version)| *version);
-        rounds.iter().map(|round| line(app.words, round, next_of_laboratory(app.words, round, version(round), now), now)).collect()
+        rounds
+            .iter()
+            .map(|round| line(app.words, round, next_of_laboratory(app.words, round, version(round), now), now))
+            .collect()
     };
     ok(&ListPage { f: Frame::of(&app, &person), organiser, lines })
 }
@@ -84,7 +90,9 @@ pub fn state_word(words: Words, round: &Round, now: Timestamp) -> String {
 
 fn next_of_organiser(words: Words, round: &Round, counts: Option<&Counts>, now: Timestamp) -> String {
     let Some(counts) = counts else { return String::new() };
-    let of = |key: &str| words.with(key, &[("sent", &counts.submitted.to_string()), ("of", &counts.participants.to_string())]);
+    let of = |key: &str| {
+        words.with(key, &[("sent", &counts.submitted.to_string()), ("of", &counts.participants.to_string())])
+    };
     match &round.state {
         RoundState::Draft if counts.measurands == 0 => words.t("next-measurands"),
         RoundState::Draft if counts.without_plan > 0 => {
@@ -126,7 +134,8 @@ struct EditPage {
 }
 
 fn zones() -> Vec<String> {
-    let mut zones: Vec<String> = jiff::tz::db().available().map(|name| name.to_string()).filter(|n| n.contains('/') || n == "UTC").collect();
+    let mut zones: Vec<String> =
+        jiff::tz::db().available().map(|name| name.to_string()).filter(|n| n.contains('/') || n == "UTC").collect();
     zones.sort();
     zones
 }
@@ -400,10 +409,7 @@ pub async fn ask_close(State(app): State<App>, person: Person, Path(code): Path<
     let progress = participants::progress(&mut tx, round.id).await?;
     let sent = progress.iter().filter(|line| line.version > 0).count();
     let f = Frame::of(&app, &person);
-    let sentences = vec![
-        f.t2("close-consequence", "sent", sent, "of", progress.len()),
-        f.t("close-late"),
-    ];
+    let sentences = vec![f.t2("close-consequence", "sent", sent, "of", progress.len()), f.t("close-late")];
     ok(&ConfirmPage {
         heading: f.t1("close-heading", "code", &round.code),
         action: format!("/rounds/{code}/close"),

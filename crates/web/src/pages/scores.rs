@@ -154,7 +154,9 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         .as_ref()
         .map(|value| number::published(value.value, Some(value.standard_uncertainty), outcome.sigma_pt));
     let detection = figures::detection_key(score.detection).map(|key| f.t(key));
-    let excluded = result.and_then(|r| r.exclude.as_ref()).map(|reason| f.t1("excluded-because", "reason", figures::without_stop(reason)));
+    let excluded = result
+        .and_then(|r| r.exclude.as_ref())
+        .map(|reason| f.t1("excluded-because", "reason", figures::without_stop(reason)));
     let notes = outcome.notes.iter().map(|note| note.message.clone());
     let loq = (score.loq_met == Some(false)).then(|| f.t("loq-not-met"));
     let noteworthy = if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored {
@@ -171,10 +173,7 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         unit: m.unit.clone(),
         expressed_as: m.expressed_as.clone(),
         reported: submitted(on, m.position).map_or_else(|| reported_text(score), typed_value),
-        uncertainty: result
-            .and_then(|r| r.expanded_uncertainty)
-            .map(number::brief)
-            .unwrap_or_default(),
+        uncertainty: result.and_then(|r| r.expanded_uncertainty).map(number::brief).unwrap_or_default(),
         value: shown.as_ref().map(|s| s.assigned_value.clone()).unwrap_or_default(),
         value_uncertainty: shown.as_ref().and_then(|s| s.standard_uncertainty.clone()).unwrap_or_default(),
         sigma: shown.as_ref().and_then(|s| s.sigma_pt.clone()).unwrap_or_default(),
@@ -382,7 +381,11 @@ struct MeasurandPage {
 /// # Errors
 ///
 /// [`Error::NotFound`] before publication.
-pub async fn measurand(State(app): State<App>, person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
+pub async fn measurand(
+    State(app): State<App>,
+    person: Person,
+    Path((code, position)): Path<(String, i64)>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let on = published(&app, &mut tx, &person, &code).await?;
     let f = Frame::of(&app, &person);
@@ -444,7 +447,8 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
             issued: at,
-            authorised_by: authorised_by.map(|name| f.t2("certificate-publisher", "name", name, "provider", &installation.provider)),
+            authorised_by: authorised_by
+                .map(|name| f.t2("certificate-publisher", "name", name, "provider", &installation.provider)),
         },
     );
     let name = format!("{}-{}-certificate.pdf", on.round.code, on.participant.code);
