@@ -5,14 +5,29 @@ use std::f64::consts::{PI, SQRT_2};
 
 /// The sum with the rounding errors carried along (Neumaier 1974).
 pub(crate) fn sum(terms: impl IntoIterator<Item = f64>) -> f64 {
-    let mut total = 0.0_f64;
-    let mut lost = 0.0_f64;
+    let mut running = Running::default();
     for term in terms {
-        let next = total + term;
-        lost += if total.abs() >= term.abs() { (total - next) + term } else { (term - next) + total };
-        total = next;
+        running.add(term);
     }
-    total + lost
+    running.total + running.lost
+}
+
+/// A sum that grows, with the rounding errors carried along.
+#[derive(Default)]
+pub(crate) struct Running {
+    total: f64,
+    lost: f64,
+}
+
+impl Running {
+    /// The sum with one term more.
+    pub(crate) fn add(&mut self, term: f64) -> f64 {
+        let next = self.total + term;
+        self.lost +=
+            if self.total.abs() >= term.abs() { (self.total - next) + term } else { (term - next) + self.total };
+        self.total = next;
+        self.total + self.lost
+    }
 }
 
 /// Middle value of ascending values, or the mean of the two middle ones.

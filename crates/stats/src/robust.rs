@@ -2,13 +2,14 @@
 
 mod algorithm_a;
 mod algorithm_s;
+mod differences;
 mod hampel;
 mod huber;
 mod mad;
 mod q_method;
 mod sn_qn;
 
-pub use algorithm_a::{algorithm_a, winsorise_once};
+pub use algorithm_a::{Iterated, Start, algorithm_a, algorithm_a_iterated, winsorise_once};
 pub use algorithm_s::{algorithm_s, algorithm_s_factors};
 pub use hampel::{hampel_location, hampel_roots};
 pub use huber::huber;

@@ -1,6 +1,7 @@
 //! Hampel's location with a given scale, solved exactly.
 
-use crate::numeric::ascending;
+use super::algorithm_a::outward;
+use crate::numeric::{Running, ascending};
 use crate::{Error, Sample, summary};
 
 /// Corners of the function psi, in standard deviations (ISO 13528:2022 C.5.3,
@@ -53,19 +54,76 @@ fn scaled_roots(sample: &Sample, scale: f64) -> Result<Vec<f64>, Error> {
     let mut nodes =
         ascending(values.iter().flat_map(|x| CORNERS.into_iter().flat_map(move |corner| [x - corner, x + corner])));
     nodes.dedup_by(|next, kept| *next - *kept <= ROUNDING);
-    let lines: Vec<Option<Line>> = nodes.windows(2).map(|ends| Line::between(&values, ends[0], ends[1])).collect();
+    let sketch = Sketch::of(&values);
+    let open = |place: usize| nodes.get(place + 1).is_some_and(|high| sketch.terms(nodes[place], *high) > 0);
     let mut roots = Vec::new();
-    for (place, line) in lines.iter().enumerate() {
-        let Some(line) = line else { continue };
+    for (place, ends) in nodes.windows(2).enumerate() {
+        let (low, high) = (ends[0], ends[1]);
+        if !sketch.may_have_root(low, high) {
+            continue;
+        }
+        let Some(line) = Line::between(&values, low, high) else { continue };
         // An end where the sum fades into the stretch on which all terms are
         // zero is no root.
-        let closed_below = place > 0 && lines[place - 1].is_some();
-        let closed_above = lines.get(place + 1).is_some_and(Option::is_some);
-        line.roots(nodes[place], nodes[place + 1], closed_below, closed_above, &mut roots);
+        let (closed_below, closed_above) = (place > 0 && open(place - 1), open(place + 1));
+        line.roots(low, high, closed_below, closed_above, &mut roots);
     }
     let mut roots = ascending(roots);
     roots.dedup_by(|next, kept| *next - *kept <= ROUNDING);
     Ok(roots)
+}
+
+/// The sum of psi in O(log p) by sums made once, good enough to tell where no
+/// root can be; the few stretches that remain are computed value by value.
+struct Sketch<'v> {
+    values: &'v [f64],
+    /// Counted outwards from the median, as wild values cost digits.
+    sums: Vec<f64>,
+}
+
+/// Far more than the sums of a sketch may be wrong, per term.
+const SKETCHED: f64 = 1e-6;
+
+impl<'v> Sketch<'v> {
+    fn of(values: &'v [f64]) -> Self {
+        let origin = values.partition_point(|x| *x < 0.0);
+        Self { values, sums: outward(values, origin, |x| x) }
+    }
+
+    /// Places of the values within the given distance of the middle.
+    fn within(&self, middle: f64, distance: f64) -> (usize, usize) {
+        let first = self.values.partition_point(|x| x - middle < -distance);
+        let last = self.values.partition_point(|x| x - middle <= distance);
+        (first, last)
+    }
+
+    /// How many values have a term that is not zero throughout.
+    fn terms(&self, low: f64, high: f64) -> usize {
+        let (first, last) = self.within((low + high) / 2.0, CORNERS[2]);
+        last - first
+    }
+
+    fn may_have_root(&self, low: f64, high: f64) -> bool {
+        let middle = (low + high) / 2.0;
+        let [inner, level, outer] = CORNERS.map(|distance| self.within(middle, distance));
+        let terms = (outer.1 - outer.0) as f64;
+        if terms == 0.0 {
+            return false;
+        }
+        let sum = |(first, last): (usize, usize)| self.sums[last] - self.sums[first];
+        let count = |(first, last): (usize, usize)| (last - first) as f64;
+        let (falling_low, falling_high) = ((outer.0, level.0), (level.1, outer.1));
+        let constant = sum(inner) - CORNERS[0] * count((level.0, inner.0)) + CORNERS[0] * count((inner.1, level.1))
+            - sum(falling_low)
+            - CORNERS[2] * count(falling_low)
+            - sum(falling_high)
+            + CORNERS[2] * count(falling_high);
+        let slope = count(inner) - count(falling_low) - count(falling_high);
+        let ends = [constant - slope * low, constant - slope * high];
+        let size = self.values[outer.0].abs().max(self.values[outer.1 - 1].abs());
+        let margin = SKETCHED * terms * (1.0 + SKETCHED * size);
+        ends.iter().any(|end| end.abs() <= margin) || (ends[0] > 0.0) != (ends[1] > 0.0)
+    }
 }
 
 /// The sum of psi on a stretch without corners: `constant` − `slope` × place.
@@ -78,8 +136,7 @@ impl Line {
     /// `None` where every term is zero.
     fn between(values: &[f64], low: f64, high: f64) -> Option<Self> {
         let middle = (low + high) / 2.0;
-        let mut terms = 0_usize;
-        let (mut constants, mut slope) = (Vec::with_capacity(values.len()), 0.0);
+        let (mut terms, mut constant, mut slope) = (0_usize, Running::default(), 0.0);
         for x in values {
             let distance = x - middle;
             let side = distance.signum();
@@ -90,10 +147,10 @@ impl Line {
                 _ => continue,
             };
             terms += 1;
-            constants.push(part.0);
+            constant.add(part.0);
             slope += part.1;
         }
-        (terms > 0).then(|| Self { constant: crate::numeric::sum(constants), slope })
+        (terms > 0).then(|| Self { constant: constant.add(0.0), slope })
     }
 
     fn roots(&self, low: f64, high: f64, closed_below: bool, closed_above: bool, roots: &mut Vec<f64>) {

@@ -12,7 +12,7 @@ use crate::{Error, Sample};
 ///
 /// As for [`algorithm_a`](super::algorithm_a()).
 pub fn huber(sample: &Sample) -> Result<Estimate, Error> {
-    fixed_point(sample, factor())
+    fixed_point(sample, factor()).map(|iterated| iterated.estimate)
 }
 
 /// 1/√(θ + k²(1 − θ) − 2kφ(k)) with θ = 2Φ(k) − 1.
