@@ -7,7 +7,12 @@ document.documentElement.classList.add("js");
 for (const time of document.querySelectorAll("time.deadline")) {
   const at = new Date(time.dateTime);
   if (!Number.isNaN(at.getTime())) {
-    time.title = at.toLocaleString(undefined, { dateStyle: "full", timeStyle: "long" });
+    const here = Intl.DateTimeFormat().resolvedOptions().timeZone;
+    const local = at.toLocaleString(document.documentElement.lang, { dateStyle: "medium", timeStyle: "short" });
+    const said = document.createElement("span");
+    said.className = "local";
+    said.textContent = ` · ${local} ${here}`;
+    if (here && here !== "UTC") time.append(said);
   }
 }
 

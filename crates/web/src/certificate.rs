@@ -187,7 +187,7 @@ fn row(f: &Frame, on: &Basis<'_>, item: &str, m: &Measurand) -> Option<Row> {
             Detection::Detected | Detection::NotDetected | Detection::LoqNotMet => None,
         },
         loq: loq(m, entry),
-        notes: notes(score, result.and_then(|r| r.exclude.as_deref()), outcome),
+        notes: notes(f, score, result.and_then(|r| r.exclude.as_deref()), outcome),
     })
 }
 
@@ -221,6 +221,7 @@ fn loq(m: &Measurand, entry: &Entry) -> Option<Loq> {
 }
 
 fn notes(
+    f: &Frame,
     score: &ScoreEntry,
     exclude: Option<&str>,
     outcome: &roundel_domain::evaluation::MeasurandEvaluation,
@@ -235,7 +236,7 @@ fn notes(
     if score.signal == Signal::InformationOnly
         || (score.signal == Signal::NotScored && outcome.assigned_value.is_none())
     {
-        notes.extend(outcome.notes.iter().map(|note| RowNote::NoClass(note.message.clone())));
+        notes.extend(figures::notes(f, outcome).into_iter().map(RowNote::NoClass));
     }
     notes
 }

@@ -75,8 +75,8 @@ struct ErrorPage {
 }
 
 tokio::task_local! {
-    /// Path of the request, for the page of an error to offer a way on.
-    pub static PATH: String;
+    /// Where an error happens: the path of the request, and the frame of its pages.
+    pub static SCENE: (String, Frame);
 }
 
 /// The round's own address, from that of any of its pages.
@@ -89,10 +89,11 @@ fn round_of(path: &str) -> String {
 
 /// The page of an error.
 fn error_page(status: StatusCode, key: &str, sentence: String, request: Option<String>) -> Response {
-    let frame = Frame::bare();
+    let scene = SCENE.try_with(Clone::clone).ok();
+    let (path, frame) = scene.unwrap_or_else(|| (String::new(), Frame::bare()));
     let title = frame.w.t(&format!("error-{key}-title"));
     let offers_round = matches!(status, StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED);
-    let round = PATH.try_with(|path| round_of(path)).ok().filter(|_| offers_round).unwrap_or_default();
+    let round = if offers_round { round_of(&path) } else { String::new() };
     let page = ErrorPage { f: frame, title, sentence, request, round };
     match render(status, &page) {
         Ok(response) => response,

@@ -1,6 +1,7 @@
 //! From a request to its parts: who sends it, and what.
 
-use crate::error::{Error, PATH};
+use crate::error::{Error, SCENE};
+use crate::pages::Frame;
 use crate::secret;
 use crate::state::App;
 use axum::body::Bytes;
@@ -62,9 +63,10 @@ pub async fn visit(State(app): State<App>, mut request: Request, next: Next) -> 
     // Only what a page of ours led to is said to be done; a link from elsewhere
     // must not make a page claim something.
     let done = if is_led_by_us(request.headers()) { done } else { String::new() };
-    request.extensions_mut().insert(Visitor { session, done });
-    let path = request.uri().path().to_owned();
-    Ok(PATH.scope(path, next.run(request)).await)
+    let visitor = Visitor { session, done };
+    let scene = (request.uri().path().to_owned(), Frame::open(&app, &visitor));
+    request.extensions_mut().insert(visitor);
+    Ok(SCENE.scope(scene, next.run(request)).await)
 }
 
 /// Whether a page of this service led to the request.

@@ -60,6 +60,7 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
         .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
+        .fallback(|| async { error::not_found() })
         .method_not_allowed_fallback(error::method_not_allowed)
         .layer(middleware::from_fn_with_state(app.clone(), extract::visit));
     Router::new()
@@ -67,7 +68,6 @@ pub fn router(app: App) -> Router {
         .route("/static/{name}", get(assets::get))
         .route("/livez", get(|| async { "alive\n" }))
         .route("/readyz", get(ready))
-        .fallback(|| async { error::not_found() })
         .layer(CatchPanicLayer::custom(|_: Box<dyn std::any::Any + Send>| {
             error::Error::Fault("finish a request: it panicked".to_owned()).into_response()
         }))

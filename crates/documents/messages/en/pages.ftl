@@ -663,3 +663,19 @@ field-sigma-route = Standard deviation for proficiency assessment
 field-sigma = Value or percentage
 field-organisation = Organisation
 field-reason = Reason
+
+# Notes of an evaluation
+evaluation-note-few-participants = { $p } results can enter a consensus; 12 are wanted.
+evaluation-note-no-spread = So many results are equal that there is no robust standard deviation.
+evaluation-note-censored-not-identifiable = The results below a limit leave median and deviation open.
+evaluation-note-fallback-used = There is no consensus; the fallback of the plan is used.
+evaluation-note-no-consensus = There is no consensus and no fallback, so no assigned value.
+evaluation-note-censored-share = { $censored } of { $all } results are below a limit, a quarter or more.
+evaluation-note-same-round-sigma = The standard deviation for proficiency assessment comes from { $p } results of the same round; 18 are wanted.
+evaluation-note-uncertainty-not-negligible = The uncertainty of the assigned value is above 0.3 of the standard deviation for proficiency assessment, so z′ decides.
+evaluation-note-uncertainty-too-large = The uncertainty of the assigned value is above half of the standard deviation for proficiency assessment, so there is no class.
+evaluation-note-en-needs-independent-value = Eₙ is not given: the assigned value depends on the participants.
+evaluation-note-few-units = Homogeneity was tested on { $units } units; 7 are needed.
+evaluation-note-insufficient-homogeneity = The units of the item differ by more than both criteria allow.
+evaluation-note-insufficient-stability = The content of the item changed by more than the criteria allow.
+evaluation-note-decision = By decision of the organiser.

@@ -136,7 +136,7 @@ fn measurand_line(f: &Frame, evaluated: &Evaluated, item: &str, m: &Measurand) -
         acceptable: count(Signal::None),
         questionable: count(Signal::Warning),
         unacceptable: count(Signal::Action),
-        notes: wrong.into_iter().chain(outcome.notes.iter().map(|note| note.message.clone())).collect(),
+        notes: wrong.into_iter().chain(figures::notes(f, outcome)).collect(),
     })
 }
 
@@ -415,7 +415,7 @@ pub async fn measurand(
         basis: figures::basis_of(&f, plan, outcome),
         range: range_text(&f, plan, outcome),
         summary: summary_lines(&f, outcome),
-        notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),
+        notes: figures::notes(&f, outcome),
         results: (!lines.is_empty()).then(|| figures::draw_results(&f, &evaluated, &id, view)).flatten(),
         scores: (lines.len() >= 3).then(|| figures::draw_scores(&f, &evaluated, &id, view)).flatten(),
         symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),

@@ -7,7 +7,7 @@ use roundel_documents::figure::results::{Assigned, Reading, ResultPoint, Results
 use roundel_documents::figure::scores::{ScorePoint, Scores};
 use roundel_documents::figure::{Audience, NARROW, WIDE};
 use roundel_documents::{Limits, Mark, Score, ScoreKind, number};
-use roundel_domain::evaluation::{self, Basis, Detection, MeasurandEvaluation, ScoreEntry, Signal};
+use roundel_domain::evaluation::{self, Basis, Detection, MeasurandEvaluation, NoteCode, ScoreEntry, Signal};
 use roundel_domain::package::{self, Measurand};
 
 /// The fewest laboratories whose results one laboratory may see in a figure:
@@ -99,6 +99,41 @@ pub fn basis_of(f: &Frame, plan: &Measurand, outcome: &MeasurandEvaluation) -> S
 /// A reason without its full stop, to stand inside a sentence.
 pub fn without_stop(reason: &str) -> String {
     reason.trim_end().trim_end_matches('.').to_owned()
+}
+
+/// The notes of an evaluation in the words of the catalogue. What a person decided
+/// is said as it was decided.
+pub fn notes(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<String> {
+    let summary = &outcome.summary;
+    let p = outcome.assigned_value.as_ref().and_then(|value| value.p).unwrap_or(summary.quantified);
+    let units = outcome.homogeneity.as_ref().map_or(0, |check| check.units);
+    let all = summary.quantified + summary.censored;
+    let values = [("p", p), ("censored", summary.censored), ("all", all), ("units", units)].map(|(n, x)| (n, x.to_string()));
+    let values: Vec<(&str, &str)> = values.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    let words = |note: &evaluation::Note| match note.code {
+        NoteCode::Decision => note.message.clone(),
+        code => f.w.with(note_key(code), &values),
+    };
+    outcome.notes.iter().map(words).collect()
+}
+
+fn note_key(code: NoteCode) -> &'static str {
+    match code {
+        NoteCode::FewParticipants => "evaluation-note-few-participants",
+        NoteCode::NoSpread => "evaluation-note-no-spread",
+        NoteCode::CensoredNotIdentifiable => "evaluation-note-censored-not-identifiable",
+        NoteCode::FallbackUsed => "evaluation-note-fallback-used",
+        NoteCode::NoConsensus => "evaluation-note-no-consensus",
+        NoteCode::CensoredShare => "evaluation-note-censored-share",
+        NoteCode::SameRoundSigma => "evaluation-note-same-round-sigma",
+        NoteCode::UncertaintyNotNegligible => "evaluation-note-uncertainty-not-negligible",
+        NoteCode::UncertaintyTooLarge => "evaluation-note-uncertainty-too-large",
+        NoteCode::EnNeedsIndependentValue => "evaluation-note-en-needs-independent-value",
+        NoteCode::FewUnits => "evaluation-note-few-units",
+        NoteCode::InsufficientHomogeneity => "evaluation-note-insufficient-homogeneity",
+        NoteCode::InsufficientStability => "evaluation-note-insufficient-stability",
+        NoteCode::Decision => "evaluation-note-decision",
+    }
 }
 
 /// The robust mean of the results that count, where there are enough for one (D8).

@@ -157,10 +157,10 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
     let excluded = result
         .and_then(|r| r.exclude.as_ref())
         .map(|reason| f.t1("excluded-because", "reason", figures::without_stop(reason)));
-    let notes = outcome.notes.iter().map(|note| note.message.clone());
+    let notes = figures::notes(f, outcome);
     let loq = (score.loq_met == Some(false)).then(|| f.t("loq-not-met"));
     let noteworthy = if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored {
-        notes.collect()
+        notes
     } else {
         Vec::new()
     };
@@ -416,7 +416,7 @@ pub async fn measurand(
         k,
         range: range_text(&f, plan, outcome),
         basis: figures::basis_of(&f, plan, outcome),
-        notes: outcome.notes.iter().map(|note| note.message.clone()).collect(),
+        notes: figures::notes(&f, outcome),
         results: enough.then(|| figures::draw_results(&f, &on.evaluated, &id, view)).flatten(),
         scores: enough.then(|| figures::draw_scores(&f, &on.evaluated, &id, view)).flatten(),
         values,
