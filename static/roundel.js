@@ -63,6 +63,8 @@ if (form) {
       if (answer.ok) {
         kept = now;
         said.textContent = await answer.text();
+      } else if (answer.status === 401) {
+        said.textContent = said.dataset.ended;
       }
     } catch {
       // Without a connection the form itself still holds everything.

@@ -96,7 +96,9 @@ impl Db {
     pub async fn read(&self) -> Result<Tx, Error> {
         Ok(match self {
             Db::Sqlite { readers, .. } => Tx::Sqlite(readers.begin().await?),
-            Db::Postgres(pool) => Tx::Postgres(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?),
+            Db::Postgres(pool) => {
+                Tx::Postgres(pool.begin_with("BEGIN ISOLATION LEVEL REPEATABLE READ READ ONLY").await?)
+            }
         })
     }
 
@@ -242,7 +244,9 @@ impl<'t> Query<'t> {
         let args = self.args.map_err(sqlx::Error::Encode)?;
         Ok(match (self.tx, args) {
             (Tx::Sqlite(tx), Args::Sqlite(args)) => sqlx::query_as_with(self.sql, args).fetch_all(&mut **tx).await?,
-            (Tx::Postgres(tx), Args::Postgres(args)) => sqlx::query_as_with(self.sql, args).fetch_all(&mut **tx).await?,
+            (Tx::Postgres(tx), Args::Postgres(args)) => {
+                sqlx::query_as_with(self.sql, args).fetch_all(&mut **tx).await?
+            }
             _ => unreachable!("values are made for the transaction they are bound in"),
         })
     }

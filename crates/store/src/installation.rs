@@ -69,7 +69,12 @@ pub async fn setup_is_open(tx: &mut Tx, hash: &[u8], now: Timestamp) -> Result<b
 /// # Errors
 ///
 /// What the driver says.
-pub async fn finish_setup(tx: &mut Tx, hash: &[u8], installation: &Installation, now: Timestamp) -> Result<bool, Error> {
+pub async fn finish_setup(
+    tx: &mut Tx,
+    hash: &[u8],
+    installation: &Installation,
+    now: Timestamp,
+) -> Result<bool, Error> {
     let touched = tx
         .query(
             "UPDATE installation SET provider = $1, contact = $2, accreditation = $3, demonstration = $4, \

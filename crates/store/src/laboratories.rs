@@ -47,11 +47,8 @@ pub async fn insert(tx: &mut Tx, id: LaboratoryId, new: &NewLaboratory, now: Tim
 ///
 /// What the driver says.
 pub async fn by_id(tx: &mut Tx, id: LaboratoryId) -> Result<Option<Laboratory>, Error> {
-    let row: Option<Row> = tx
-        .query("SELECT id, name, email, organisation FROM laboratories WHERE id = $1")
-        .bind(id.0)
-        .optional()
-        .await?;
+    let row: Option<Row> =
+        tx.query("SELECT id, name, email, organisation FROM laboratories WHERE id = $1").bind(id.0).optional().await?;
     Ok(row.map(Laboratory::from))
 }
 

@@ -60,6 +60,17 @@ impl TryFrom<Row> for Round {
     }
 }
 
+/// The columns of [`Row`], from `rounds r`, with the rest of the statement.
+macro_rules! select {
+    ($rest:literal) => {
+        concat!(
+            "SELECT r.id, r.code, r.title, r.scheme, r.instructions, r.time_zone, r.closes_at, r.state, r.opened_at, \
+             r.closed_at, r.published_at, r.published_evaluation FROM rounds r ",
+            $rest
+        )
+    };
+}
+
 /// Adds a round.
 ///
 /// # Errors
@@ -138,14 +149,7 @@ pub async fn set_state(tx: &mut Tx, id: RoundId, from: &RoundState, to: &RoundSt
 ///
 /// What the driver says.
 pub async fn by_code(tx: &mut Tx, code: &str) -> Result<Option<Round>, Error> {
-    let row: Option<Row> = tx
-        .query(
-            "SELECT id, code, title, scheme, instructions, time_zone, closes_at, state, opened_at, closed_at, \
-             published_at, published_evaluation FROM rounds WHERE code_key = $1",
-        )
-        .bind(code.to_lowercase())
-        .optional()
-        .await?;
+    let row: Option<Row> = tx.query(select!("WHERE r.code_key = $1")).bind(code.to_lowercase()).optional().await?;
     row.map(Round::try_from).transpose()
 }
 
@@ -155,14 +159,7 @@ pub async fn by_code(tx: &mut Tx, code: &str) -> Result<Option<Round>, Error> {
 ///
 /// What the driver says.
 pub async fn by_id(tx: &mut Tx, id: RoundId) -> Result<Option<Round>, Error> {
-    let row: Option<Row> = tx
-        .query(
-            "SELECT id, code, title, scheme, instructions, time_zone, closes_at, state, opened_at, closed_at, \
-             published_at, published_evaluation FROM rounds WHERE id = $1",
-        )
-        .bind(id.0)
-        .optional()
-        .await?;
+    let row: Option<Row> = tx.query(select!("WHERE r.id = $1")).bind(id.0).optional().await?;
     row.map(Round::try_from).transpose()
 }
 
@@ -172,13 +169,7 @@ pub async fn by_id(tx: &mut Tx, id: RoundId) -> Result<Option<Round>, Error> {
 ///
 /// What the driver says.
 pub async fn all(tx: &mut Tx) -> Result<Vec<Round>, Error> {
-    let rows: Vec<Row> = tx
-        .query(
-            "SELECT id, code, title, scheme, instructions, time_zone, closes_at, state, opened_at, closed_at, \
-             published_at, published_evaluation FROM rounds ORDER BY closes_at DESC, code",
-        )
-        .all()
-        .await?;
+    let rows: Vec<Row> = tx.query(select!("ORDER BY r.closes_at DESC, r.code")).all().await?;
     rows.into_iter().map(Round::try_from).collect()
 }
 
@@ -190,12 +181,10 @@ pub async fn all(tx: &mut Tx) -> Result<Vec<Round>, Error> {
 /// What the driver says.
 pub async fn of_laboratory(tx: &mut Tx, laboratory: LaboratoryId) -> Result<Vec<Round>, Error> {
     let rows: Vec<Row> = tx
-        .query(
-            "SELECT r.id, r.code, r.title, r.scheme, r.instructions, r.time_zone, r.closes_at, r.state, r.opened_at, \
-             r.closed_at, r.published_at, r.published_evaluation FROM rounds r \
-             JOIN participants p ON p.round_id = r.id \
-             WHERE p.laboratory_id = $1 AND r.state <> 'draft' ORDER BY r.closes_at DESC, r.code",
-        )
+        .query(select!(
+            "JOIN participants p ON p.round_id = r.id \
+             WHERE p.laboratory_id = $1 AND r.state <> 'draft' ORDER BY r.closes_at DESC, r.code"
+        ))
         .bind(laboratory.0)
         .all()
         .await?;

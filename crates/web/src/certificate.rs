@@ -10,7 +10,7 @@ use roundel_documents::certificate::{
     RowNote, RowScore, Status, Table, Verdict,
 };
 use roundel_documents::figure::WIDE;
-use roundel_documents::{Limits, ScoreKind, number};
+use roundel_documents::{Limits, Mark, ScoreKind, number};
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Basis as ValueBasis, Detection, ScoreEntry, ScoreKind as Decided, Signal};
 use roundel_domain::measurand::{Item, Measurand};
@@ -155,6 +155,9 @@ fn row(f: &Frame, on: &Basis<'_>, item: &str, m: &Measurand) -> Option<Row> {
     let decided = on.evaluated.deciding(score);
     let kind = figures::kind_of(on.evaluated.measurand(&id)?.0, outcome);
     let (reported, uncertainty, factor) = typed(entry);
+    if !on.evaluated.may_be_shared(&id) {
+        return Some(hidden_row(f, m, entry));
+    }
     Some(Row {
         analyte: m.analyte.clone(),
         basis: (!m.expressed_as.is_empty()).then(|| f.t1("expressed-as", "basis", &m.expressed_as)),
@@ -189,6 +192,30 @@ fn row(f: &Frame, on: &Basis<'_>, item: &str, m: &Measurand) -> Option<Row> {
         loq: loq(m, entry),
         notes: notes(f, score, result.and_then(|r| r.exclude.as_deref()), outcome),
     })
+}
+
+/// A result of which nothing may be printed that rests on those of others.
+fn hidden_row(f: &Frame, m: &Measurand, entry: &Entry) -> Row {
+    let (reported, expanded_uncertainty, coverage_factor) = typed(entry);
+    Row {
+        analyte: m.analyte.clone(),
+        basis: (!m.expressed_as.is_empty()).then(|| f.t1("expressed-as", "basis", &m.expressed_as)),
+        reported,
+        unit: entry.unit.clone(),
+        converted: None,
+        expanded_uncertainty,
+        coverage_factor,
+        assigned_value: None,
+        standard_uncertainty: None,
+        route: None,
+        sigma_pt: None,
+        difference_percent: None,
+        score: None,
+        mark: Mark::NotScored,
+        verdict: None,
+        loq: loq(m, entry),
+        notes: vec![RowNote::NoClass(f.t("few-hidden"))],
+    }
 }
 
 /// Result, U and k as typed. A mean of replicates is printed as computed.

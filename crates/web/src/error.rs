@@ -1,6 +1,6 @@
 //! What a request is answered when it cannot be done: status and wording.
 
-use crate::pages::{Frame, render};
+use crate::pages::{Frame, account, render};
 use askama::Template;
 use axum::http::{Method, StatusCode, Uri, header};
 use axum::response::{IntoResponse, Redirect, Response};
@@ -23,6 +23,9 @@ pub enum Error {
     SignIn {
         /// Path of the page that was asked for.
         next: String,
+        /// What was typed on it and is to be saved after signing in, as a form
+        /// sends it; may be empty.
+        carried: String,
     },
     /// The form does not come from a page of ours, or from an older session.
     #[error("the form was not ours")]
@@ -79,6 +82,11 @@ tokio::task_local! {
     pub static SCENE: (String, Frame);
 }
 
+/// Where an error happens, as far as that is known.
+pub fn scene() -> (String, Frame) {
+    SCENE.try_with(Clone::clone).unwrap_or_else(|_| (String::new(), Frame::bare()))
+}
+
 /// The round's own address, from that of any of its pages.
 fn round_of(path: &str) -> String {
     match path.strip_prefix("/rounds/").and_then(|rest| rest.split('/').next()) {
@@ -89,8 +97,7 @@ fn round_of(path: &str) -> String {
 
 /// The page of an error.
 fn error_page(status: StatusCode, key: &str, sentence: String, request: Option<String>) -> Response {
-    let scene = SCENE.try_with(Clone::clone).ok();
-    let (path, frame) = scene.unwrap_or_else(|| (String::new(), Frame::bare()));
+    let (path, frame) = scene();
     let title = frame.w.t(&format!("error-{key}-title"));
     let offers_round = matches!(status, StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED);
     let round = if offers_round { round_of(&path) } else { String::new() };
@@ -126,7 +133,8 @@ impl IntoResponse for Error {
             Error::NotFound => error_page(StatusCode::NOT_FOUND, "not-found", sentence("not-found"), None),
             Error::Role => error_page(StatusCode::FORBIDDEN, "role", sentence("role"), None),
             Error::Forged => error_page(StatusCode::FORBIDDEN, "forged", sentence("forged"), None),
-            Error::SignIn { next } => {
+            Error::SignIn { next, carried } if !carried.is_empty() => account::sign_in_carrying(next, carried),
+            Error::SignIn { next, .. } => {
                 let query: String = form_urlencoded::Serializer::new(String::new()).append_pair("next", &next).finish();
                 Redirect::to(&format!("/sign-in?{query}")).into_response()
             }

@@ -4,7 +4,7 @@
 use crate::error::Error;
 use crate::secret;
 use roundel_domain::assemble;
-use roundel_domain::evaluation::{
+use roundel_domain::evaluation::{Basis, 
     MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score, evaluate,
 };
 use roundel_domain::id::EvaluationId;
@@ -93,6 +93,17 @@ impl Evaluated {
     pub fn result(&self, code: &str, measurand: &str) -> Option<&ReportedResult> {
         let place = self.results.get(&(code.to_owned(), measurand.to_owned()))?;
         Some(&self.package.results[*place])
+    }
+
+    /// Whether what was made of a measurand's results may be shown to those who
+    /// reported it: with a consensus of fewer than five they could work out each
+    /// other's results (D8).
+    pub fn may_be_shared(&self, measurand: &str) -> bool {
+        let consensus = self
+            .measurand(measurand)
+            .and_then(|(_, outcome)| outcome.assigned_value.as_ref())
+            .is_some_and(|value| value.basis == Basis::Participants);
+        !consensus || self.scores(measurand).count() >= assemble::FEWEST_SHOWN
     }
 
     /// The score that decided the class of an entry, with its value.

@@ -157,7 +157,7 @@ impl FromRequestParts<App> for Person {
             None => {
                 let path = parts.uri.path_and_query().map_or("/", |path| path.as_str());
                 let next = if parts.method == Method::GET { path } else { "/rounds" };
-                Err(Error::SignIn { next: next.to_owned() })
+                Err(Error::SignIn { next: next.to_owned(), carried: String::new() })
             }
         }
     }
@@ -167,8 +167,15 @@ impl FromRequestParts<App> for Person {
 #[derive(Clone, Debug, Default)]
 pub struct Fields(Vec<(String, String)>);
 
+/// Whether the path is that of a laboratory's results.
+pub fn is_entry(path: &str) -> bool {
+    let parts: Vec<&str> = path.split('/').collect();
+    matches!(parts.as_slice(), ["", "rounds", _, "results", _])
+}
+
 impl Fields {
-    fn read(bytes: &[u8]) -> Fields {
+    /// Reads a form as a browser sends it.
+    pub fn read(bytes: &[u8]) -> Fields {
         Fields(form_urlencoded::parse(bytes).into_owned().collect())
     }
 
@@ -239,8 +246,18 @@ impl FromRequest<App> for Posted {
 
     async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
         let (mut parts, body_of) = request.into_parts();
-        let person = Person::from_request_parts(&mut parts, app).await?;
-        let fields = Fields::read(&body(Request::from_parts(parts, body_of), app).await?);
+        let path = parts.uri.path().to_owned();
+        let person = Person::from_request_parts(&mut parts, app).await;
+        let bytes = body(Request::from_parts(parts, body_of), app).await?;
+        let person = match person {
+            // What a laboratory typed is not lost with its session.
+            Err(Error::SignIn { .. }) if is_entry(&path) => {
+                let carried = String::from_utf8_lossy(&bytes).into_owned();
+                return Err(Error::SignIn { next: path, carried });
+            }
+            person => person?,
+        };
+        let fields = Fields::read(&bytes);
         check_token(&person, fields.get("form_token"))?;
         Ok(Posted { person, fields })
     }

@@ -9,6 +9,7 @@ pub mod demo;
 pub mod error;
 pub mod evaluated;
 pub mod extract;
+pub mod files;
 pub mod pages;
 pub mod routes;
 pub mod secret;

@@ -6,7 +6,7 @@ use roundel::actions::accounts;
 use roundel::clock::Clock;
 use roundel::config::{Cli, Command, DemoSettings, Document, OutlierRule, Settings, unknown_variable};
 use roundel::state::App;
-use roundel::{ENGINE, demo, serve};
+use roundel::{ENGINE, demo, files, serve};
 use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::{evaluation, package};
@@ -86,7 +86,7 @@ async fn listen(address: SocketAddr) -> Result<(TcpListener, SocketAddr), Stop> 
 
 /// Opens the database file of a folder, which is made if it does not exist.
 async fn open_folder(data: &Path) -> Result<Db, Stop> {
-    std::fs::create_dir_all(data).map_err(|error| stop(&format!("make the folder {}", data.display()), error))?;
+    files::make_private(data).map_err(|error| stop(&format!("make the folder {}", data.display()), error))?;
     let file = data.join("roundel.sqlite");
     Db::open_file(&file).await.map_err(|error| stop(&format!("open {}", file.display()), error))
 }

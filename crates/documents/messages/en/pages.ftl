@@ -78,6 +78,7 @@ done-laboratory-enrolled = The laboratory is enrolled under a random code.
 done-laboratory-removed = The enrolment is ended.
 done-laboratories-imported = The file was taken as a whole: every laboratory is enrolled under a random code.
 done-draft-saved = Saved. Nothing has been sent yet.
+done-restored = What was typed before signing in is saved. Nothing has been sent yet.
 done-filled = Rows without any entry are marked as not analysed. Nothing has been sent yet.
 done-sent = Your results were received. This page is the receipt; its address stays.
 done-evaluated = The round is evaluated.
@@ -106,6 +107,9 @@ person-password-hint = At least 12 characters; a sentence of some words is good.
 sign-in-title = Sign in
 sign-in-button = Sign in
 sign-in-help = Accounts are made by the organiser's invitation.
+sign-in-carried = The session has ended. What was typed is carried along and saved as soon as you have signed in.
+session-ended = The session has ended. Press Save to sign in again; what is typed is kept.
+few-hidden = Fewer than five laboratories reported this measurand, so nothing that rests on their results is shown.
 sign-in-failed = This address and this password do not belong together. Check both and try again.
 invitation-title = Join as { $laboratory }
 invitation-text = { $provider } invites this laboratory to its rounds. Choose the name and the password of your account; the link is used up then.
@@ -582,6 +586,7 @@ decide-label = Decide on the result of { $code }
 decide-title = Result of { $code }: { $name }
 decide-reported = Reported: { $reported }.
 decide-counts = It counts in consensus and summary.
+decide-by-rule = It is left out of consensus and summary by rule: { $reason }.
 decide-is-excluded = It is left out of consensus and summary.
 decide-rule = The laboratory's number is never altered. A result that is left out is scored all the same. The reason must hold whatever the size of the result, and is printed.
 decide-reason = Reason
@@ -609,7 +614,7 @@ publish-registered = { $count ->
     [one] One laboratory sent no results and gets a statement of registration.
    *[other] { $count } laboratories sent no results and get a statement of registration.
 }
-publish-visible = Every participant will see the assigned values, and the results of all by code in the data package.
+publish-visible = Every participant will see the assigned values, and in the data package the results of all by code, for each measurand that at least five laboratories reported.
 publish-final = After that the evaluation stands and cannot be replaced here.
 publish-type = Type { $code } to confirm
 publish-code-differs = “{ $seen }” is not the code of this round. Type { $code }.

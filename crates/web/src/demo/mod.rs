@@ -17,6 +17,7 @@ use crate::actions::evaluation::{self, Decision};
 use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
+use crate::files;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
 use roundel_domain::code::LabCode;
@@ -63,7 +64,7 @@ pub fn clear_folder(folder: &Path) -> Result<(), String> {
             folder.display()
         ));
     }
-    std::fs::create_dir_all(folder).map_err(failed)?;
+    files::make_private(folder).map_err(failed)?;
     for file in FILES {
         match std::fs::remove_file(folder.join(file)) {
             Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(failed(error)),

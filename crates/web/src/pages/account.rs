@@ -1,17 +1,18 @@
 //! Set-up, signing in and out, invitations.
 
-use super::{Frame, go, ok, unprocessable};
+use super::{Frame, entry, go, ok, render, unprocessable};
 use crate::actions::Refused;
 use crate::actions::accounts::{self, SESSION_LASTS, SetupForm};
-use crate::error::Error;
+use crate::error::{self, Error};
 use crate::extract::{COOKIE, Fields, OpenForm, Path, Posted, Query, Visitor, session_token};
 use crate::secret;
 use crate::show::Errors;
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
-use axum::http::{HeaderMap, HeaderValue, header};
-use axum::response::Response;
+use axum::http::{HeaderMap, HeaderValue, StatusCode, header};
+use axum::response::{IntoResponse, Response};
+use roundel_domain::access::Actor;
 use roundel_domain::field::MAX_EMAIL;
 use roundel_store::accounts as store;
 use roundel_store::installation;
@@ -122,6 +123,8 @@ fn safe_path(next: &str) -> &str {
 struct SignInPage {
     f: Frame,
     next: String,
+    /// What was typed and is saved after signing in, as a form sends it.
+    carried: String,
     email: String,
     errors: Errors,
 }
@@ -136,7 +139,7 @@ pub async fn sign_in(State(app): State<App>, visitor: Visitor, Query(next): Quer
         return Ok(go(safe_path(&next.next), ""));
     }
     let f = Frame::open(&app, &visitor);
-    ok(&SignInPage { f, next: next.next, email: String::new(), errors: Errors::default() })
+    ok(&SignInPage { f, next: next.next, carried: String::new(), email: String::new(), errors: Errors::default() })
 }
 
 /// `POST /sign-in`.
@@ -155,14 +158,46 @@ pub async fn enter(State(app): State<App>, visitor: Visitor, OpenForm(fields): O
         app.throttle.wrong(&email, app.clock.now());
         let f = Frame::open(&app, &visitor);
         let errors = Errors::one(app.words, "email", "sign-in-failed");
-        let next = fields.get("next").to_owned();
-        return unprocessable(&SignInPage { f, next, email: fields.get("email").to_owned(), errors });
+        let page = SignInPage {
+            f,
+            next: fields.get("next").to_owned(),
+            carried: fields.get("carried").to_owned(),
+            email: fields.get("email").to_owned(),
+            errors,
+        };
+        return unprocessable(&page);
     };
     app.throttle.right(&email);
     let mut tx = app.db.write().await?;
     let session = accounts::begin_session(&mut tx, user.id, app.clock.now()).await?;
     tx.commit().await?;
-    Ok(with_session(&app, &session, go(safe_path(fields.get("next")), "")))
+    let next = safe_path(fields.get("next"));
+    let done = match fields.get("carried") {
+        "" => "",
+        carried => restore(&app, &user.actor(), next, carried).await,
+    };
+    Ok(with_session(&app, &session, go(next, done)))
+}
+
+/// Saves what was typed before the session ended, if the round still takes it and
+/// it is the person's own; the word of what was done.
+async fn restore(app: &App, actor: &Actor, path: &str, carried: &str) -> &'static str {
+    let fields = Fields::read(carried.as_bytes());
+    match entry::restore(app, actor, path, &fields).await {
+        Ok(()) => "restored",
+        Err(error) => {
+            tracing::info!(%error, "what was typed before signing in could not be saved");
+            ""
+        }
+    }
+}
+
+/// The page of signing in for somebody whose session ended while typing.
+pub fn sign_in_carrying(next: String, carried: String) -> Response {
+    let (_, mut f) = error::scene();
+    f.done = f.t("sign-in-carried");
+    let page = SignInPage { f, next, carried, email: String::new(), errors: Errors::default() };
+    render(StatusCode::UNAUTHORIZED, &page).unwrap_or_else(IntoResponse::into_response)
 }
 
 /// `POST /sign-out`.

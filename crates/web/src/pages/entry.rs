@@ -4,7 +4,7 @@ use super::{Frame, go, ok, seen_round, unprocessable};
 use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
-use crate::extract::{Path, Person, Posted};
+use crate::extract::{Fields, Path, Person, Posted};
 use crate::secret;
 use crate::show::{self, Errors};
 use crate::state::App;
@@ -14,6 +14,7 @@ use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use roundel_documents::number;
 use roundel_documents::words::Words;
+use roundel_domain::access::Actor;
 use roundel_domain::field::FieldErrors;
 use roundel_domain::id::SubmissionId;
 use roundel_domain::measurand::{Item, Measurand};
@@ -304,6 +305,27 @@ pub async fn save(
         ("fill", _) => go(&here, "filled"),
         _ => go(&here, "draft-saved"),
     })
+}
+
+/// Saves what was typed on the form at `path` before a session ended.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for what is not this person's; a conflict when the round
+/// takes no results any more.
+pub async fn restore(app: &App, actor: &Actor, path: &str, fields: &Fields) -> Result<(), Error> {
+    let laboratory = actor.may_report()?;
+    let ["", "rounds", code, "results", label] = path.split('/').collect::<Vec<_>>()[..] else {
+        return Err(Error::NotFound);
+    };
+    let mut tx = app.db.write().await?;
+    let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
+    let participant = participants::of_laboratory(&mut tx, round.id, laboratory).await?.ok_or(Error::NotFound)?;
+    let items = rounds::items(&mut tx, round.id).await?;
+    let item = items.iter().find(|item| item.label == label).ok_or(Error::NotFound)?;
+    actions::results::save(&mut tx, actor, &round, &participant, item, fields.iter(), app.clock.now()).await?;
+    tx.commit().await?;
+    Ok(())
 }
 
 /// The fields that say "not analysed, not in scope" for every row in which

@@ -15,6 +15,7 @@ use axum::response::Response;
 use roundel_documents::{Mark, number};
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Signal};
+use roundel_domain::field::Problem;
 use roundel_domain::measurand::Measurand;
 use roundel_domain::round::{Round, RoundState};
 use roundel_store::evaluations::{self, Head};
@@ -448,6 +449,8 @@ struct DecidePage {
     code: String,
     reported: String,
     excluded: bool,
+    /// Why the result is left out by rule, without a decision; may be empty.
+    by_rule: String,
     past: Vec<PastDecision>,
     reason: String,
     errors: Errors,
@@ -486,6 +489,8 @@ async fn decide_page(
         .filter(|d| d.participant == on.participant.id && d.measurand == on.place.measurand.id)
         .collect();
     let excluded = own.last().is_some_and(|decision| decision.exclude);
+    let rule = evaluated.result(&on.participant.code, &id).and_then(|result| result.exclude.as_deref());
+    let by_rule = rule.filter(|_| own.is_empty()).map(figures::without_stop).unwrap_or_default();
     let past = own
         .iter()
         .map(|d| PastDecision {
@@ -502,6 +507,7 @@ async fn decide_page(
         position: on.place.measurand.position,
         round: on.round,
         excluded,
+        by_rule,
         past,
         reason,
         errors,
@@ -538,7 +544,12 @@ pub async fn decide(
     let mut tx = app.db.write().await?;
     let on = deciding(&mut tx, &posted.person, &code, position, &lab).await?;
     let reason = posted.fields.get("reason").to_owned();
-    let decision = Decision { exclude: posted.fields.get("decision") == "exclude", reason: &reason };
+    let exclude = match posted.fields.get("decision") {
+        "exclude" => true,
+        "keep" => false,
+        _ => return Err(Error::Unreadable(Problem::new("error-form-fields"))),
+    };
+    let decision = Decision { exclude, reason: &reason };
     let actor = &posted.person.actor;
     let now = app.clock.now();
     match evaluation::decide(&mut tx, actor, &on.round, &on.participant, &on.place.measurand, decision, now).await {

@@ -258,7 +258,7 @@ pub fn own_scores(
 ) -> OwnScores {
     let mut groups: Vec<Group> = Vec::new();
     for plan in &evaluated.package.measurands {
-        let Some(entry) = evaluated.score(code, &plan.id) else { continue };
+        let Some(entry) = evaluated.score(code, &plan.id).filter(|_| evaluated.may_be_shared(&plan.id)) else { continue };
         let name = f.t1("item-name", "item", &plan.item);
         let score = OwnScore {
             analyte: plan.analyte.clone(),

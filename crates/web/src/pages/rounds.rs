@@ -324,7 +324,8 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
         .take(30)
         .map(|line| Event {
             at: show::instant(line.at(), &round.time_zone),
-            actor: line.actor.clone().unwrap_or_default(),
+            // A code never stands beside the name of who sends under it.
+            actor: line.actor.clone().filter(|_| line.event != "results-sent").unwrap_or_default(),
             what: app.words.with(&format!("event-{}", line.event), &[("detail", &line.detail)]),
         })
         .collect();

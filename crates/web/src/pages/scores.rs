@@ -147,6 +147,9 @@ fn typed_value(entry: &Entry) -> String {
 }
 
 fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreEntry) -> Option<ScoreLine> {
+    if !on.evaluated.may_be_shared(id) {
+        return Some(hidden_line(f, on, m, score));
+    }
     let (plan, outcome) = on.evaluated.measurand(id)?;
     let result = on.evaluated.result(&on.participant.code, id);
     let shown = outcome
@@ -186,6 +189,28 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         detail: detail.join(" "),
         href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
     })
+}
+
+/// A result of which nothing may be shown that rests on those of others.
+fn hidden_line(f: &Frame, on: &Published, m: &Measurand, score: &ScoreEntry) -> ScoreLine {
+    ScoreLine {
+        analyte: m.analyte.clone(),
+        unit: m.unit.clone(),
+        expressed_as: m.expressed_as.clone(),
+        reported: submitted(on, m.position).map_or_else(|| reported_text(score), typed_value),
+        uncertainty: String::new(),
+        value: String::new(),
+        value_uncertainty: String::new(),
+        sigma: String::new(),
+        difference: String::new(),
+        symbol: "",
+        score: String::new(),
+        zeta: String::new(),
+        class: Class::of(f, Signal::NotScored),
+        alert: String::new(),
+        detail: f.t("few-hidden"),
+        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+    }
 }
 
 fn smalls(f: &Frame, on: &Published, rows: &[&Measurand], item: &str) -> Vec<Small> {
@@ -395,6 +420,7 @@ pub async fn measurand(
     let id = measurand_id(label(m), &m.analyte);
     let (plan, outcome) = on.evaluated.measurand(&id).ok_or(Error::NotFound)?;
     let own = on.participant.code.as_str();
+    let shared = on.evaluated.may_be_shared(&id);
     let view = View { own: Some(own), link: None };
     let enough = on.evaluated.scores(&id).count() >= figures::FEWEST_IN_FIGURE;
     let mut entries: Vec<&ScoreEntry> = if enough { on.evaluated.scores(&id).collect() } else { Vec::new() };
@@ -414,9 +440,9 @@ pub async fn measurand(
         unit: plan.unit.clone(),
         line,
         k,
-        range: range_text(&f, plan, outcome),
+        range: if shared { range_text(&f, plan, outcome) } else { String::new() },
         basis: figures::basis_of(&f, plan, outcome),
-        notes: figures::notes(&f, outcome),
+        notes: if shared { figures::notes(&f, outcome) } else { Vec::new() },
         results: enough.then(|| figures::draw_results(&f, &on.evaluated, &id, view)).flatten(),
         scores: enough.then(|| figures::draw_scores(&f, &on.evaluated, &id, view)).flatten(),
         values,
