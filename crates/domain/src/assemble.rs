@@ -4,8 +4,8 @@
 use crate::evaluation;
 use crate::measurand::{Item, Measurand};
 use crate::package::{
-    AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound, Reported as Result,
-    ReportedResult, Rounding, RoundPackage, Score, SigmaBasis, SigmaPt,
+    AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound,
+    Reported as Result, ReportedResult, RoundPackage, Rounding, Score, SigmaBasis, SigmaPt,
 };
 use crate::plan::{self, Assigned, Given, Plan};
 use crate::result::{Entry, Reported};
@@ -216,7 +216,8 @@ fn round_for_publication(package: &mut RoundPackage, measurands: &[Measurand]) {
             rounding.assigned_value = Some(place.max(decimals_for(value.value, 3)));
             rounding.standard_uncertainty = Some(decimals_for(value.standard_uncertainty, 2));
         }
-        if let (Some(plan::SigmaPt::Percent(_) | plan::SigmaPt::Horwitz), Some(sigma)) = (sigma_pt, evaluated.sigma_pt) {
+        if let (Some(plan::SigmaPt::Percent(_) | plan::SigmaPt::Horwitz), Some(sigma)) = (sigma_pt, evaluated.sigma_pt)
+        {
             rounding.sigma_pt = Some(decimals_for(sigma, 3));
         }
         if rounding != Rounding::default() {

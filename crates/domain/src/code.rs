@@ -65,8 +65,7 @@ impl LabCode {
         let mut count = 0;
         for character in text.chars() {
             let Some(position) = position_of(character) else {
-                return Err(refused("problem-code-character")
-                    .with("character", shortened(&character.to_string())));
+                return Err(refused("problem-code-character").with("character", shortened(&character.to_string())));
             };
             if let Some(slot) = positions.get_mut(count) {
                 *slot = position;
@@ -74,9 +73,7 @@ impl LabCode {
             count += 1;
         }
         if count != LENGTH {
-            return Err(refused("problem-code-length")
-                .with("count", count)
-                .with("expected", LENGTH));
+            return Err(refused("problem-code-length").with("count", count).with("expected", LENGTH));
         }
         if check_sum(&positions) != 0 {
             return Err(refused("problem-code-check"));
@@ -107,9 +104,7 @@ fn position_of(character: char) -> Option<usize> {
 /// two exchanged ones by (a − b)·(2^j − 2^k), which it cannot divide either,
 /// because the powers of 2 from 0 to 5 are all different modulo 23.
 fn check_sum(positions: &[usize; LENGTH]) -> usize {
-    positions
-        .iter()
-        .fold(0, |sum, position| (sum * RADIX + position) % ALPHABET.len())
+    positions.iter().fold(0, |sum, position| (sum * RADIX + position) % ALPHABET.len())
 }
 
 /// The code of a round: 1–20 letters, digits and hyphens, such as `QW-1`. It
@@ -134,12 +129,8 @@ impl RoundCode {
         if text.is_empty() {
             return Err(Problem::new("problem-round-code-empty"));
         }
-        if let Some(character) = text
-            .chars()
-            .find(|c| !c.is_ascii_alphanumeric() && *c != '-')
-        {
-            return Err(refused("problem-round-code-character")
-                .with("character", shortened(&character.to_string())));
+        if let Some(character) = text.chars().find(|c| !c.is_ascii_alphanumeric() && *c != '-') {
+            return Err(refused("problem-round-code-character").with("character", shortened(&character.to_string())));
         }
         if text.len() > RoundCode::MAX_LENGTH {
             return Err(refused("problem-round-code-long").with("limit", RoundCode::MAX_LENGTH));
@@ -184,10 +175,7 @@ mod tests {
     fn a_code_reads_back_as_itself() {
         for code in sample(5_000) {
             assert_eq!(LabCode::parse(code.as_str()), Ok(code));
-            assert_eq!(
-                LabCode::parse(&format!(" {} ", code.as_str().to_lowercase())),
-                Ok(code)
-            );
+            assert_eq!(LabCode::parse(&format!(" {} ", code.as_str().to_lowercase())), Ok(code));
         }
     }
 
@@ -236,10 +224,7 @@ mod tests {
                     wrong[place] = other;
 
                     let text = String::from_utf8(wrong.to_vec()).unwrap();
-                    assert_eq!(
-                        LabCode::parse(&text).expect_err(&text).key,
-                        "problem-code-check"
-                    );
+                    assert_eq!(LabCode::parse(&text).expect_err(&text).key, "problem-code-check");
                 }
             }
         }
@@ -259,10 +244,7 @@ mod tests {
                     exchanged += 1;
 
                     let text = String::from_utf8(wrong.to_vec()).unwrap();
-                    assert_eq!(
-                        LabCode::parse(&text).expect_err(&text).key,
-                        "problem-code-check"
-                    );
+                    assert_eq!(LabCode::parse(&text).expect_err(&text).key, "problem-code-check");
                 }
             }
         }
@@ -271,13 +253,8 @@ mod tests {
 
     #[test]
     fn a_character_that_no_code_has_is_named() {
-        for (text, character) in [
-            ("22O22X", "O"),
-            ("2222-X", "-"),
-            ("22２22X", "２"),
-            ("22 22X", " "),
-            ("É2222X", "É"),
-        ] {
+        for (text, character) in [("22O22X", "O"), ("2222-X", "-"), ("22２22X", "２"), ("22 22X", " "), ("É2222X", "É")]
+        {
             let problem = LabCode::parse(text).expect_err(text);
 
             assert_eq!(problem.key, "problem-code-character");
@@ -288,18 +265,9 @@ mod tests {
 
     #[test]
     fn a_code_of_another_length_is_refused() {
-        assert_eq!(
-            LabCode::parse("").expect_err("empty").key,
-            "problem-code-empty"
-        );
-        for text in [
-            "2222",
-            "2222222222222222222222222222222222222222222222222222222",
-        ] {
-            assert_eq!(
-                LabCode::parse(text).expect_err(text).key,
-                "problem-code-length"
-            );
+        assert_eq!(LabCode::parse("").expect_err("empty").key, "problem-code-empty");
+        for text in ["2222", "2222222222222222222222222222222222222222222222222222222"] {
+            assert_eq!(LabCode::parse(text).expect_err(text).key, "problem-code-length");
         }
     }
 
@@ -308,10 +276,7 @@ mod tests {
         let mut seen = [[false; 23]; LENGTH];
         for code in sample(5_000) {
             for (place, character) in code.0.iter().enumerate() {
-                seen[place][ALPHABET
-                    .iter()
-                    .position(|known| known == character)
-                    .unwrap()] = true;
+                seen[place][ALPHABET.iter().position(|known| known == character).unwrap()] = true;
             }
         }
 
@@ -336,9 +301,6 @@ mod tests {
         for (text, key) in cases {
             assert_eq!(RoundCode::parse(text).expect_err(text).key, key, "{text}");
         }
-        assert_eq!(
-            RoundCode::parse(" QW-1 ").map(|code| code.key()),
-            Ok("qw-1".to_owned())
-        );
+        assert_eq!(RoundCode::parse(" QW-1 ").map(|code| code.key()), Ok("qw-1".to_owned()));
     }
 }

@@ -19,10 +19,7 @@ pub struct Problem {
 impl Problem {
     /// A problem whose sentence shows no value.
     pub fn new(key: &'static str) -> Self {
-        Problem {
-            key,
-            values: Vec::new(),
-        }
+        Problem { key, values: Vec::new() }
     }
 
     /// Adds a value that the sentence shows.
@@ -34,10 +31,7 @@ impl Problem {
 
     /// The value called `name`, if the sentence shows one.
     pub fn value(&self, name: &str) -> Option<&str> {
-        self.values
-            .iter()
-            .find(|(known, _)| *known == name)
-            .map(|(_, value)| value.as_str())
+        self.values.iter().find(|(known, _)| *known == name).map(|(_, value)| value.as_str())
     }
 }
 
@@ -97,16 +91,12 @@ impl FieldErrors {
 
     /// Field names and problems, in the order in which they were pushed.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &Problem)> {
-        self.errors
-            .iter()
-            .map(|(field, problem)| (field.as_str(), problem))
+        self.errors.iter().map(|(field, problem)| (field.as_str(), problem))
     }
 
     /// The first problem of `field`.
     pub fn get(&self, field: &str) -> Option<&Problem> {
-        self.iter()
-            .find(|(name, _)| *name == field)
-            .map(|(_, problem)| problem)
+        self.iter().find(|(name, _)| *name == field).map(|(_, problem)| problem)
     }
 
     /// `value` if nothing is wrong, otherwise the errors.
@@ -115,11 +105,7 @@ impl FieldErrors {
     ///
     /// These errors, when there is at least one.
     pub fn into_result<T>(self, value: T) -> Result<T, FieldErrors> {
-        if self.is_empty() {
-            Ok(value)
-        } else {
-            Err(self)
-        }
+        if self.is_empty() { Ok(value) } else { Err(self) }
     }
 }
 
@@ -142,9 +128,7 @@ pub fn parse_email(text: &str) -> Result<String, Problem> {
         return Err(Problem::new("problem-email-empty"));
     }
     if text.chars().count() > MAX_EMAIL {
-        return Err(Problem::new("problem-email-long")
-            .with("seen", shortened(text))
-            .with("limit", MAX_EMAIL));
+        return Err(Problem::new("problem-email-long").with("seen", shortened(text)).with("limit", MAX_EMAIL));
     }
     if text.contains(char::is_whitespace) || text.contains([',', ';']) {
         return refused("problem-email-several");
@@ -155,11 +139,7 @@ pub fn parse_email(text: &str) -> Result<String, Problem> {
     if !text.is_ascii() {
         return refused("problem-email-character");
     }
-    if is_local_part(local) && is_host_name(host) {
-        Ok(text.to_owned())
-    } else {
-        refused("problem-email-form")
-    }
+    if is_local_part(local) && is_host_name(host) { Ok(text.to_owned()) } else { refused("problem-email-form") }
 }
 
 fn is_local_part(local: &str) -> bool {
@@ -179,10 +159,7 @@ fn is_host_name(host: &str) -> bool {
             && !label.ends_with('-')
     };
     let last = host.rsplit('.').next().unwrap_or_default();
-    host.contains('.')
-        && host.split('.').all(label)
-        && last.len() >= 2
-        && !last.chars().all(|c| c.is_ascii_digit())
+    host.contains('.') && host.split('.').all(label) && last.len() >= 2 && !last.chars().all(|c| c.is_ascii_digit())
 }
 
 /// `text` as a problem shows it: at most 40 characters, control characters
@@ -206,24 +183,13 @@ mod tests {
         let mut errors = FieldErrors::new();
         errors.push("title", Problem::new("problem-cell-empty"));
         errors.push("unit", Problem::new("problem-cell-long").with("limit", 10));
-        errors.push(
-            "title",
-            Problem::new("problem-cell-long").with("limit", 200),
-        );
+        errors.push("title", Problem::new("problem-cell-long").with("limit", 200));
 
         let fields: Vec<&str> = errors.iter().map(|(field, _)| field).collect();
 
         assert_eq!(fields, ["title", "unit", "title"]);
-        assert_eq!(
-            errors.get("title").map(|problem| problem.key),
-            Some("problem-cell-empty")
-        );
-        assert_eq!(
-            errors
-                .get("unit")
-                .and_then(|problem| problem.value("limit")),
-            Some("10")
-        );
+        assert_eq!(errors.get("title").map(|problem| problem.key), Some("problem-cell-empty"));
+        assert_eq!(errors.get("unit").and_then(|problem| problem.value("limit")), Some("10"));
         assert_eq!(errors.get("code"), None);
         assert_eq!(errors.len(), 3);
     }
@@ -240,15 +206,8 @@ mod tests {
 
     #[test]
     fn ordinary_addresses_are_read_as_typed() {
-        for address in [
-            "lab@quillmere.example",
-            "a.b+pt@sub.host-name.example",
-            "O'Neil@x1.example",
-        ] {
-            assert_eq!(
-                parse_email(&format!(" {address}\t")),
-                Ok(address.to_owned())
-            );
+        for address in ["lab@quillmere.example", "a.b+pt@sub.host-name.example", "O'Neil@x1.example"] {
+            assert_eq!(parse_email(&format!(" {address}\t")), Ok(address.to_owned()));
         }
     }
 
@@ -271,10 +230,7 @@ mod tests {
             assert_eq!(parse_email(text).expect_err(text).key, key, "{text}");
         }
         let long = format!("{}@lab.example", "a".repeat(300));
-        assert_eq!(
-            parse_email(&long).expect_err("too long").key,
-            "problem-email-long"
-        );
+        assert_eq!(parse_email(&long).expect_err("too long").key, "problem-email-long");
     }
 
     #[test]

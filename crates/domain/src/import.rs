@@ -16,8 +16,8 @@ mod table;
 mod tests;
 
 pub use assigned::{
-    AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Uncertainty,
-    assigned_values, assigned_values_template,
+    AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Uncertainty, assigned_values,
+    assigned_values_template,
 };
 pub use encoding::Encoding;
 pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
@@ -54,29 +54,14 @@ pub struct RowProblem {
 
 impl RowProblem {
     fn file(key: &'static str) -> Self {
-        RowProblem {
-            line: 0,
-            column: None,
-            seen: None,
-            problem: Problem::new(key),
-        }
+        RowProblem { line: 0, column: None, seen: None, problem: Problem::new(key) }
     }
 
     fn line(line: usize, problem: Problem) -> Self {
-        RowProblem {
-            line,
-            column: None,
-            seen: None,
-            problem,
-        }
+        RowProblem { line, column: None, seen: None, problem }
     }
 
     fn cell(line: usize, column: &str, seen: &str, problem: Problem) -> Self {
-        RowProblem {
-            line,
-            column: Some(column.to_owned()),
-            seen: Some(shortened(seen)),
-            problem,
-        }
+        RowProblem { line, column: Some(column.to_owned()), seen: Some(shortened(seen)), problem }
     }
 }

@@ -41,6 +41,10 @@ impl NewLaboratory {
         // Addresses are told apart without regard to case, so they are kept in lower case.
         let email = errors.keep("email", parse_email(email)).unwrap_or_default().to_lowercase();
         let organisation = text::line(&mut errors, "organisation", organisation, false);
-        errors.into_result(NewLaboratory { name, email, organisation: (!organisation.is_empty()).then_some(organisation) })
+        errors.into_result(NewLaboratory {
+            name,
+            email,
+            organisation: (!organisation.is_empty()).then_some(organisation),
+        })
     }
 }

@@ -136,7 +136,8 @@ fn count(errors: &mut FieldErrors, field: &str, text: &str, default: i64, least:
     match text.parse::<i64>() {
         Ok(n) if (least..=most).contains(&n) => n,
         _ => {
-            let problem = Problem::new("count-range").with("seen", shortened(text)).with("least", least).with("most", most);
+            let problem =
+                Problem::new("count-range").with("seen", shortened(text)).with("least", least).with("most", most);
             errors.push(field, problem);
             default
         }

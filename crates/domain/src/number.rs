@@ -105,11 +105,7 @@ pub fn parse_reported(text: &str, allow_negative: bool) -> Result<Reading, Numbe
 /// # Errors
 ///
 /// As [`parse_reported`].
-pub fn parse_with_choice(
-    text: &str,
-    allow_negative: bool,
-    chosen: Option<&str>,
-) -> Result<Reading, NumberProblem> {
+pub fn parse_with_choice(text: &str, allow_negative: bool, chosen: Option<&str>) -> Result<Reading, NumberProblem> {
     read_result(text, allow_negative, chosen).map_err(|why| why.of(text))
 }
 
@@ -132,11 +128,7 @@ fn choose(written: &Written, chosen: Option<&str>) -> Result<Reported, Refusal> 
         return Ok(decimal);
     }
     let grouped = written.as_grouped();
-    let mark = if written.comparator == Comparator::Less {
-        "<"
-    } else {
-        ""
-    };
+    let mark = if written.comparator == Comparator::Less { "<" } else { "" };
     let first = format!("{mark}{}", decimal.decimal);
     let second = format!("{mark}{}", grouped.decimal);
     match chosen {

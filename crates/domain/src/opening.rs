@@ -22,7 +22,13 @@ pub enum Missing {
 
 /// All that is missing, in the order in which it is set up. Empty: the round
 /// can open.
-pub fn missing(round: &Round, items: &[Item], measurands: &[Measurand], participants: usize, now: Timestamp) -> Vec<Missing> {
+pub fn missing(
+    round: &Round,
+    items: &[Item],
+    measurands: &[Measurand],
+    participants: usize,
+    now: Timestamp,
+) -> Vec<Missing> {
     let mut missing = Vec::new();
     if items.is_empty() {
         missing.push(Missing::Items);

@@ -29,7 +29,12 @@ impl Typed {
 
     /// Takes over the fields of a posted form that belong to `measurands` and
     /// `items`; all others are not of this round and left out.
-    pub fn take<'a>(&mut self, posted: impl Iterator<Item = (&'a str, &'a str)>, item: &Item, measurands: &[Measurand]) {
+    pub fn take<'a>(
+        &mut self,
+        posted: impl Iterator<Item = (&'a str, &'a str)>,
+        item: &Item,
+        measurands: &[Measurand],
+    ) {
         for (name, text) in posted {
             let Some((owner, part)) = name.split_once('.') else { continue };
             let known = match part.split_once('.').map_or(part, |(first, _)| first) {
@@ -372,8 +377,10 @@ impl Row<'_> {
             let choice = self.text(&format!("{part}.reading")).to_owned();
             let chosen = (!choice.is_empty()).then_some(choice.as_str());
             // In a row that says "below", a bare number is the limit.
-            let written = if state == "below" && !text.starts_with(['<', '>']) { format!("<{text}") } else { text.clone() };
-            let chosen_limit = chosen.map(|c| if written != *text && !c.starts_with('<') { format!("<{c}") } else { c.to_owned() });
+            let written =
+                if state == "below" && !text.starts_with(['<', '>']) { format!("<{text}") } else { text.clone() };
+            let chosen_limit =
+                chosen.map(|c| if written != *text && !c.starts_with('<') { format!("<{c}") } else { c.to_owned() });
             match number::parse_with_choice(&written, false, chosen_limit.as_deref()) {
                 Ok(Reading::Value(read)) => values.push(Number { typed: text.clone(), decimal: read.decimal }),
                 Ok(Reading::Below(read)) => limits.push(Number { typed: text.clone(), decimal: read.decimal }),
@@ -466,12 +473,18 @@ impl Row<'_> {
                 if let Some(required) = &self.measurand.required_loq
                     && limit.decimal.value() > required.value()
                 {
-                    self.note(Problem::new("note-limit-above-required").with("limit", &limit.decimal).with("required", required));
+                    self.note(
+                        Problem::new("note-limit-above-required")
+                            .with("limit", &limit.decimal)
+                            .with("required", required),
+                    );
                 }
                 if let Some(loq) = &entry.loq
                     && limit.decimal.value() < loq.decimal.value()
                 {
-                    self.note(Problem::new("note-limit-below-loq").with("limit", &limit.decimal).with("loq", &loq.decimal));
+                    self.note(
+                        Problem::new("note-limit-below-loq").with("limit", &limit.decimal).with("loq", &loq.decimal),
+                    );
                 }
             }
             Reported::Value { values, uncertainty } => {
@@ -520,7 +533,14 @@ pub fn readings(problem: &Problem) -> Option<(&str, &str)> {
 
 /// The text of a submission: the same for the same values, and what the
 /// receipt's hash is over.
-pub fn document(round: &Round, participant: &str, version: i64, at: Timestamp, late: bool, results: Vec<Entry>) -> String {
+pub fn document(
+    round: &Round,
+    participant: &str,
+    version: i64,
+    at: Timestamp,
+    late: bool,
+    results: Vec<Entry>,
+) -> String {
     let submission = Submission {
         format: SUBMISSION_FORMAT.to_owned(),
         round: round.code.clone(),

@@ -172,7 +172,9 @@ impl Round {
     pub fn intake(&self, now: Timestamp) -> Intake {
         match &self.state {
             RoundState::Draft => Intake::NotYet,
-            RoundState::Closed { closed_at, .. } | RoundState::Published { closed_at, .. } => Intake::Closed(*closed_at),
+            RoundState::Closed { closed_at, .. } | RoundState::Published { closed_at, .. } => {
+                Intake::Closed(*closed_at)
+            }
             RoundState::Open { .. } if now <= self.closes_at => Intake::InTime,
             RoundState::Open { .. } if now.duration_since(self.closes_at) <= LATE_AT_MOST => Intake::Late,
             RoundState::Open { .. } => Intake::TooLate,

@@ -38,7 +38,10 @@ pub fn page(errors: &mut FieldErrors, field: &str, text: &str) -> String {
     let text = text.replace("\r\n", "\n").trim().to_owned();
     let count = text.chars().count();
     if count > PAGE {
-        errors.push(field, Problem::new("text-too-long").with("count", count.to_string()).with("limit", PAGE.to_string()));
+        errors.push(
+            field,
+            Problem::new("text-too-long").with("count", count.to_string()).with("limit", PAGE.to_string()),
+        );
     } else if text.chars().any(|c| is_unseen(c) && c != '\n' && c != '\t') {
         errors.push(field, Problem::new("text-control"));
     }
@@ -72,7 +75,10 @@ mod tests {
             assert_eq!(errors.get("title").map(|p| p.key), Some("text-control"), "{text:?}");
         }
         let mut errors = FieldErrors::new();
-        assert_eq!(line(&mut errors, "title", "  Pesticides in\u{a0}Žaliaupė  water ", true), "Pesticides in Žaliaupė water");
+        assert_eq!(
+            line(&mut errors, "title", "  Pesticides in\u{a0}Žaliaupė  water ", true),
+            "Pesticides in Žaliaupė water"
+        );
         assert!(errors.is_empty());
     }
 

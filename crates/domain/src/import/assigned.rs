@@ -132,10 +132,7 @@ pub fn assigned_values_template() -> &'static str {
 ///
 /// Everything that is wrong with the file, by line. Measurands without a row are
 /// no error: they are listed in [`AssignedFile::missing`].
-pub fn assigned_values(
-    bytes: &[u8],
-    known: &[KnownMeasurand],
-) -> Result<AssignedFile, Vec<RowProblem>> {
+pub fn assigned_values(bytes: &[u8], known: &[KnownMeasurand]) -> Result<AssignedFile, Vec<RowProblem>> {
     let (table, problems) = Table::examine(bytes)?;
     let alternatives = [["u_x_pt", "U_x_pt"], ["sigma_pt", "sigma_pt_percent"]];
     let mut reader = Reader::new(&table, problems, COLUMNS)?.need_one_of(alternatives)?;
@@ -157,17 +154,10 @@ pub fn assigned_values(
         let assigned = assigned_value(&mut reader, row);
         let sigma = sigma(&mut reader, row, true);
         if let (Some(measurand), Some(assigned), Some(sigma)) = (measurand, assigned, sigma) {
-            rows.push(AssignedRow {
-                line: row.line,
-                measurand,
-                assigned,
-                sigma,
-            });
+            rows.push(AssignedRow { line: row.line, measurand, assigned, sigma });
         }
     }
-    let missing = (0..known.len())
-        .filter(|&index| lines[index].is_none())
-        .collect();
+    let missing = (0..known.len()).filter(|&index| lines[index].is_none()).collect();
     reader.finish(AssignedFile { rows, missing })
 }
 
@@ -191,20 +181,9 @@ struct Places<'a> {
 impl<'a> Places<'a> {
     fn new(known: &'a [KnownMeasurand]) -> Self {
         let key = |one: &KnownMeasurand| (fold(&one.item), fold(&one.analyte));
-        let by_key = known
-            .iter()
-            .enumerate()
-            .map(|(place, one)| (key(one), place))
-            .collect();
-        let items = known
-            .iter()
-            .map(|one| (fold(&one.item), one.item.as_str()))
-            .collect();
-        Places {
-            known,
-            by_key,
-            items,
-        }
+        let by_key = known.iter().enumerate().map(|(place, one)| (key(one), place)).collect();
+        let items = known.iter().map(|one| (fold(&one.item), one.item.as_str())).collect();
+        Places { known, by_key, items }
     }
 }
 
@@ -221,23 +200,14 @@ fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>
     };
     let (unit, expected) = (unit?, &places.known[found].unit);
     if !same_unit(unit, expected) {
-        let problem = Problem::new("problem-file-unit")
-            .with("expected", expected)
-            .with("seen", shortened(unit));
+        let problem = Problem::new("problem-file-unit").with("expected", expected).with("seen", shortened(unit));
         reader.refuse(row, "unit", problem);
         return None;
     }
     Some(found)
 }
 
-fn refuse_unknown(
-    reader: &mut Reader<'_>,
-    row: &Row,
-    places: &Places<'_>,
-    key: &str,
-    item: &str,
-    analyte: &str,
-) {
+fn refuse_unknown(reader: &mut Reader<'_>, row: &Row, places: &Places<'_>, key: &str, item: &str, analyte: &str) {
     if places.items.contains_key(key) {
         let problem = Problem::new("problem-file-analyte-unknown").with("item", shortened(item));
         reader.refuse(row, "analyte", problem.with("analyte", shortened(analyte)));
@@ -251,15 +221,9 @@ fn refuse_unknown(
 /// The assigned value of a row; `None` where it has none or one that is wrong.
 pub(super) fn assigned_value<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<AssignedValue> {
     if reader.cell(row, "x_pt").is_none() {
-        let stray = ["u_x_pt", "U_x_pt", "k", "route"]
-            .into_iter()
-            .find(|column| reader.cell(row, column).is_some());
+        let stray = ["u_x_pt", "U_x_pt", "k", "route"].into_iter().find(|column| reader.cell(row, column).is_some());
         if let Some(column) = stray {
-            reader.refuse(
-                row,
-                column,
-                Problem::new("problem-file-x-missing").with("column", column),
-            );
+            reader.refuse(row, column, Problem::new("problem-file-x-missing").with("column", column));
         }
         return None;
     }
@@ -270,33 +234,20 @@ pub(super) fn assigned_value<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Optio
         && x_pt.value() <= 0.0
         && reader.cell(row, "sigma_pt_percent").is_some()
     {
-        reader.refuse(
-            row,
-            "x_pt",
-            Problem::new("problem-file-percent-of-nothing").with("seen", x_pt),
-        );
+        reader.refuse(row, "x_pt", Problem::new("problem-file-percent-of-nothing").with("seen", x_pt));
         return None;
     }
-    Some(AssignedValue {
-        x_pt: x_pt?,
-        uncertainty: uncertainty?,
-        route: route?,
-    })
+    Some(AssignedValue { x_pt: x_pt?, uncertainty: uncertainty?, route: route? })
 }
 
 fn uncertainty<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Uncertainty> {
     let given = |column| reader.cell(row, column).is_some();
     match (given("u_x_pt"), given("U_x_pt"), given("k")) {
-        (true, false, false) => reader
-            .number(row, "u_x_pt", Range::Positive)
-            .map(Uncertainty::Standard),
+        (true, false, false) => reader.number(row, "u_x_pt", Range::Positive).map(Uncertainty::Standard),
         (false, true, true) => {
             let expanded = reader.number(row, "U_x_pt", Range::Positive);
             let k = reader.number(row, "k", Range::Positive);
-            Some(Uncertainty::Expanded {
-                expanded: expanded?,
-                k: k?,
-            })
+            Some(Uncertainty::Expanded { expanded: expanded?, k: k? })
         }
         (true, true, _) => refuse(reader, row, "U_x_pt", "problem-file-uncertainty-both"),
         (true, false, true) => refuse(reader, row, "k", "problem-file-k-alone"),
@@ -309,24 +260,15 @@ fn uncertainty<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Uncertainty>
 pub(super) fn sigma<'a>(reader: &mut Reader<'a>, row: &'a Row, needed: bool) -> Option<Sigma> {
     let given = |column| reader.cell(row, column).is_some();
     match (given("sigma_pt"), given("sigma_pt_percent")) {
-        (true, false) => reader
-            .number(row, "sigma_pt", Range::Positive)
-            .map(Sigma::Absolute),
-        (false, true) => reader
-            .number(row, "sigma_pt_percent", Range::Percent)
-            .map(Sigma::Percent),
+        (true, false) => reader.number(row, "sigma_pt", Range::Positive).map(Sigma::Absolute),
+        (false, true) => reader.number(row, "sigma_pt_percent", Range::Percent).map(Sigma::Percent),
         (true, true) => refuse(reader, row, "sigma_pt_percent", "problem-file-sigma-both"),
         (false, false) if needed => refuse(reader, row, "sigma_pt", "problem-file-sigma-missing"),
         (false, false) => None,
     }
 }
 
-fn refuse<T>(
-    reader: &mut Reader<'_>,
-    row: &Row,
-    column: &'static str,
-    key: &'static str,
-) -> Option<T> {
+fn refuse<T>(reader: &mut Reader<'_>, row: &Row, column: &'static str, key: &'static str) -> Option<T> {
     reader.refuse(row, column, Problem::new(key));
     None
 }
@@ -339,11 +281,7 @@ fn route<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Option<Route>> {
     let routes = [Route::Formulation, Route::Reference, Route::Expert];
     let found = routes.into_iter().find(|route| route.name() == fold(word));
     if found.is_none() {
-        reader.refuse(
-            row,
-            "route",
-            Problem::new("problem-file-route").with("seen", shortened(word)),
-        );
+        reader.refuse(row, "route", Problem::new("problem-file-route").with("seen", shortened(word)));
     }
     found.map(Some)
 }

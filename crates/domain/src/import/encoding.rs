@@ -37,41 +37,27 @@ const BINARY: &[(&[u8], &str)] = &[
 
 pub(super) fn decode(bytes: &[u8]) -> Result<(String, Encoding), RowProblem> {
     if bytes.len() > MAX_BYTES {
-        let problem = Problem::new("problem-file-large")
-            .with("size", bytes.len())
-            .with("limit", MAX_BYTES);
+        let problem = Problem::new("problem-file-large").with("size", bytes.len()).with("limit", MAX_BYTES);
         return Err(RowProblem::line(0, problem));
     }
     if let Some((_, kind)) = BINARY.iter().find(|(magic, _)| bytes.starts_with(magic)) {
-        return Err(RowProblem::line(
-            0,
-            Problem::new("problem-file-binary").with("kind", kind),
-        ));
+        return Err(RowProblem::line(0, Problem::new("problem-file-binary").with("kind", kind)));
     }
     let (text, encoding) = match encoding_rs::Encoding::for_bom(bytes) {
         Some((encoding, mark)) => {
             let (text, broken) = encoding.decode_without_bom_handling(&bytes[mark..]);
             if broken {
-                let problem =
-                    Problem::new("problem-file-encoding").with("encoding", encoding.name());
+                let problem = Problem::new("problem-file-encoding").with("encoding", encoding.name());
                 return Err(RowProblem::line(0, problem));
             }
-            let unicode = if encoding == encoding_rs::UTF_8 {
-                Encoding::Utf8
-            } else {
-                Encoding::Utf16
-            };
+            let unicode = if encoding == encoding_rs::UTF_8 { Encoding::Utf8 } else { Encoding::Utf16 };
             (text.into_owned(), unicode)
         }
         None => match str::from_utf8(bytes) {
             Ok(text) => (text.to_owned(), Encoding::Utf8),
-            Err(_) => (
-                encoding_rs::WINDOWS_1252
-                    .decode_without_bom_handling(bytes)
-                    .0
-                    .into_owned(),
-                Encoding::Windows1252,
-            ),
+            Err(_) => {
+                (encoding_rs::WINDOWS_1252.decode_without_bom_handling(bytes).0.into_owned(), Encoding::Windows1252)
+            }
         },
     };
     if let Some(at) = text.find('\0') {

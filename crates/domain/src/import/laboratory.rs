@@ -22,11 +22,7 @@ pub struct LaboratoryRow {
     pub organisation: Option<String>,
 }
 
-const COLUMNS: &[Column] = &[
-    required("name"),
-    required("email"),
-    optional("organisation"),
-];
+const COLUMNS: &[Column] = &[required("name"), required("email"), optional("organisation")];
 
 /// A file to fill in: the header and one row as example.
 pub fn laboratories_template() -> &'static str {
@@ -55,36 +51,20 @@ pub fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>>
         };
         let organisation = reader.optional_text(row, "organisation", MAX_NAME);
         let twice = |key, seen: &str, first| {
-            Problem::new(key)
-                .with("seen", shortened(seen))
-                .with("first", first)
-                .with("second", row.line)
+            Problem::new(key).with("seen", shortened(seen)).with("first", first).with("second", row.line)
         };
         if let Some(name) = &name
             && let Some(first) = names.earlier(fold(name), row.line)
         {
-            reader.refuse(
-                row,
-                "name",
-                twice("problem-file-laboratory-twice", name, first),
-            );
+            reader.refuse(row, "name", twice("problem-file-laboratory-twice", name, first));
         }
         if let Some(email) = &email
             && let Some(first) = emails.earlier(fold(email), row.line)
         {
-            reader.refuse(
-                row,
-                "email",
-                twice("problem-file-email-twice", email, first),
-            );
+            reader.refuse(row, "email", twice("problem-file-email-twice", email, first));
         }
         if let (Some(name), Some(email)) = (name, email) {
-            rows.push(LaboratoryRow {
-                line: row.line,
-                name,
-                email,
-                organisation,
-            });
+            rows.push(LaboratoryRow { line: row.line, name, email, organisation });
         }
     }
     reader.finish(rows)

@@ -71,11 +71,7 @@ pub fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
             continue;
         };
         if let Some(first) = seen.earlier((fold(&read.item), fold(&read.analyte)), row.line) {
-            reader.refuse(
-                row,
-                "analyte",
-                twice(&read.item, &read.analyte, first, row.line),
-            );
+            reader.refuse(row, "analyte", twice(&read.item, &read.analyte, first, row.line));
         }
         rows.push(read);
     }

@@ -13,17 +13,11 @@ pub(super) struct Column {
 }
 
 pub(super) const fn required(name: &'static str) -> Column {
-    Column {
-        name,
-        required: true,
-    }
+    Column { name, required: true }
 }
 
 pub(super) const fn optional(name: &'static str) -> Column {
-    Column {
-        name,
-        required: false,
-    }
+    Column { name, required: false }
 }
 
 /// `text` as names are compared: spaces around it dropped and inside it reduced
@@ -38,10 +32,7 @@ pub fn fold(text: &str) -> String {
 pub fn same_unit(one: &str, other: &str) -> bool {
     let plain = |unit: &str| -> String {
         let written = unit.chars().filter(|c| !c.is_whitespace());
-        written
-            .map(|c| if c == '\u{B5}' { '\u{3BC}' } else { c })
-            .collect::<String>()
-            .replace('l', "L")
+        written.map(|c| if c == '\u{B5}' { '\u{3BC}' } else { c }).collect::<String>().replace('l', "L")
     };
     plain(one) == plain(other)
 }
@@ -66,22 +57,13 @@ impl<'a> Reader<'a> {
         let place = |name: &str| table.header.iter().position(|known| known == name);
         let cell = |problem: &RowProblem| Some((problem.line, place(problem.column.as_deref()?)?));
         let refused = problems.iter().filter_map(cell).collect();
-        let mut reader = Reader {
-            table,
-            columns: BTreeMap::new(),
-            problems,
-            refused,
-        };
+        let mut reader = Reader { table, columns: BTreeMap::new(), problems, refused };
         if let Some(problem) = reader.header_stands_lower(known) {
             return Err(vec![problem]);
         }
         let before = reader.problems.len();
         reader.find_columns(known);
-        if reader.problems.len() == before {
-            Ok(reader)
-        } else {
-            Err(reader.sorted())
-        }
+        if reader.problems.len() == before { Ok(reader) } else { Err(reader.sorted()) }
     }
 
     /// Checks that of each pair of columns the file has at least one.
@@ -95,20 +77,12 @@ impl<'a> Reader<'a> {
                 self.miss(one);
             }
         }
-        if self.problems.len() == before {
-            Ok(self)
-        } else {
-            Err(self.sorted())
-        }
+        if self.problems.len() == before { Ok(self) } else { Err(self.sorted()) }
     }
 
     /// `value` if nothing is wrong, otherwise the problems by line.
     pub(super) fn finish<T>(self, value: T) -> Result<T, Vec<RowProblem>> {
-        if self.problems.is_empty() {
-            Ok(value)
-        } else {
-            Err(self.sorted())
-        }
+        if self.problems.is_empty() { Ok(value) } else { Err(self.sorted()) }
     }
 
     /// Notes a problem of a cell, or of the line where the file has no such
@@ -120,8 +94,7 @@ impl<'a> Reader<'a> {
         };
         if self.refused.insert((row.line, index)) {
             let name = &self.table.header[index];
-            self.problems
-                .push(RowProblem::cell(row.line, name, &row.cells[index], problem));
+            self.problems.push(RowProblem::cell(row.line, name, &row.cells[index], problem));
         }
     }
 
@@ -135,33 +108,19 @@ impl<'a> Reader<'a> {
     pub(super) fn filled(&mut self, row: &'a Row, column: &'static str) -> Option<&'a str> {
         let cell = self.cell(row, column);
         if cell.is_none() {
-            self.refuse(
-                row,
-                column,
-                Problem::new("problem-cell-empty").with("column", column),
-            );
+            self.refuse(row, column, Problem::new("problem-cell-empty").with("column", column));
         }
         cell
     }
 
     /// A text of at most `limit` characters, which must be there.
-    pub(super) fn text(
-        &mut self,
-        row: &'a Row,
-        column: &'static str,
-        limit: usize,
-    ) -> Option<String> {
+    pub(super) fn text(&mut self, row: &'a Row, column: &'static str, limit: usize) -> Option<String> {
         self.filled(row, column)?;
         self.optional_text(row, column, limit)
     }
 
     /// A text of at most `limit` characters, if there is one.
-    pub(super) fn optional_text(
-        &mut self,
-        row: &'a Row,
-        column: &'static str,
-        limit: usize,
-    ) -> Option<String> {
+    pub(super) fn optional_text(&mut self, row: &'a Row, column: &'static str, limit: usize) -> Option<String> {
         let text = self.cell(row, column)?;
         if text.chars().count() > limit {
             let problem = Problem::new("problem-cell-long").with("seen", shortened(text));
@@ -173,12 +132,7 @@ impl<'a> Reader<'a> {
 
     /// A number, if there is one. A file cannot be asked which of two readings
     /// is meant, so the problem says how to write either.
-    pub(super) fn number(
-        &mut self,
-        row: &'a Row,
-        column: &'static str,
-        range: Range,
-    ) -> Option<Decimal> {
+    pub(super) fn number(&mut self, row: &'a Row, column: &'static str, range: Range) -> Option<Decimal> {
         let refused = match Decimal::parse(self.cell(row, column)?, range) {
             Ok(number) => return Some(number),
             Err(refused) => refused,
@@ -196,19 +150,10 @@ impl<'a> Reader<'a> {
     }
 
     /// A whole number from `least` to `most`, if there is one.
-    pub(super) fn whole(
-        &mut self,
-        row: &'a Row,
-        column: &'static str,
-        least: u8,
-        most: u8,
-    ) -> Option<u8> {
+    pub(super) fn whole(&mut self, row: &'a Row, column: &'static str, least: u8, most: u8) -> Option<u8> {
         let text = self.cell(row, column)?;
         let plain = text.bytes().all(|digit| digit.is_ascii_digit());
-        let number = text
-            .parse::<u8>()
-            .ok()
-            .filter(|number| plain && (least..=most).contains(number));
+        let number = text.parse::<u8>().ok().filter(|number| plain && (least..=most).contains(number));
         if number.is_none() {
             let problem = Problem::new("problem-whole-number").with("seen", shortened(text));
             self.refuse(row, column, problem.with("least", least).with("most", most));
@@ -227,32 +172,22 @@ impl<'a> Reader<'a> {
 
     fn miss(&mut self, name: &'static str) {
         let problem = Problem::new("problem-file-column-missing").with("column", name);
-        self.problems
-            .push(RowProblem::line(self.table.header_line, problem));
+        self.problems.push(RowProblem::line(self.table.header_line, problem));
     }
 
     fn find_columns(&mut self, known: &'static [Column]) {
-        let names = known
-            .iter()
-            .map(|column| column.name)
-            .collect::<Vec<_>>()
-            .join(", ");
+        let names = known.iter().map(|column| column.name).collect::<Vec<_>>().join(", ");
         for (index, name) in self.table.header.iter().enumerate() {
             let problem = match matching(name, known) {
-                None => Problem::new("problem-file-column-unknown")
-                    .with("column", shortened(name))
-                    .with("known", &names),
+                None => {
+                    Problem::new("problem-file-column-unknown").with("column", shortened(name)).with("known", &names)
+                }
                 Some(column) => match self.columns.insert(column, index) {
                     None => continue,
                     Some(first) => twice(column, first, index),
                 },
             };
-            self.problems.push(RowProblem::cell(
-                self.table.header_line,
-                name,
-                name,
-                problem,
-            ));
+            self.problems.push(RowProblem::cell(self.table.header_line, name, name, problem));
         }
         for column in known.iter().filter(|column| column.required) {
             if !self.has(column.name) {
@@ -264,22 +199,13 @@ impl<'a> Reader<'a> {
     /// The problem of a first row that is no header while a later one is.
     fn header_stands_lower(&self, known: &'static [Column]) -> Option<RowProblem> {
         let complete = |cells: &[String]| {
-            let has = |column: &Column| {
-                cells
-                    .iter()
-                    .any(|cell| matching(cell, known) == Some(column.name))
-            };
+            let has = |column: &Column| cells.iter().any(|cell| matching(cell, known) == Some(column.name));
             known.iter().filter(|column| column.required).all(has)
         };
         if complete(&self.table.header) {
             return None;
         }
-        let row = self
-            .table
-            .rows
-            .iter()
-            .take(5)
-            .find(|row| complete(&row.cells))?;
+        let row = self.table.rows.iter().take(5).find(|row| complete(&row.cells))?;
         let problem = Problem::new("problem-file-header-lower").with("line", row.line);
         Some(RowProblem::line(self.table.header_line, problem))
     }
@@ -310,9 +236,7 @@ fn matching(name: &str, known: &'static [Column]) -> Option<&'static str> {
         return Some(column.name);
     }
     let plain = |name: &str| name.to_lowercase().replace([' ', '-'], "_");
-    let mut fitting = known
-        .iter()
-        .filter(|column| plain(column.name) == plain(name));
+    let mut fitting = known.iter().filter(|column| plain(column.name) == plain(name));
     let column = fitting.next()?;
     fitting.next().is_none().then_some(column.name)
 }

@@ -47,11 +47,7 @@ impl Table {
     /// a header that stands there twice.
     pub fn read(bytes: &[u8]) -> Result<Table, Vec<RowProblem>> {
         let (table, problems) = Table::examine(bytes)?;
-        if problems.is_empty() {
-            Ok(table)
-        } else {
-            Err(problems)
-        }
+        if problems.is_empty() { Ok(table) } else { Err(problems) }
     }
 
     /// As [`Table::read`], but what is wrong with single rows and cells comes
@@ -75,16 +71,7 @@ impl Table {
         let mut problems = Vec::new();
         rows.retain(|row| check_row(&header, row, &mut problems));
         let header_line = header.line;
-        Ok((
-            Table {
-                encoding,
-                separator,
-                header_line,
-                header: header.cells,
-                rows,
-            },
-            problems,
-        ))
+        Ok((Table { encoding, separator, header_line, header: header.cells, rows }, problems))
     }
 }
 
@@ -103,17 +90,9 @@ fn find_separator(text: &str) -> (usize, char, &str) {
     }
     // A title above the header has no separator: the first of some lines that has one decides.
     let lines = || text.lines().filter(|line| !line.trim().is_empty()).take(5);
-    let decisive = lines().find(|line| {
-        SEPARATORS
-            .iter()
-            .any(|&separator| count(line, separator) > 0)
-    });
-    let separator = decisive.and_then(|line| {
-        SEPARATORS
-            .into_iter()
-            .rev()
-            .max_by_key(|&separator| count(line, separator))
-    });
+    let decisive = lines().find(|line| SEPARATORS.iter().any(|&separator| count(line, separator) > 0));
+    let separator =
+        decisive.and_then(|line| SEPARATORS.into_iter().rev().max_by_key(|&separator| count(line, separator)));
     (0, separator.unwrap_or(','), text)
 }
 
@@ -139,10 +118,7 @@ fn single_separator(text: &str) -> Option<char> {
 fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowProblem> {
     let mut rows = Vec::new();
     let mut line = skipped + 1;
-    let mut row = Row {
-        line,
-        cells: Vec::new(),
-    };
+    let mut row = Row { line, cells: Vec::new() };
     let mut rest = text;
     while !rest.is_empty() {
         let (cell, lines, behind) = cell(rest, separator, line)?;
@@ -161,21 +137,13 @@ fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowPro
             None => rest = end_of_line(behind),
         }
         line += 1;
-        rows.push(std::mem::replace(
-            &mut row,
-            Row {
-                line,
-                cells: Vec::new(),
-            },
-        ));
+        rows.push(std::mem::replace(&mut row, Row { line, cells: Vec::new() }));
     }
     Ok(rows)
 }
 
 fn end_of_line(rest: &str) -> &str {
-    rest.strip_prefix("\r\n")
-        .or_else(|| rest.strip_prefix(['\n', '\r']))
-        .unwrap_or(rest)
+    rest.strip_prefix("\r\n").or_else(|| rest.strip_prefix(['\n', '\r'])).unwrap_or(rest)
 }
 
 /// One cell, the line ends inside it, and the text from its separator or line end on.
@@ -189,10 +157,7 @@ fn cell(rest: &str, separator: char, line: usize) -> Result<(String, usize, &str
     let mut inside = &start[1..];
     loop {
         let Some(at) = inside.find('"') else {
-            return Err(RowProblem::line(
-                line,
-                Problem::new("problem-file-quote-open"),
-            ));
+            return Err(RowProblem::line(line, Problem::new("problem-file-quote-open")));
         };
         text.push_str(&inside[..at]);
         inside = &inside[at + 1..];
@@ -235,26 +200,18 @@ fn drop_empty_columns(header: &mut Row, rows: &mut [Row]) {
 fn check_size(header: &Row, rows: &[Row]) -> Result<(), RowProblem> {
     let columns = header.cells.len();
     if columns > MAX_COLUMNS {
-        let problem = Problem::new("problem-file-columns")
-            .with("count", columns)
-            .with("limit", MAX_COLUMNS);
+        let problem = Problem::new("problem-file-columns").with("count", columns).with("limit", MAX_COLUMNS);
         return Err(RowProblem::line(header.line, problem));
     }
     if rows.is_empty() {
-        return Err(RowProblem::line(
-            header.line,
-            Problem::new("problem-file-no-rows"),
-        ));
+        return Err(RowProblem::line(header.line, Problem::new("problem-file-no-rows")));
     }
     if columns == 1 && rows.iter().all(|row| row.cells.len() > 1) {
         let problem = Problem::new("problem-file-title").with("seen", shortened(&header.cells[0]));
         return Err(RowProblem::line(header.line, problem));
     }
     match rows.get(MAX_ROWS) {
-        Some(row) => Err(RowProblem::line(
-            row.line,
-            Problem::new("problem-file-rows").with("limit", MAX_ROWS),
-        )),
+        Some(row) => Err(RowProblem::line(row.line, Problem::new("problem-file-rows").with("limit", MAX_ROWS))),
         None => Ok(()),
     }
 }
@@ -266,12 +223,7 @@ fn check_header(header: &Row) -> Vec<RowProblem> {
             let problem = Problem::new("problem-file-column-unnamed").with("number", index + 1);
             problems.push(RowProblem::line(header.line, problem));
         } else if let Some(first) = header.cells[..index].iter().position(|other| other == name) {
-            problems.push(RowProblem::cell(
-                header.line,
-                name,
-                name,
-                twice(name, first, index),
-            ));
+            problems.push(RowProblem::cell(header.line, name, name, twice(name, first, index)));
         } else if let Some(problem) = cell_problem(name) {
             problems.push(RowProblem::cell(header.line, name, name, problem));
         }
@@ -283,26 +235,12 @@ fn check_header(header: &Row) -> Vec<RowProblem> {
 fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) -> bool {
     let (count, expected) = (row.cells.len(), header.cells.len());
     if count != expected {
-        let problem = Problem::new("problem-file-ragged")
-            .with("count", count)
-            .with("expected", expected);
+        let problem = Problem::new("problem-file-ragged").with("count", count).with("expected", expected);
         problems.push(RowProblem::line(row.line, problem));
         return false;
     }
-    if expected > 1
-        && row
-            .cells
-            .iter()
-            .zip(&header.cells)
-            .filter(|(cell, name)| cell == name)
-            .count()
-            * 2
-            > expected
-    {
-        problems.push(RowProblem::line(
-            row.line,
-            Problem::new("problem-file-header-twice").with("first", header.line),
-        ));
+    if expected > 1 && row.cells.iter().zip(&header.cells).filter(|(cell, name)| cell == name).count() * 2 > expected {
+        problems.push(RowProblem::line(row.line, Problem::new("problem-file-header-twice").with("first", header.line)));
         return false;
     }
     for (name, cell) in header.cells.iter().zip(&row.cells) {
@@ -337,21 +275,14 @@ fn is_formula(cell: &str) -> bool {
     let numeric = |c: char| {
         c.is_numeric()
             || c.is_whitespace()
-            || matches!(
-                c,
-                '.' | ',' | 'e' | 'E' | '+' | '-' | '\'' | '\u{2019}' | '\u{2212}'
-            )
+            || matches!(c, '.' | ',' | 'e' | 'E' | '+' | '-' | '\'' | '\u{2019}' | '\u{2212}')
     };
-    cell.starts_with(['=', '@'])
-        || cell
-            .strip_prefix(['+', '-'])
-            .is_some_and(|rest| !rest.chars().all(numeric))
+    cell.starts_with(['=', '@']) || cell.strip_prefix(['+', '-']).is_some_and(|rest| !rest.chars().all(numeric))
 }
 
 /// Error values of spreadsheets: `#REF!`, `#DIV/0!`, `#N/A`, `#NAME?`.
 fn is_error_value(cell: &str) -> bool {
-    let shouted =
-        |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || matches!(c, '/' | '!' | '?');
+    let shouted = |c: char| c.is_ascii_uppercase() || c.is_ascii_digit() || matches!(c, '/' | '!' | '?');
     cell.strip_prefix('#').is_some_and(|rest| {
         rest.len() > 1 && rest.chars().all(shouted) && (rest.ends_with(['!', '?']) || rest == "N/A")
     })

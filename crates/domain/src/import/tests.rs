@@ -14,27 +14,16 @@ fn known() -> Vec<KnownMeasurand> {
         analyte: analyte.to_owned(),
         unit: unit.to_owned(),
     };
-    vec![
-        one("A", "carbamazepine", "ng/L"),
-        one("A", "Metoprolol", "µg/L"),
-        one("B", "carbamazepine", "ng/L"),
-    ]
+    vec![one("A", "carbamazepine", "ng/L"), one("A", "Metoprolol", "µg/L"), one("B", "carbamazepine", "ng/L")]
 }
 
 /// The problems of a file, one text each.
 fn listed<T: std::fmt::Debug>(read: Result<T, Vec<RowProblem>>) -> Vec<String> {
     let line = |problem: &RowProblem| {
         let column = problem.column.as_deref().unwrap_or("-");
-        format!(
-            "{} {column} {}",
-            problem.line,
-            problem.problem.key.trim_start_matches("problem-")
-        )
+        format!("{} {column} {}", problem.line, problem.problem.key.trim_start_matches("problem-"))
     };
-    read.expect_err("the file has problems")
-        .iter()
-        .map(line)
-        .collect()
+    read.expect_err("the file has problems").iter().map(line).collect()
 }
 
 #[test]
@@ -52,30 +41,15 @@ fn a_file_of_measurands_gives_its_rows() {
     assert_eq!(rows.len(), 3);
     assert_eq!((rows[0].line, rows[1].line, rows[2].line), (2, 4, 5));
     assert_eq!(rows[0].expressed_as.as_deref(), Some("carbamazepine"));
-    assert_eq!(
-        (rows[0].decimals, rows[0].replicates, rows[1].replicates),
-        (Some(1), 2, 1)
-    );
-    assert_eq!(
-        rows[0].required_loq.as_ref().map(|loq| loq.value()),
-        Some(25.0)
-    );
+    assert_eq!((rows[0].decimals, rows[0].replicates, rows[1].replicates), (Some(1), 2, 1));
+    assert_eq!(rows[0].required_loq.as_ref().map(|loq| loq.value()), Some(25.0));
     let assigned = rows[0].assigned.as_ref().expect("an assigned value");
     assert_eq!(assigned.x_pt.as_str(), "32.40");
     assert_eq!(assigned.uncertainty.standard(), 0.39);
     assert_eq!(assigned.route, Some(Route::Formulation));
     assert_eq!(rows[1].analyte, "caffeine, anhydrous");
-    assert_eq!(
-        rows[1]
-            .assigned
-            .as_ref()
-            .map(|value| value.uncertainty.standard()),
-        Some(1.75)
-    );
-    assert_eq!(
-        rows[1].assigned.as_ref().and_then(|value| value.route),
-        Some(Route::Reference)
-    );
+    assert_eq!(rows[1].assigned.as_ref().map(|value| value.uncertainty.standard()), Some(1.75));
+    assert_eq!(rows[1].assigned.as_ref().and_then(|value| value.route), Some(Route::Reference));
     assert!(matches!(rows[1].sigma, Some(Sigma::Absolute(_))));
     assert_eq!(rows[2].analyte, "the \"sum\"");
     assert_eq!(rows[2].assigned, None);
@@ -92,31 +66,17 @@ fn the_same_table_is_read_from_every_separator_line_end_and_encoding() {
     }];
     let utf16 = |text: &str, little: bool| -> Vec<u8> {
         let unit = |unit: u16| {
-            if little {
-                unit.to_le_bytes()
-            } else {
-                unit.to_be_bytes()
-            }
+            if little { unit.to_le_bytes() } else { unit.to_be_bytes() }
         };
-        "\u{FEFF}"
-            .encode_utf16()
-            .chain(text.encode_utf16())
-            .flat_map(unit)
-            .collect()
+        "\u{FEFF}".encode_utf16().chain(text.encode_utf16()).flat_map(unit).collect()
     };
     for separator in [",", ";", "\t"] {
         for end in ["\n", "\r\n", "\r", ""] {
             let line = if end.is_empty() { "\n" } else { end };
-            let text =
-                format!("name,email,organisation{line}Vodní laboratoř,a@voda.example,Skupina{end}")
-                    .replace(',', separator);
+            let text = format!("name,email,organisation{line}Vodní laboratoř,a@voda.example,Skupina{end}")
+                .replace(',', separator);
             let with_mark = format!("\u{FEFF}{text}");
-            for bytes in [
-                text.as_bytes().to_vec(),
-                with_mark.into_bytes(),
-                utf16(&text, true),
-                utf16(&text, false),
-            ] {
+            for bytes in [text.as_bytes().to_vec(), with_mark.into_bytes(), utf16(&text, true), utf16(&text, false)] {
                 assert_eq!(laboratories(&bytes), Ok(expected.clone()), "{text:?}");
             }
         }
@@ -126,8 +86,7 @@ fn the_same_table_is_read_from_every_separator_line_end_and_encoding() {
 #[test]
 fn a_windows_1252_file_is_read_and_named() {
     // ü is 0xFC and the dash 0x96 in Windows-1252 (its published table).
-    let table =
-        Table::read(b"name;email\nPr\xFCfstelle \x96 Nord;a@lab.example\n").expect("a good file");
+    let table = Table::read(b"name;email\nPr\xFCfstelle \x96 Nord;a@lab.example\n").expect("a good file");
 
     assert_eq!(table.encoding.name(), "Windows-1252");
     assert_eq!(table.separator, ';');
@@ -169,13 +128,7 @@ fn assigned_values_find_their_measurands_and_missing_ones_are_told() {
 
     let read = assigned_values(file.as_bytes(), &known()).expect("a good file");
 
-    assert_eq!(
-        read.rows
-            .iter()
-            .map(|row| row.measurand)
-            .collect::<Vec<_>>(),
-        [0, 1]
-    );
+    assert_eq!(read.rows.iter().map(|row| row.measurand).collect::<Vec<_>>(), [0, 1]);
     assert_eq!(read.rows[0].assigned.x_pt.as_str(), "32.4");
     assert_eq!(read.rows[0].assigned.uncertainty.standard(), 0.4);
     assert_eq!(read.missing, [2]);
@@ -187,22 +140,13 @@ fn column_names_may_differ_in_capitals_but_for_the_two_uncertainties() {
     assert_eq!(measurands(good.as_bytes()).map(|rows| rows.len()), Ok(1));
 
     let bad = "item,analyte,unit,x_pt,U_X_PT,k\nA,caffeine,ng/L,25,2,2\n";
-    assert_eq!(
-        listed(measurands(bad.as_bytes())),
-        ["1 U_X_PT file-column-unknown"]
-    );
+    assert_eq!(listed(measurands(bad.as_bytes())), ["1 U_X_PT file-column-unknown"]);
 }
 
 #[test]
 fn templates_are_good_files() {
-    assert_eq!(
-        measurands(measurands_template().as_bytes()).map(|rows| rows.len()),
-        Ok(1)
-    );
-    assert_eq!(
-        laboratories(laboratories_template().as_bytes()).map(|rows| rows.len()),
-        Ok(1)
-    );
+    assert_eq!(measurands(measurands_template().as_bytes()).map(|rows| rows.len()), Ok(1));
+    assert_eq!(laboratories(laboratories_template().as_bytes()).map(|rows| rows.len()), Ok(1));
     let read = assigned_values(assigned_values_template().as_bytes(), &known());
     assert_eq!(read.map(|file| file.missing), Ok(vec![1, 2]));
 }

@@ -47,11 +47,7 @@ impl Decimal {
     /// # Errors
     ///
     /// As [`Decimal::parse`].
-    pub fn parse_with_choice(
-        text: &str,
-        range: Range,
-        chosen: Option<&str>,
-    ) -> Result<Decimal, NumberProblem> {
+    pub fn parse_with_choice(text: &str, range: Range, chosen: Option<&str>) -> Result<Decimal, NumberProblem> {
         read_within(text, range, chosen).map_err(|why| why.of(text))
     }
 
@@ -80,17 +76,13 @@ impl Decimal {
     pub fn from_normalised(text: &str) -> Option<Decimal> {
         let unsigned = text.strip_prefix('-').unwrap_or(text);
         let (integer, fraction) = unsigned.split_once('.').unwrap_or((unsigned, "0"));
-        let digits =
-            |part: &str| !part.is_empty() && part.bytes().all(|digit| digit.is_ascii_digit());
-        if !digits(integer) || !digits(fraction) || (integer.len() > 1 && integer.starts_with('0'))
-        {
+        let digits = |part: &str| !part.is_empty() && part.bytes().all(|digit| digit.is_ascii_digit());
+        if !digits(integer) || !digits(fraction) || (integer.len() > 1 && integer.starts_with('0')) {
             return None;
         }
         let value: f64 = text.parse().ok()?;
-        (value.is_finite() && !(value == 0.0 && text.starts_with('-'))).then(|| Decimal {
-            text: text.to_owned(),
-            value,
-        })
+        (value.is_finite() && !(value == 0.0 && text.starts_with('-')))
+            .then(|| Decimal { text: text.to_owned(), value })
     }
 
     /// The text: `1.50`, `-0.0015`, `1500`. Never an exponent.
@@ -105,9 +97,7 @@ impl Decimal {
 
     /// Digits after the decimal point.
     pub fn decimals(&self) -> usize {
-        self.text
-            .split_once('.')
-            .map_or(0, |(_, fraction)| fraction.len())
+        self.text.split_once('.').map_or(0, |(_, fraction)| fraction.len())
     }
 
     /// `digits` with the decimal point after the first `point` of them; `point`
@@ -133,9 +123,7 @@ impl Decimal {
             text.push('.');
             text.push_str(&fraction);
         }
-        let value = text
-            .parse()
-            .expect("digits with at most one point are a number");
+        let value = text.parse().expect("digits with at most one point are a number");
         Decimal { text, value }
     }
 }
@@ -154,11 +142,7 @@ fn read_within(text: &str, range: Range, chosen: Option<&str>) -> Result<Decimal
         _ => {}
     }
     let decimal = super::choose(&written, chosen)?.decimal;
-    if range == Range::Percent && decimal.value > 100.0 {
-        Err(Refusal::AboveHundred)
-    } else {
-        Ok(decimal)
-    }
+    if range == Range::Percent && decimal.value > 100.0 { Err(Refusal::AboveHundred) } else { Ok(decimal) }
 }
 
 impl PartialEq for Decimal {

@@ -5,9 +5,7 @@ use super::{MAX_EXPONENT, MAX_LENGTH, Refusal, Reported};
 
 /// Marks between groups of three: space, no-break space, figure space, thin
 /// space, narrow no-break space, apostrophe, typographic apostrophe.
-const GROUPING: [char; 7] = [
-    ' ', '\u{A0}', '\u{2007}', '\u{2009}', '\u{202F}', '\'', '\u{2019}',
-];
+const GROUPING: [char; 7] = [' ', '\u{A0}', '\u{2007}', '\u{2009}', '\u{202F}', '\'', '\u{2019}'];
 const MINUS: [char; 2] = ['-', '\u{2212}'];
 const SEPARATORS: [char; 2] = ['.', ','];
 
@@ -34,10 +32,7 @@ pub(super) struct Written {
 
 impl Written {
     pub(super) fn is_zero(&self) -> bool {
-        self.integer
-            .bytes()
-            .chain(self.fraction.bytes())
-            .all(|digit| digit == b'0')
+        self.integer.bytes().chain(self.fraction.bytes()).all(|digit| digit == b'0')
     }
 
     /// Whether the point or comma may have been meant to mark thousands: three
@@ -57,12 +52,7 @@ impl Written {
 
     /// The number with the point or comma as mark of thousands.
     pub(super) fn as_grouped(&self) -> Reported {
-        reported(
-            self.negative,
-            &format!("{}{}", self.integer, self.fraction),
-            "",
-            self.exponent,
-        )
+        reported(self.negative, &format!("{}{}", self.integer, self.fraction), "", self.exponent)
     }
 }
 
@@ -96,19 +86,8 @@ pub(super) fn read(text: &str) -> Result<Written, Refusal> {
     let (integer, fraction) = split_at_separator(mantissa)?;
     let exponent = exponent.map_or(Ok(0), read_exponent)?;
     let grouped = integer.contains(GROUPING);
-    let integer = if grouped {
-        ungroup(integer)?
-    } else {
-        integer.to_owned()
-    };
-    Ok(Written {
-        comparator,
-        negative,
-        integer,
-        fraction: fraction.to_owned(),
-        exponent,
-        grouped,
-    })
+    let integer = if grouped { ungroup(integer)? } else { integer.to_owned() };
+    Ok(Written { comparator, negative, integer, fraction: fraction.to_owned(), exponent, grouped })
 }
 
 /// Texts that are no number but that people write in the place of one.
@@ -116,10 +95,7 @@ fn known_word(source: &str) -> Option<Refusal> {
     if matches!(source, "<" | "＜" | "≤" | "<=") {
         return Some(Refusal::LimitWithoutNumber);
     }
-    if source
-        .chars()
-        .all(|c| MINUS.contains(&c) || matches!(c, '\u{2013}' | '\u{2014}'))
-    {
+    if source.chars().all(|c| MINUS.contains(&c) || matches!(c, '\u{2013}' | '\u{2014}')) {
         return Some(Refusal::Dash);
     }
     if source.starts_with('=') {
@@ -131,27 +107,21 @@ fn known_word(source: &str) -> Option<Refusal> {
     if !source.contains(|c: char| c.is_ascii_alphabetic() || c == '∞') {
         return None;
     }
-    let letters: String = source
-        .chars()
-        .filter(|c| c.is_alphanumeric() || *c == '∞')
-        .collect::<String>()
-        .to_lowercase();
+    let letters: String =
+        source.chars().filter(|c| c.is_alphanumeric() || *c == '∞').collect::<String>().to_lowercase();
     match letters.as_str() {
         "loq" | "lod" | "bg" | "ng" | "lq" | "ld" | "rl" if source.starts_with('<') => {
             Some(Refusal::LimitWithoutNumber)
         }
         "nan" | "inf" | "infinity" | "∞" | "1qnan" | "1ind" | "1inf" => Some(Refusal::NotANumber),
-        "nd" | "nn" | "nb" | "na" | "bdl" | "bql" | "loq" | "lod" | "blod" | "bloq"
-        | "notdetected" | "none" | "trace" | "traces" | "absent" | "notdetectable" | "belowloq"
-        | "belowlod" => Some(Refusal::Word),
+        "nd" | "nn" | "nb" | "na" | "bdl" | "bql" | "loq" | "lod" | "blod" | "bloq" | "notdetected" | "none"
+        | "trace" | "traces" | "absent" | "notdetectable" | "belowloq" | "belowlod" => Some(Refusal::Word),
         _ => None,
     }
 }
 
 fn comparator(source: &str) -> Result<(Comparator, &str), Refusal> {
-    if source.starts_with(['≤', '≥', '＜', '＞', '~', '≈'])
-        || source.starts_with("<=")
-        || source.starts_with(">=")
+    if source.starts_with(['≤', '≥', '＜', '＞', '~', '≈']) || source.starts_with("<=") || source.starts_with(">=")
     {
         return Err(Refusal::OtherComparison);
     }
@@ -249,10 +219,7 @@ fn split_at_separator(mantissa: &str) -> Result<(&str, &str), Refusal> {
 /// Takes the grouping marks out: one kind of mark, a first group of one to three
 /// digits that does not begin with zero, all others of exactly three.
 fn ungroup(integer: &str) -> Result<String, Refusal> {
-    let mark = integer
-        .chars()
-        .find(|c| GROUPING.contains(c))
-        .ok_or(Refusal::Grouping)?;
+    let mark = integer.chars().find(|c| GROUPING.contains(c)).ok_or(Refusal::Grouping)?;
     let mut groups = integer.split(mark);
     let first = groups.next().unwrap_or_default();
     if !(1..=3).contains(&first.len()) || first.starts_with('0') {
@@ -266,11 +233,7 @@ fn ungroup(integer: &str) -> Result<String, Refusal> {
         digits.push_str(group);
     }
     // A second kind of mark would still stand inside a group.
-    if digits.bytes().all(|digit| digit.is_ascii_digit()) {
-        Ok(digits)
-    } else {
-        Err(Refusal::Grouping)
-    }
+    if digits.bytes().all(|digit| digit.is_ascii_digit()) { Ok(digits) } else { Err(Refusal::Grouping) }
 }
 
 fn reported(negative: bool, integer: &str, fraction: &str, exponent: i32) -> Reported {
@@ -281,11 +244,7 @@ fn reported(negative: bool, integer: &str, fraction: &str, exponent: i32) -> Rep
     let zero = significant == 0;
     Reported {
         decimal: Decimal::from_digits(negative && !zero, &digits, point),
-        significant_digits: if zero {
-            fraction.len().max(1)
-        } else {
-            significant
-        },
+        significant_digits: if zero { fraction.len().max(1) } else { significant },
         last_digit: exponent - fraction.len() as i32,
     }
 }

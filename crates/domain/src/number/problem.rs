@@ -82,10 +82,7 @@ pub enum Refusal {
 impl Refusal {
     /// This refusal of `text`.
     pub(super) fn of(self, text: &str) -> NumberProblem {
-        NumberProblem {
-            seen: shortened(text.trim()),
-            why: self,
-        }
+        NumberProblem { seen: shortened(text.trim()), why: self }
     }
 
     fn key(&self) -> &'static str {
@@ -139,9 +136,7 @@ impl NumberProblem {
             Refusal::Empty => problem,
             Refusal::TooLong => shown().with("limit", MAX_LENGTH),
             Refusal::ExponentRange => shown().with("limit", MAX_EXPONENT),
-            Refusal::Ambiguous { first, second } => {
-                shown().with("first", first).with("second", second)
-            }
+            Refusal::Ambiguous { first, second } => shown().with("first", first).with("second", second),
             Refusal::Character(character) => shown().with("character", character),
             _ => shown(),
         }

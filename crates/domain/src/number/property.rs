@@ -18,42 +18,12 @@ struct Style {
 }
 
 const STYLES: [Style; 6] = [
-    Style {
-        name: "English",
-        group: ",",
-        point: '.',
-        minus: '-',
-    },
-    Style {
-        name: "German",
-        group: ".",
-        point: ',',
-        minus: '-',
-    },
-    Style {
-        name: "French",
-        group: "\u{202F}",
-        point: ',',
-        minus: '\u{2212}',
-    },
-    Style {
-        name: "Swiss",
-        group: "\u{2019}",
-        point: '.',
-        minus: '-',
-    },
-    Style {
-        name: "SI",
-        group: "\u{2009}",
-        point: '.',
-        minus: '\u{2212}',
-    },
-    Style {
-        name: "Polish",
-        group: "\u{A0}",
-        point: ',',
-        minus: '-',
-    },
+    Style { name: "English", group: ",", point: '.', minus: '-' },
+    Style { name: "German", group: ".", point: ',', minus: '-' },
+    Style { name: "French", group: "\u{202F}", point: ',', minus: '\u{2212}' },
+    Style { name: "Swiss", group: "\u{2019}", point: '.', minus: '-' },
+    Style { name: "SI", group: "\u{2009}", point: '.', minus: '\u{2212}' },
+    Style { name: "Polish", group: "\u{A0}", point: ',', minus: '-' },
 ];
 
 /// A small generator with a fixed seed (SplitMix64, from memory), so that a
@@ -110,33 +80,18 @@ impl Known {
         };
         done.expect("a string takes all");
         if self.places > 0 {
-            write!(
-                text,
-                "{}{:0width$}",
-                style.point,
-                self.decimals,
-                width = self.places as usize
-            )
-            .expect("a string takes all");
+            write!(text, "{}{:0width$}", style.point, self.decimals, width = self.places as usize)
+                .expect("a string takes all");
         }
     }
 
     /// The number in the parser's normal form.
     fn normal(&self) -> String {
-        let sign = if self.negative && self.integer + self.decimals > 0 {
-            "-"
-        } else {
-            ""
-        };
+        let sign = if self.negative && self.integer + self.decimals > 0 { "-" } else { "" };
         if self.places == 0 {
             format!("{sign}{}", self.integer)
         } else {
-            format!(
-                "{sign}{}.{:0width$}",
-                self.integer,
-                self.decimals,
-                width = self.places as usize
-            )
+            format!("{sign}{}.{:0width$}", self.integer, self.decimals, width = self.places as usize)
         }
     }
 
@@ -148,18 +103,10 @@ impl Known {
         let mark_is_separator = style.group == "," || style.group == ".";
         let signs = u32::from(marked && self.integer >= 1_000_000) + u32::from(marked);
         if marked && mark_is_separator {
-            return if signs + u32::from(self.places > 0) > 1 {
-                Expected::Refused
-            } else {
-                Expected::Two
-            };
+            return if signs + u32::from(self.places > 0) > 1 { Expected::Refused } else { Expected::Two };
         }
         let three = self.places == 3 && (1..1_000).contains(&self.integer);
-        if three && !marked {
-            Expected::Two
-        } else {
-            Expected::One
-        }
+        if three && !marked { Expected::Two } else { Expected::One }
     }
 }
 
@@ -184,12 +131,7 @@ fn of_a_million_texts_in_six_locales_none_is_read_as_another_number() {
 
         match Decimal::parse(&text, Range::Any) {
             Ok(number) => {
-                assert_eq!(
-                    expected,
-                    Expected::One,
-                    "{} {text:?} is read as {number}",
-                    style.name
-                );
+                assert_eq!(expected, Expected::One, "{} {text:?} is read as {number}", style.name);
                 assert_eq!(number.as_str(), known.normal(), "{} {text:?}", style.name);
                 counts[0] += 1;
             }
@@ -197,20 +139,11 @@ fn of_a_million_texts_in_six_locales_none_is_read_as_another_number() {
                 Some((first, second)) => {
                     assert_eq!(expected, Expected::Two, "{} {text:?}", style.name);
                     let truth = known.normal();
-                    assert!(
-                        truth == first || truth == second,
-                        "{} {text:?}: {first}, {second}",
-                        style.name
-                    );
+                    assert!(truth == first || truth == second, "{} {text:?}: {first}, {second}", style.name);
                     counts[1] += 1;
                 }
                 None => {
-                    assert_eq!(
-                        expected,
-                        Expected::Refused,
-                        "{} {text:?}: {problem}",
-                        style.name
-                    );
+                    assert_eq!(expected, Expected::Refused, "{} {text:?}: {problem}", style.name);
                     counts[2] += 1;
                 }
             },
@@ -225,27 +158,19 @@ fn of_a_million_texts_in_six_locales_none_is_read_as_another_number() {
 #[test]
 fn random_texts_never_lose_a_digit_and_never_panic() {
     const CHARACTERS: [&str; 26] = [
-        "0", "0", "1", "2", "3", "5", "7", "9", "000", "250", ".", ",", " ", "'", "\u{2019}",
-        "\u{A0}", "\u{202F}", "<", ">", "+", "-", "\u{2212}", "e", "E", "%", "１",
+        "0", "0", "1", "2", "3", "5", "7", "9", "000", "250", ".", ",", " ", "'", "\u{2019}", "\u{A0}", "\u{202F}",
+        "<", ">", "+", "-", "\u{2212}", "e", "E", "%", "１",
     ];
     let mut random = Random(7);
     let mut taken = 0;
     for _ in 0..200_000 {
         let length = 1 + random.below(9);
-        let text: String = (0..length)
-            .map(|_| CHARACTERS[random.below(26) as usize])
-            .collect();
+        let text: String = (0..length).map(|_| CHARACTERS[random.below(26) as usize]).collect();
 
         if let Ok(reading) = parse_reported(&text, true) {
             let mantissa = text.split(['e', 'E']).next().unwrap_or_default();
             let typed: String = mantissa.chars().filter(char::is_ascii_digit).collect();
-            let read: String = reading
-                .reported()
-                .decimal
-                .as_str()
-                .chars()
-                .filter(char::is_ascii_digit)
-                .collect();
+            let read: String = reading.reported().decimal.as_str().chars().filter(char::is_ascii_digit).collect();
             assert_eq!(read.trim_matches('0'), typed.trim_matches('0'), "{text:?}");
             assert_eq!(reading.is_below(), text.contains('<'), "{text:?}");
             taken += 1;

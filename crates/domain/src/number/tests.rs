@@ -55,9 +55,7 @@ fn exponents_are_written_out() {
 
 #[test]
 fn full_groups_of_three_are_taken_with_every_mark() {
-    for mark in [
-        " ", "\u{A0}", "\u{2009}", "\u{202F}", "\u{2007}", "'", "\u{2019}",
-    ] {
+    for mark in [" ", "\u{A0}", "\u{2009}", "\u{202F}", "\u{2007}", "'", "\u{2019}"] {
         assert_eq!(value(&format!("1{mark}250")), "1250");
         assert_eq!(value(&format!("12{mark}500,75")), "12500.75");
         assert_eq!(value(&format!("1{mark}250{mark}000.5")), "1250000.5");
@@ -123,19 +121,14 @@ fn a_leading_zero_or_another_count_of_digits_decides() {
 
 #[test]
 fn a_choice_counts_only_for_one_of_the_two_readings() {
-    let read = |text, choice| {
-        parse_with_choice(text, false, Some(choice)).map(|reading| reading.normalised())
-    };
+    let read = |text, choice| parse_with_choice(text, false, Some(choice)).map(|reading| reading.normalised());
 
     assert_eq!(read("145,250", "145.250"), Ok("145.250".to_owned()));
     assert_eq!(read("145,250", "145250"), Ok("145250".to_owned()));
     assert_eq!(read("<1.250", "<1250"), Ok("<1250".to_owned()));
     for stale in ["", "145", "145.25", "1250", "<145.250", " 145.250"] {
         let problem = read("145,250", stale).expect_err(stale);
-        assert!(
-            matches!(problem.why, Refusal::Ambiguous { .. }),
-            "{stale:?}"
-        );
+        assert!(matches!(problem.why, Refusal::Ambiguous { .. }), "{stale:?}");
     }
     // What was typed since has one reading: the old choice changes nothing.
     assert_eq!(read("146.5", "145250"), Ok("146.5".to_owned()));
@@ -154,29 +147,18 @@ fn significant_digits_and_the_last_digit_are_those_typed() {
     ] {
         let reading = parse_reported(text, false).expect(text);
 
-        assert_eq!(
-            reading.reported().significant_digits,
-            significant,
-            "{text:?}"
-        );
+        assert_eq!(reading.reported().significant_digits, significant, "{text:?}");
         assert_eq!(reading.reported().last_digit, last, "{text:?}");
     }
-    let unit = parse_reported("1.50", false)
-        .unwrap()
-        .reported()
-        .last_digit_unit();
+    let unit = parse_reported("1.50", false).unwrap().reported().last_digit_unit();
     assert!((unit - 0.01).abs() < 1e-15);
 }
 
 #[test]
 fn a_limit_is_read_with_its_number() {
-    for (text, expected) in [
-        ("<25", "<25"),
-        ("< 2,5", "<2.5"),
-        ("<\u{A0}1 250", "<1250"),
-        ("<+5", "<5"),
-        ("<0.5", "<0.5"),
-    ] {
+    for (text, expected) in
+        [("<25", "<25"), ("< 2,5", "<2.5"), ("<\u{A0}1 250", "<1250"), ("<+5", "<5"), ("<0.5", "<0.5")]
+    {
         let reading = parse_reported(text, false).expect(text);
 
         assert!(reading.is_below());
@@ -195,99 +177,34 @@ fn zero_and_negative_results_are_refused_unless_the_measurand_has_them() {
     }
     for text in ["<0", "<0.0", "<-5", "< −0.1"] {
         assert_eq!(why(text), Refusal::LimitNotPositive, "{text:?}");
-        assert_eq!(
-            parse_reported(text, true).expect_err(text).why,
-            Refusal::LimitNotPositive
-        );
+        assert_eq!(parse_reported(text, true).expect_err(text).why, Refusal::LimitNotPositive);
     }
     let allowed = |text| parse_reported(text, true).map(|reading| reading.normalised());
     assert_eq!(allowed("−1,2"), Ok("-1.2".to_owned()));
     assert_eq!(allowed("-0.00"), Ok("0.00".to_owned()));
-    assert_eq!(
-        parse_reported("-0", true).unwrap().value().to_bits(),
-        0.0f64.to_bits()
-    );
+    assert_eq!(parse_reported("-0", true).unwrap().value().to_bits(), 0.0f64.to_bits());
 }
 
 #[test]
 fn each_kind_of_text_has_its_own_reason() {
     let cases: &[(Refusal, &[&str])] = &[
         (Refusal::Empty, &["", "  ", "\u{A0}"]),
-        (
-            Refusal::Word,
-            &[
-                "n.d.",
-                "nd",
-                "N.D.",
-                "n. d.",
-                "bdl",
-                "LOQ",
-                "not detected",
-                "n.a.",
-                "n/a",
-            ],
-        ),
+        (Refusal::Word, &["n.d.", "nd", "N.D.", "n. d.", "bdl", "LOQ", "not detected", "n.a.", "n/a"]),
         (Refusal::Dash, &["-", "--", "–", "—", "−"]),
-        (
-            Refusal::LimitWithoutNumber,
-            &["<", "<-", "< +", "<LOQ", "< loq", "<LOD", "<BG", "≤"],
-        ),
+        (Refusal::LimitWithoutNumber, &["<", "<-", "< +", "<LOQ", "< loq", "<LOD", "<BG", "≤"]),
         (Refusal::Greater, &[">", "> 500", ">1.250", ">-5"]),
-        (
-            Refusal::OtherComparison,
-            &["≤5", ">=5", "<=5", "~12", "≈12", "<<5", "<>5", "＜5"],
-        ),
-        (
-            Refusal::NotANumber,
-            &[
-                "NaN",
-                "nan",
-                "Inf",
-                "-inf",
-                "+Infinity",
-                "∞",
-                "1.#QNAN",
-                "#N/A",
-                "#DIV/0!",
-                "#REF!",
-            ],
-        ),
+        (Refusal::OtherComparison, &["≤5", ">=5", "<=5", "~12", "≈12", "<<5", "<>5", "＜5"]),
+        (Refusal::NotANumber, &["NaN", "nan", "Inf", "-inf", "+Infinity", "∞", "1.#QNAN", "#N/A", "#DIV/0!", "#REF!"]),
         (Refusal::Formula, &["=1+1", "=A1", "="]),
-        (
-            Refusal::Letters,
-            &[
-                "12 ng/L",
-                "1O5",
-                "l2",
-                "12a",
-                "e5",
-                "E",
-                "ca. 12",
-                "1,5 µg/L",
-                "12x",
-                "0x1F",
-            ],
-        ),
+        (Refusal::Letters, &["12 ng/L", "1O5", "l2", "12a", "e5", "E", "ca. 12", "1,5 µg/L", "12x", "0x1F"]),
         (Refusal::Percent, &["12%", "12 %", "5‰"]),
         (Refusal::PlusMinus, &["12±3", "12 ± 3"]),
         (Refusal::ForeignDigits, &["１２", "1２", "٣", "½", "5²"]),
-        (
-            Refusal::TwoSeparators,
-            &["1,250.5", "1.250,5", "1.250.000", "1..5", "1.2.3", ",,"],
-        ),
+        (Refusal::TwoSeparators, &["1,250.5", "1.250,5", "1.250.000", "1..5", "1.2.3", ",,"]),
         (Refusal::DigitMissing, &[".5", "5.", ",5", "5,", "<.5", "."]),
-        (
-            Refusal::SignInside,
-            &["5-", "1-2", "+-5", "--5", "1+1", "- 5.-"],
-        ),
-        (
-            Refusal::Exponent,
-            &["1e", "1e+", "1e1.5", "1e5e5", "1e 5", "1e--5"],
-        ),
-        (
-            Refusal::ExponentRange,
-            &["1e31", "1e-31", "1e999999999999999999999"],
-        ),
+        (Refusal::SignInside, &["5-", "1-2", "+-5", "--5", "1+1", "- 5.-"]),
+        (Refusal::Exponent, &["1e", "1e+", "1e1.5", "1e5e5", "1e 5", "1e--5"]),
+        (Refusal::ExponentRange, &["1e31", "1e-31", "1e999999999999999999999"]),
     ];
     for (expected, texts) in cases {
         for text in *texts {
@@ -307,47 +224,25 @@ fn length_is_bounded_in_characters() {
     assert_eq!(value(&"1".repeat(MAX_LENGTH)), "1".repeat(MAX_LENGTH));
     assert_eq!(why(&"1".repeat(MAX_LENGTH + 1)), Refusal::TooLong);
     assert_eq!(why(&"x".repeat(1_000_000)), Refusal::TooLong);
-    assert!(
-        parse_reported(&format!("0.{}1e-30", "0".repeat(50)), false)
-            .unwrap()
-            .value()
-            > 0.0
-    );
+    assert!(parse_reported(&format!("0.{}1e-30", "0".repeat(50)), false).unwrap().value() > 0.0);
 }
 
 #[test]
 fn an_organisers_number_is_checked_against_its_range() {
     let refused = |text, range| Decimal::parse(text, range).expect_err(text).why;
 
-    assert_eq!(
-        Decimal::positive("2,50").map(|k| k.to_string()),
-        Ok("2.50".to_owned())
-    );
+    assert_eq!(Decimal::positive("2,50").map(|k| k.to_string()), Ok("2.50".to_owned()));
     assert_eq!(Decimal::non_negative("0").map(|k| k.value()), Ok(0.0));
-    assert_eq!(
-        Decimal::parse("-3", Range::Any).map(|k| k.value()),
-        Ok(-3.0)
-    );
-    assert_eq!(
-        Decimal::parse("100", Range::Percent).map(|k| k.value()),
-        Ok(100.0)
-    );
+    assert_eq!(Decimal::parse("-3", Range::Any).map(|k| k.value()), Ok(-3.0));
+    assert_eq!(Decimal::parse("100", Range::Percent).map(|k| k.value()), Ok(100.0));
     assert_eq!(refused("0", Range::Positive), Refusal::NotPositive);
     assert_eq!(refused("-1", Range::Positive), Refusal::NotPositive);
     assert_eq!(refused("-1", Range::NonNegative), Refusal::BelowZero);
     assert_eq!(refused("0", Range::Percent), Refusal::NotPositive);
     assert_eq!(refused("100.1", Range::Percent), Refusal::AboveHundred);
     assert_eq!(refused("<5", Range::Any), Refusal::LimitNotExpected);
-    assert_eq!(
-        Decimal::positive("1.250")
-            .expect_err("two readings")
-            .readings(),
-        Some(("1.250", "1250"))
-    );
-    assert_eq!(
-        Decimal::parse_with_choice("1.250", Range::Positive, Some("1250")).map(|x| x.value()),
-        Ok(1250.0)
-    );
+    assert_eq!(Decimal::positive("1.250").expect_err("two readings").readings(), Some(("1.250", "1250")));
+    assert_eq!(Decimal::parse_with_choice("1.250", Range::Positive, Some("1250")).map(|x| x.value()), Ok(1250.0));
 }
 
 #[test]
@@ -358,14 +253,9 @@ fn a_stored_text_comes_back_as_it_was_and_nothing_else_does() {
         assert_eq!(decimal.as_str(), text);
         assert_eq!(decimal.value(), text.parse::<f64>().unwrap());
     }
-    for text in [
-        "", "-", "1,5", ".5", "5.", "1e3", "+1", "01", "-0", "-0.0", "1 250", "NaN", "inf", "<5",
-    ] {
+    for text in ["", "-", "1,5", ".5", "5.", "1e3", "+1", "01", "-0", "-0.0", "1 250", "NaN", "inf", "<5"] {
         assert_eq!(Decimal::from_normalised(text), None, "{text:?}");
     }
     assert!(Decimal::from_normalised(&"9".repeat(400)).is_none());
-    assert_eq!(
-        Decimal::from_normalised("1.50").map(|x| x.decimals()),
-        Some(2)
-    );
+    assert_eq!(Decimal::from_normalised("1.50").map(|x| x.decimals()), Some(2));
 }

@@ -4,29 +4,18 @@ use super::super::*;
 use super::{known, listed};
 
 fn of_laboratories(file: &[u8], expected: &[&str]) {
-    assert_eq!(
-        listed(laboratories(file)),
-        expected,
-        "{:?}",
-        String::from_utf8_lossy(&file[..file.len().min(200)])
-    );
+    assert_eq!(listed(laboratories(file)), expected, "{:?}", String::from_utf8_lossy(&file[..file.len().min(200)]));
 }
 
 fn of_measurands(rows: &str, expected: &[&str]) {
-    let file = format!(
-        "item,analyte,unit,decimals,replicates,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route\n{rows}"
-    );
+    let file =
+        format!("item,analyte,unit,decimals,replicates,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route\n{rows}");
     assert_eq!(listed(measurands(file.as_bytes())), expected, "{file}");
 }
 
 fn of_assigned(rows: &str, expected: &[&str]) {
-    let file =
-        format!("item,analyte,unit,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route\n{rows}");
-    assert_eq!(
-        listed(assigned_values(file.as_bytes(), &known())),
-        expected,
-        "{file}"
-    );
+    let file = format!("item,analyte,unit,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route\n{rows}");
+    assert_eq!(listed(assigned_values(file.as_bytes(), &known())), expected, "{file}");
 }
 
 #[test]
@@ -56,11 +45,7 @@ fn files_beyond_the_limits() {
     (0..=MAX_ROWS).for_each(|row| many.push_str(&format!("L{row},l{row}@lab.example\n")));
     of_laboratories(many.as_bytes(), &["20002 - file-rows"]);
 
-    let wide = format!(
-        "name,email{}\nLab,a@lab.example{}\n",
-        ",x".repeat(63),
-        ",".repeat(63)
-    );
+    let wide = format!("name,email{}\nLab,a@lab.example{}\n", ",x".repeat(63), ",".repeat(63));
     of_laboratories(wide.as_bytes(), &["1 - file-columns"]);
 
     let long = format!("name,email\n{},a@lab.example\n", "n".repeat(MAX_CELL + 1));
@@ -72,38 +57,14 @@ fn files_beyond_the_limits() {
 
 #[test]
 fn headers_that_are_not_as_they_should_be() {
-    of_laboratories(
-        b"name,mail\nLab,a@lab.example\n",
-        &["1 mail file-column-unknown", "1 - file-column-missing"],
-    );
-    of_laboratories(
-        b"name,email,name\nLab,a@lab.example,Lab\n",
-        &["1 name file-column-twice"],
-    );
-    of_laboratories(
-        b"name,email,Name\nLab,a@lab.example,x\n",
-        &["1 Name file-column-twice"],
-    );
-    of_laboratories(
-        b"name,,email\nLab,x,a@lab.example\n",
-        &["1 - file-column-unnamed"],
-    );
-    of_laboratories(
-        b"name,email\nname,email\nLab,a@lab.example\n",
-        &["2 - file-header-twice"],
-    );
-    of_laboratories(
-        b"Laboratories 2027,\nname,email\nLab,a@lab.example\n",
-        &["1 - file-column-unnamed"],
-    );
-    of_laboratories(
-        b"our list,of laboratories\nname,email\nLab,a@lab.example\n",
-        &["1 - file-header-lower"],
-    );
-    of_laboratories(
-        b"Laboratories 2027\nname;email\nLab;a@lab.example\n",
-        &["1 - file-title"],
-    );
+    of_laboratories(b"name,mail\nLab,a@lab.example\n", &["1 mail file-column-unknown", "1 - file-column-missing"]);
+    of_laboratories(b"name,email,name\nLab,a@lab.example,Lab\n", &["1 name file-column-twice"]);
+    of_laboratories(b"name,email,Name\nLab,a@lab.example,x\n", &["1 Name file-column-twice"]);
+    of_laboratories(b"name,,email\nLab,x,a@lab.example\n", &["1 - file-column-unnamed"]);
+    of_laboratories(b"name,email\nname,email\nLab,a@lab.example\n", &["2 - file-header-twice"]);
+    of_laboratories(b"Laboratories 2027,\nname,email\nLab,a@lab.example\n", &["1 - file-column-unnamed"]);
+    of_laboratories(b"our list,of laboratories\nname,email\nLab,a@lab.example\n", &["1 - file-header-lower"]);
+    of_laboratories(b"Laboratories 2027\nname;email\nLab;a@lab.example\n", &["1 - file-title"]);
     // No header at all.
     of_laboratories(
         b"Lab,a@lab.example\nOther,b@lab.example\n",
@@ -128,23 +89,11 @@ fn headers_that_are_not_as_they_should_be() {
 
 #[test]
 fn rows_that_are_no_rows() {
-    of_laboratories(
-        b"name,email\nLab\nOther,b@lab.example,x\n",
-        &["2 - file-ragged", "3 - file-ragged"],
-    );
+    of_laboratories(b"name,email\nLab\nOther,b@lab.example,x\n", &["2 - file-ragged", "3 - file-ragged"]);
     // A decimal comma without quotation marks.
-    of_measurands(
-        "A,caffeine,ng/L,1,1,32,4,0.39,,,,25,\n",
-        &["2 - file-ragged"],
-    );
-    of_laboratories(
-        b"name,email\n\"Lab,a@lab.example\n",
-        &["2 - file-quote-open"],
-    );
-    of_laboratories(
-        b"name,email\n\"Lab\" West,a@lab.example\n",
-        &["2 - file-quote-inside"],
-    );
+    of_measurands("A,caffeine,ng/L,1,1,32,4,0.39,,,,25,\n", &["2 - file-ragged"]);
+    of_laboratories(b"name,email\n\"Lab,a@lab.example\n", &["2 - file-quote-open"]);
+    of_laboratories(b"name,email\n\"Lab\" West,a@lab.example\n", &["2 - file-quote-inside"]);
 }
 
 #[test]
@@ -256,12 +205,7 @@ fn alternatives_are_neither_both_nor_none() {
     of_assigned(
         "A,carbamazepine,ng/L,32,0.4,,2,8,,guess\n\
          B,carbamazepine,ng/L,,0.4,,,8,,\n",
-        &[
-            "2 k file-k-alone",
-            "2 route file-route",
-            "3 x_pt cell-empty",
-            "3 u_x_pt file-x-missing",
-        ],
+        &["2 k file-k-alone", "2 route file-route", "3 x_pt cell-empty", "3 u_x_pt file-x-missing"],
     );
 }
 
@@ -290,10 +234,7 @@ fn a_file_without_a_column_of_uncertainties_is_told_once() {
 
     let problems = assigned_values(file, &known()).expect_err("two columns are missing");
 
-    let columns: Vec<Option<&str>> = problems
-        .iter()
-        .map(|problem| problem.problem.value("column"))
-        .collect();
+    let columns: Vec<Option<&str>> = problems.iter().map(|problem| problem.problem.value("column")).collect();
     assert_eq!(columns, [Some("u_x_pt"), Some("sigma_pt")]);
 }
 
@@ -301,20 +242,13 @@ fn a_file_without_a_column_of_uncertainties_is_told_once() {
 fn a_problem_shows_what_was_seen_and_what_to_write() {
     let file = "item,analyte,unit,x_pt,u_x_pt,sigma_pt\nA,carbamazepine,µg/L,\"1,250\",0.4,8\n";
 
-    let problems =
-        assigned_values(file.as_bytes(), &known()).expect_err("unit and number are wrong");
+    let problems = assigned_values(file.as_bytes(), &known()).expect_err("unit and number are wrong");
 
     let unit = &problems[0];
-    assert_eq!(
-        (unit.line, unit.column.as_deref(), unit.seen.as_deref()),
-        (2, Some("unit"), Some("µg/L"))
-    );
+    assert_eq!((unit.line, unit.column.as_deref(), unit.seen.as_deref()), (2, Some("unit"), Some("µg/L")));
     assert_eq!(unit.problem.value("expected"), Some("ng/L"));
     let number = &problems[1];
-    assert_eq!(
-        (number.column.as_deref(), number.seen.as_deref()),
-        (Some("x_pt"), Some("1,250"))
-    );
+    assert_eq!((number.column.as_deref(), number.seen.as_deref()), (Some("x_pt"), Some("1,250")));
     assert_eq!(number.problem.value("write"), Some("1.2500"));
     assert_eq!(number.problem.value("second"), Some("1250"));
 }
@@ -323,10 +257,7 @@ fn a_problem_shows_what_was_seen_and_what_to_write() {
 #[test]
 fn the_advice_for_two_readings_has_one_reading() {
     for (text, value) in [("1.2500", 1.25), ("12.5000", 12.5), ("1250", 1250.0)] {
-        assert_eq!(
-            crate::number::Decimal::positive(text).map(|number| number.value()),
-            Ok(value)
-        );
+        assert_eq!(crate::number::Decimal::positive(text).map(|number| number.value()), Ok(value));
     }
 }
 
@@ -354,18 +285,11 @@ fn no_bytes_make_the_reader_panic() {
     for _ in 0..20_000 {
         let mut file = Vec::new();
         for _ in 0..12 {
-            state = state
-                .wrapping_mul(6_364_136_223_846_793_005)
-                .wrapping_add(1_442_695_040_888_963_407);
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
             file.extend_from_slice(PIECES[(state >> 60) as usize]);
         }
         if let Ok(table) = Table::read(&file) {
-            assert!(
-                table
-                    .rows
-                    .iter()
-                    .all(|row| row.cells.len() == table.header.len())
-            );
+            assert!(table.rows.iter().all(|row| row.cells.len() == table.header.len()));
         }
     }
 }

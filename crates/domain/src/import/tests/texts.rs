@@ -10,37 +10,28 @@ const CATALOGUE: &str = include_str!("../../../../documents/messages/en/problems
 
 /// The text of `key`: the rest of its line and the indented lines below.
 fn text(key: &str) -> Option<String> {
-    let mut lines = CATALOGUE
-        .lines()
-        .skip_while(|line| line.split(" =").next() != Some(key));
+    let mut lines = CATALOGUE.lines().skip_while(|line| line.split(" =").next() != Some(key));
     let first = lines.next()?.split_once('=')?.1.to_owned();
     let more = lines.take_while(|line| line.starts_with(' '));
     Some(more.fold(first, |text, line| text + "\n" + line))
 }
 
 fn variables(text: &str) -> BTreeSet<&str> {
-    text.split('$')
-        .skip(1)
-        .map(|rest| rest.split([' ', '}']).next().unwrap_or_default())
-        .collect()
+    text.split('$').skip(1).map(|rest| rest.split([' ', '}']).next().unwrap_or_default()).collect()
 }
 
 fn assert_has_text(problem: &Problem) {
     let text = text(problem.key).unwrap_or_else(|| panic!("{} has no text", problem.key));
     let carried: BTreeSet<&str> = problem.values.iter().map(|(name, _)| *name).collect();
     let shown = variables(&text);
-    assert!(
-        shown.is_subset(&carried),
-        "{}: shows {shown:?}, carries {carried:?}",
-        problem.key
-    );
+    assert!(shown.is_subset(&carried), "{}: shows {shown:?}, carries {carried:?}", problem.key);
 }
 
 #[test]
 fn numbers_codes_and_addresses_have_texts_for_what_they_carry() {
     let texts = [
-        "", "1.250", "0", "-1", "<", "<0", ">5", "≤5", "n.d.", "-", "NaN", "=1", "12 ng", "5%",
-        "1±2", "１", "1.2.3", "1 25", ".5", "5-", "1e", "1e99", "1_0",
+        "", "1.250", "0", "-1", "<", "<0", ">5", "≤5", "n.d.", "-", "NaN", "=1", "12 ng", "5%", "1±2", "１", "1.2.3",
+        "1 25", ".5", "5-", "1e", "1e99", "1_0",
     ];
     let mut keys = BTreeSet::new();
     for typed in texts {
@@ -60,11 +51,7 @@ fn numbers_codes_and_addresses_have_texts_for_what_they_carry() {
         assert_has_text(&problem);
         keys.insert(problem.key);
     }
-    assert_eq!(
-        keys.len(),
-        texts.len() + 5,
-        "each kind of text has a problem of its own"
-    );
+    assert_eq!(keys.len(), texts.len() + 5, "each kind of text has a problem of its own");
     for typed in ["", "22O22X", "2222", "222223"] {
         assert_has_text(&LabCode::parse(typed).expect_err(typed));
     }
@@ -111,22 +98,13 @@ fn files_have_texts_for_what_their_problems_carry() {
 /// Sentences that say nothing, and words that scold or beg.
 #[test]
 fn texts_say_what_is_wrong_and_what_to_do_without_empty_words() {
-    let keys = CATALOGUE
-        .lines()
-        .filter(|line| !line.starts_with([' ', '#']) && line.contains(" = "));
+    let keys = CATALOGUE.lines().filter(|line| !line.starts_with([' ', '#']) && line.contains(" = "));
     for line in keys {
         let key = line.split(" =").next().unwrap_or_default();
         let text = text(key).unwrap_or_default();
         // The name of a variable is not read by anybody.
         let lower = text.to_lowercase().replace("{ $required }", "");
-        for banned in [
-            "invalid",
-            "please",
-            "required",
-            "sorry",
-            "oops",
-            "error occurred",
-        ] {
+        for banned in ["invalid", "please", "required", "sorry", "oops", "error occurred"] {
             assert!(!lower.contains(banned), "{key} says {banned:?}");
         }
         assert!(text.trim_end().ends_with('.'), "{key}");
@@ -140,19 +118,14 @@ fn keys(source: &str) -> impl Iterator<Item = &str> {
     let first = made.filter_map(|rest| rest.trim_start().strip_prefix('"')?.split('"').next());
     let plain = |key: &&str| key.chars().all(|c| c.is_ascii_lowercase() || c == '-');
     let first = first.filter(plain);
-    let named = source
-        .split('"')
-        .filter(move |piece| plain(piece) && !piece.ends_with('-'));
+    let named = source.split('"').filter(move |piece| plain(piece) && !piece.ends_with('-'));
     first.chain(named.filter(|piece| piece.starts_with("problem-")))
 }
 
 /// Every key that the sources of this crate name stands in the catalogue.
 #[test]
 fn every_key_of_the_sources_has_a_text() {
-    let mut folders = vec![std::path::PathBuf::from(concat!(
-        env!("CARGO_MANIFEST_DIR"),
-        "/src"
-    ))];
+    let mut folders = vec![std::path::PathBuf::from(concat!(env!("CARGO_MANIFEST_DIR"), "/src"))];
     let mut count = 0;
     while let Some(folder) = folders.pop() {
         for entry in std::fs::read_dir(folder).unwrap() {
@@ -163,11 +136,7 @@ fn every_key_of_the_sources_has_a_text() {
             }
             let source = std::fs::read_to_string(&path).unwrap();
             for key in keys(&source) {
-                assert!(
-                    text(key).is_some(),
-                    "{} names {key}, which has no text",
-                    path.display()
-                );
+                assert!(text(key).is_some(), "{} names {key}, which has no text", path.display());
                 count += 1;
             }
         }
