@@ -1,40 +1,96 @@
 //! The canonical JSON form of RFC 8785, and its hash.
 
+use serde::Serialize;
 use serde_json::Value;
 use sha2::{Digest as _, Sha256};
 
-use super::RoundPackage;
+use super::{FORMAT, Measurand, ReportedResult, RoundPackage};
 
-/// SHA-256 of the canonical form with measurands and results sorted.
+/// SHA-256 of the canonical form with measurands and results sorted. One entry
+/// at a time is written and hashed, so that memory does not grow with the
+/// package.
 pub(super) fn sha256(package: &RoundPackage) -> String {
-    let mut sorted = package.clone();
-    sorted.measurands.sort_by(|a, b| a.id.cmp(&b.id));
-    sorted.results.sort_by(|a, b| {
+    let mut measurands: Vec<&Measurand> = package.measurands.iter().collect();
+    measurands.sort_by(|a, b| a.id.cmp(&b.id));
+    let mut results: Vec<&ReportedResult> = package.results.iter().collect();
+    results.sort_by(|a, b| {
         (a.measurand.as_str(), a.participant.as_str()).cmp(&(b.measurand.as_str(), b.participant.as_str()))
     });
-    let value = serde_json::to_value(&sorted).expect("a package has text keys and finite numbers");
-    hex::encode(Sha256::digest(canonical(&value)))
+    let mut hash = Hash { digest: Sha256::new(), text: String::new() };
+    // The keys in their order; the tests compare with the whole document.
+    hash.text("{\"format\":");
+    hash.item(FORMAT);
+    hash.text(",\"measurands\":");
+    hash.list(&measurands);
+    hash.text(",\"results\":");
+    hash.list(&results);
+    hash.text(",\"round\":");
+    hash.item(&package.round);
+    hash.text("}");
+    hex::encode(hash.digest.finalize())
+}
+
+struct Hash {
+    digest: Sha256,
+    text: String,
+}
+
+impl Hash {
+    fn text(&mut self, text: &str) {
+        self.digest.update(text);
+    }
+
+    fn item(&mut self, item: &(impl Serialize + ?Sized)) {
+        self.text.clear();
+        let value = serde_json::to_value(item).expect("a package has text keys and finite numbers");
+        write_canonical(&value, &mut self.text);
+        self.digest.update(&self.text);
+    }
+
+    fn list(&mut self, items: &[&impl Serialize]) {
+        self.text("[");
+        for (place, item) in items.iter().enumerate() {
+            if place > 0 {
+                self.text(",");
+            }
+            self.item(*item);
+        }
+        self.text("]");
+    }
 }
 
 /// RFC 8785: no white space, keys in the order of their UTF-16 code units,
 /// numbers as ECMAScript writes them.
-fn canonical(value: &Value) -> String {
+fn write_canonical(value: &Value, text: &mut String) {
     match value {
-        Value::Null | Value::Bool(_) | Value::String(_) => value.to_string(),
-        Value::Number(number) => ecmascript_number(number.as_f64().unwrap_or_default()),
+        Value::Null | Value::Bool(_) | Value::String(_) => text.push_str(&value.to_string()),
+        Value::Number(number) => text.push_str(&ecmascript_number(number.as_f64().unwrap_or_default())),
         Value::Array(items) => {
-            let items: Vec<String> = items.iter().map(canonical).collect();
-            format!("[{}]", items.join(","))
+            text.push('[');
+            for (place, item) in items.iter().enumerate() {
+                separate(place, text);
+                write_canonical(item, text);
+            }
+            text.push(']');
         }
         Value::Object(members) => {
             let mut members: Vec<(&String, &Value)> = members.iter().collect();
             members.sort_by(|a, b| a.0.encode_utf16().cmp(b.0.encode_utf16()));
-            let members: Vec<String> = members
-                .into_iter()
-                .map(|(key, item)| format!("{}:{}", Value::String(key.clone()), canonical(item)))
-                .collect();
-            format!("{{{}}}", members.join(","))
+            text.push('{');
+            for (place, (key, item)) in members.into_iter().enumerate() {
+                separate(place, text);
+                text.push_str(&Value::from(key.as_str()).to_string());
+                text.push(':');
+                write_canonical(item, text);
+            }
+            text.push('}');
         }
+    }
+}
+
+fn separate(place: usize, text: &mut String) {
+    if place > 0 {
+        text.push(',');
     }
 }
 
@@ -74,6 +130,12 @@ fn placed(digits: &str, point: i32) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    fn canonical(value: &Value) -> String {
+        let mut text = String::new();
+        write_canonical(value, &mut text);
+        text
+    }
 
     #[test]
     fn numbers_are_written_as_ecmascript_writes_them() {
@@ -115,5 +177,17 @@ mod tests {
         let expected = "{\"literals\":[null,true,false],\"numbers\":[333333333.3333333,1e+30,4.5,0.002,1e-27],\
                         \"string\":\"€$\\u000f\\nA'B\\\"\\\\\\\\\\\"/\"}";
         assert_eq!(canonical(&value), expected);
+    }
+
+    #[test]
+    fn the_parts_hash_to_what_the_whole_document_does() {
+        let text = include_str!("../../../../tests/reference/golden/round.package.json");
+        let mut package = crate::package::parse(text).unwrap();
+        let got = sha256(&package);
+
+        package.measurands.sort_by(|a, b| a.id.cmp(&b.id));
+        package.results.sort_by(|a, b| (&a.measurand, &a.participant).cmp(&(&b.measurand, &b.participant)));
+        let whole = canonical(&serde_json::to_value(&package).unwrap());
+        assert_eq!(got, hex::encode(Sha256::digest(whole)));
     }
 }
