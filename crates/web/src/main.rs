@@ -99,11 +99,12 @@ async fn serve_service(settings: Settings) -> Result<(), Stop> {
     let (listener, local) = listen(settings.listen).await?;
     let public_url = settings.public_url.unwrap_or_else(|| format!("http://{local}"));
     let app = App::new(db, Clock::default(), &public_url).await.map_err(|error| stop("read the database", error))?;
+    let stopped = serve::stop_signal();
     eprintln!("Roundel is ready at {public_url}");
     if let Some(token) = offer_setup(&app).await.map_err(|error| stop("make a set-up link", error))? {
         eprintln!("Set it up, within 60 minutes and once, at {public_url}/setup/{token}");
     }
-    serve::run(app, listener, serve::stop_signal()).await;
+    serve::run(app, listener, stopped).await;
     Ok(())
 }
 
@@ -124,12 +125,13 @@ async fn serve_demo(settings: DemoSettings) -> Result<(), Stop> {
     let accounts =
         demo::fill(&db, now).await.map_err(|error| Stop(format!("could not make the demonstration: {error}")))?;
     let app = App::new(db, clock, &public_url).await.map_err(|error| stop("read the database", error))?;
+    let stopped = serve::stop_signal();
     let mut out = std::io::stdout().lock();
     let mut lines = vec![public_url];
     lines.extend(accounts.iter().map(|account| format!("{}\t{}\t{}", account.role, account.email, account.password)));
     writeln!(out, "{}", lines.join("\n")).map_err(|error| stop("print the address", error))?;
     drop(out);
-    serve::run(app, listener, serve::stop_signal()).await;
+    serve::run(app, listener, stopped).await;
     Ok(())
 }
 

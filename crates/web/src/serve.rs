@@ -50,19 +50,25 @@ pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>
     app.db.close().await;
 }
 
-/// Comes true at the first interrupt or termination signal.
-pub async fn stop_signal() {
+/// Comes true at the first interrupt or termination signal. From the call on, such
+/// a signal ends the program in order, even before the future is waited for.
+pub fn stop_signal() -> impl Future<Output = ()> {
     #[cfg(unix)]
     {
         use tokio::signal::unix::{SignalKind, signal};
+        let mut interrupt = signal(SignalKind::interrupt()).expect("the system takes signal handlers");
         let mut term = signal(SignalKind::terminate()).expect("the system takes signal handlers");
-        tokio::select! {
-            _ = tokio::signal::ctrl_c() => {}
-            _ = term.recv() => {}
+        async move {
+            tokio::select! {
+                _ = interrupt.recv() => {}
+                _ = term.recv() => {}
+            }
         }
     }
     #[cfg(not(unix))]
     {
-        let _ = tokio::signal::ctrl_c().await;
+        async {
+            let _ = tokio::signal::ctrl_c().await;
+        }
     }
 }
