@@ -3,10 +3,13 @@
 
 use crate::error::finite;
 use crate::numeric::{normal_density, sum};
+use crate::random::Random;
 use crate::{Error, Sample, summary};
 
 /// Points per bandwidth on which modes are looked for.
 const POINTS: f64 = 20.0;
+/// The same for the sets of a resampling, whose places need fewer digits.
+const COARSE_POINTS: f64 = 8.0;
 const MOST_POINTS: usize = 200_000;
 
 /// A local maximum of the density.
@@ -53,18 +56,88 @@ pub fn density(sample: &Sample, bandwidth: f64, place: f64) -> Result<f64, Error
 pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Vec<Mode>, Error> {
     check(bandwidth)?;
     let mut modes: Vec<Mode> = Vec::new();
+    for (low, high) in brackets(sample, bandwidth, POINTS) {
+        let place = top(sample, bandwidth, low, high);
+        modes.push(Mode { place, density: finite(height(sample, bandwidth, place))? });
+    }
+    Ok(modes)
+}
+
+/// What resampling says about the modes of a sample.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Resampled {
+    /// Standard deviation of the place of the highest mode over the sets: its
+    /// standard error.
+    pub standard_error: f64,
+    /// Share of the sets with two modes or more that count.
+    pub several: f64,
+}
+
+/// Draws `sets` samples of the same size from the sample itself, from the
+/// given `seed`, and looks at their modes with the same bandwidth. With
+/// `smoothed` a normal number of standard deviation `bandwidth` is added to
+/// each value (smoothed bootstrap: the sets come from the density). A mode
+/// counts from `minor` times the height of the highest on.
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] where `bandwidth` is not above zero;
+/// [`Error::TooFew`] below 2 values or 2 sets.
+pub fn resample(sample: &Sample, bandwidth: f64, resampling: Resampling, minor: f64) -> Result<Resampled, Error> {
+    check(bandwidth)?;
+    sample.at_least(2)?;
+    let Resampling { sets, seed, smoothed } = resampling;
+    if sets < 2 {
+        return Err(Error::TooFew { needed: 2, given: sets });
+    }
+    let mut random = Random::new(seed);
+    let (mut places, mut several) = (Vec::with_capacity(sets), 0_usize);
+    for _ in 0..sets {
+        let noise = |random: &mut Random| if smoothed { bandwidth * random.normal() } else { 0.0 };
+        let drawn = (0..sample.len()).map(|_| sample.values()[random.place(sample.len())] + noise(&mut random));
+        let drawn = Sample::new(drawn.collect::<Vec<f64>>())?;
+        let heights: Vec<Mode> = brackets(&drawn, bandwidth, COARSE_POINTS)
+            .into_iter()
+            .map(|(low, high)| {
+                let place = low + (high - low) / 2.0;
+                Mode { place, density: height(&drawn, bandwidth, place) }
+            })
+            .collect();
+        let Some(highest) = heights.iter().copied().max_by(|a, b| a.density.total_cmp(&b.density)) else {
+            continue;
+        };
+        places.push(highest.place);
+        several += usize::from(heights.iter().filter(|mode| mode.density >= minor * highest.density).count() > 1);
+    }
+    let standard_error = summary::standard_deviation(&Sample::new(places)?)?;
+    Ok(Resampled { standard_error, several: several as f64 / sets as f64 })
+}
+
+/// How samples are drawn again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Resampling {
+    /// The number of sets, usually 1000.
+    pub sets: usize,
+    /// Where the random numbers start; the same seed gives the same answer.
+    pub seed: u64,
+    /// Whether normal numbers are added to the values.
+    pub smoothed: bool,
+}
+
+/// Where the slope of the density changes from up to down, on a grid.
+fn brackets(sample: &Sample, bandwidth: f64, points: f64) -> Vec<(f64, f64)> {
+    let mut brackets = Vec::new();
     for (low, high) in stretches(sample, bandwidth) {
-        let count = (((high - low) / bandwidth * POINTS).ceil() as usize).clamp(2, MOST_POINTS);
+        let count = (((high - low) / bandwidth * points).ceil() as usize).clamp(2, MOST_POINTS);
         let place = |index: usize| low + (high - low) * index as f64 / count as f64;
         let slopes: Vec<f64> = (0..=count).map(|index| slope(sample, bandwidth, place(index))).collect();
         for index in 0..count {
             if slopes[index] > 0.0 && slopes[index + 1] <= 0.0 {
-                let place = top(sample, bandwidth, place(index), place(index + 1));
-                modes.push(Mode { place, density: finite(height(sample, bandwidth, place))? });
+                brackets.push((place(index), place(index + 1)));
             }
         }
     }
-    Ok(modes)
+    brackets
 }
 
 fn check(bandwidth: f64) -> Result<(), Error> {

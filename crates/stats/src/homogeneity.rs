@@ -3,6 +3,8 @@
 
 use crate::error::finite;
 use crate::numeric::sum;
+use crate::outlier::{self, Critical};
+use crate::regression::{Line, least_squares};
 use crate::score::at_most;
 use crate::{Error, Sample, quantile, summary};
 
@@ -10,6 +12,8 @@ use crate::{Error, Sample, quantile, summary};
 const SHARE: f64 = 0.3;
 /// With fewer units the test is not made.
 pub const FEWEST_UNITS: usize = 7;
+/// Points of the integral for the power.
+const POWER_POINTS: usize = 400;
 
 /// Analysis of duplicates of one unit each.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -109,4 +113,69 @@ impl Duplicates {
             Criterion::None
         })
     }
+}
+
+/// Cochran's test on the differences of the duplicates: whether one unit's
+/// pair differs more than the others let expect. Look at the pair before
+/// leaving it out; only a technical reason allows it.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 units; [`Error::NoSpread`] where no pair
+/// differs.
+pub fn cochran(pairs: &[[f64; 2]]) -> Result<(f64, Critical), Error> {
+    let differences = Sample::new(pairs.iter().map(|[first, second]| (first - second).abs()))?;
+    let critical = |alpha| outlier::cochran_critical(pairs.len(), 2, alpha);
+    let statistic = outlier::cochran(&differences)?;
+    Ok((statistic, Critical { at_5: critical(0.05)?, at_1: critical(0.01)? }))
+}
+
+/// The line through the units' means over their place in the order of
+/// filling, 0 for the first. [`Line::is_significant`] says whether it rises
+/// or falls.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 units.
+pub fn trend(pairs: &[[f64; 2]]) -> Result<Line, Error> {
+    let means = pairs.iter().map(|[first, second]| crate::numeric::midpoint(*first, *second));
+    let points: Vec<(f64, f64)> = means.enumerate().map(|(place, mean)| (place as f64, mean)).collect();
+    least_squares(&points)
+}
+
+/// Probability that a batch passes a criterion, given its true standard
+/// deviations between units and within: one minus the power of the test
+/// against them. With `expanded`, s_s² ≤ F1 (0.3 σ_pt)² + F2 s_w², else
+/// s_s ≤ 0.3 σ_pt.
+///
+/// The mean squares of normal data are (σ_w² + 2σ_s²) χ²(g − 1)/(g − 1) and
+/// σ_w² χ²(g)/g; the second is integrated over by the midpoint rule on 400
+/// quantiles, good to about 1e-4.
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 units; [`Error::OutOfRange`] where a standard
+/// deviation is not above zero (`between_sd` may be zero).
+pub fn chance_to_pass(
+    units: usize,
+    between_sd: f64,
+    within_sd: f64,
+    sigma_pt: f64,
+    expanded: bool,
+) -> Result<f64, Error> {
+    if !(between_sd >= 0.0 && within_sd > 0.0 && sigma_pt > 0.0) {
+        return Err(Error::OutOfRange("a standard deviation"));
+    }
+    let (first, second) = if expanded { factors(units)? } else { (1.0, factors(units).map(|_| 0.0)?) };
+    let (g, within) = (units as f64, within_sd * within_sd);
+    let simple = limit(sigma_pt);
+    let expected = within + 2.0 * between_sd * between_sd;
+    let mut passes = 0.0;
+    for place in 0..POWER_POINTS {
+        let tail = (place as f64 + 0.5) / POWER_POINTS as f64;
+        let mean_square = within * quantile::chi_squared(g, tail)? / g;
+        let most = 2.0 * first * simple * simple + (1.0 + 2.0 * second) * mean_square;
+        passes += 1.0 - quantile::chi_squared_tail(g - 1.0, (g - 1.0) * most / expected)?;
+    }
+    finite(passes / POWER_POINTS as f64)
 }

@@ -60,6 +60,30 @@ pub fn predicted_cv_percent_capped(c: f64) -> Result<f64, Error> {
     if c < LOW * (1.0 - GUARD) { Ok(22.0) } else { predicted_cv_percent(c) }
 }
 
+/// Ratios of a reproducibility to what Horwitz's function predicts.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HorRat {
+    /// Against 22 % below a mass fraction of 1.2e-7: the one to judge by,
+    /// usually between 0.5 and 2.
+    pub capped: f64,
+    /// Against 2 c^−0.15 everywhere, for information: at ng/L good data have
+    /// 0.1 to 0.3.
+    pub unmodified: f64,
+}
+
+/// HorRat with both denominators, from a relative standard deviation of
+/// reproducibility in per cent at the mass fraction `c`.
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] where `c` is not above zero.
+pub fn horrat(relative_sd_percent: f64, c: f64) -> Result<HorRat, Error> {
+    Ok(HorRat {
+        capped: finite(relative_sd_percent / predicted_cv_percent_capped(c)?)?,
+        unmodified: finite(relative_sd_percent / predicted_cv_percent(c)?)?,
+    })
+}
+
 fn check(c: f64) -> Result<(), Error> {
     if c > 0.0 && c.is_finite() { Ok(()) } else { Err(Error::OutOfRange("a mass fraction")) }
 }

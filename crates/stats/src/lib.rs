@@ -18,11 +18,13 @@
 //!
 //! The crate knows nothing of laboratories, rounds, files or clocks.
 
+pub mod budget;
 pub mod censored;
 pub mod combined;
 pub mod consensus;
 pub mod density;
 mod distribution;
+pub mod earlier_rounds;
 mod error;
 pub mod homogeneity;
 pub mod horwitz;
@@ -30,9 +32,12 @@ mod numeric;
 pub mod outlier;
 pub mod precision;
 pub mod quantile;
+pub mod random;
+pub mod regression;
 pub mod robust;
 mod sample;
 pub mod score;
+pub mod skew;
 pub mod stability;
 pub mod summary;
 pub mod youden;

@@ -3,7 +3,7 @@
 
 use crate::error::finite;
 use crate::numeric::sum;
-use crate::{Error, Sample, summary};
+use crate::{Error, Sample, quantile, robust, summary};
 
 /// Makes a standard deviation a limit for the difference of two results.
 pub const LIMIT_FACTOR: f64 = 2.8;
@@ -96,4 +96,127 @@ fn deviations(cells: &[Cell], mean: f64, total: f64) -> Result<Option<Deviations
         between_laboratories: finite(variance.sqrt())?,
         reproducibility: finite((within + variance).sqrt())?,
     }))
+}
+
+/// The two ends of a confidence interval.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Interval {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// Confidence intervals of the standard deviations of a trial.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Intervals {
+    /// Of s_r, by χ² with Σn − p degrees of freedom.
+    pub repeatability: Interval,
+    /// Of s_R, by χ² with Satterthwaite's degrees of freedom, for
+    /// s_R² = s_d²/n̄ + (1 − 1/n̄) s_r².
+    pub reproducibility: Interval,
+    /// Those degrees of freedom.
+    pub reproducibility_freedom: f64,
+}
+
+/// Confidence intervals with the given `confidence`, as in 0.95 (ISO 5725-1
+/// and Satterthwaite 1946; approximate for s_R).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories or without a replicate;
+/// [`Error::NoSpread`] where all results are equal; [`Error::OutOfRange`]
+/// for a confidence that is no probability.
+pub fn intervals(laboratories: &[Sample], confidence: f64) -> Result<Intervals, Error> {
+    let found = precision(laboratories)?;
+    let Some(deviations) = found.deviations else {
+        return Err(Error::TooFew { needed: 2, given: found.laboratories.min(1) });
+    };
+    let (p, total) = (found.laboratories as f64, found.results as f64);
+    let squared = laboratories.iter().map(|cell| (cell.len() * cell.len()) as f64).sum::<f64>();
+    let mean_count = (total - squared / total) / (p - 1.0);
+    let within = (1.0 - 1.0 / mean_count) * deviations.mean_square_within;
+    // A negative estimate between laboratories was set to zero, and s_R to s_r.
+    let between = deviations.reproducibility * deviations.reproducibility - within;
+    let variance = within + between;
+    if variance <= 0.0 {
+        return Err(Error::NoSpread);
+    }
+    let freedom = variance * variance / (between * between / (p - 1.0) + within * within / (total - p));
+    Ok(Intervals {
+        repeatability: interval(deviations.repeatability, total - p, confidence)?,
+        reproducibility: interval(deviations.reproducibility, freedom, confidence)?,
+        reproducibility_freedom: freedom,
+    })
+}
+
+fn interval(deviation: f64, freedom: f64, confidence: f64) -> Result<Interval, Error> {
+    let tail = (1.0 - confidence) / 2.0;
+    let end = |tail| finite(deviation * (freedom / quantile::chi_squared(freedom, tail)?).sqrt());
+    Ok(Interval { low: end(tail)?, high: end(1.0 - tail)? })
+}
+
+/// By how much s_r and s_R of a planned trial may miss their true values at
+/// 95 %, as shares: A_r = 1.96/√(2p(n − 1)) and
+/// A_R = 1.96 √((p(1 + n(γ² − 1))² + (n − 1)(p − 1))/(2γ⁴n²(p − 1)p)), with
+/// γ = σ_R/σ_r (ISO 5725-1:1994, 6.3, from memory).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories or replicates; [`Error::OutOfRange`]
+/// where `ratio` is below 1.
+pub fn forecast(laboratories: usize, replicates: usize, ratio: f64) -> Result<(f64, f64), Error> {
+    for given in [laboratories, replicates] {
+        if given < 2 {
+            return Err(Error::TooFew { needed: 2, given });
+        }
+    }
+    if ratio.is_nan() || ratio < 1.0 {
+        return Err(Error::OutOfRange("the ratio of standard deviations"));
+    }
+    let (p, n, square) = (laboratories as f64, replicates as f64, ratio * ratio);
+    let inner = 1.0 + n * (square - 1.0);
+    let above = p * inner * inner + (n - 1.0) * (p - 1.0);
+    let of_reproducibility = 1.96 * (above / (2.0 * square * square * n * n * (p - 1.0) * p)).sqrt();
+    Ok((finite(1.96 / (2.0 * p * (n - 1.0)).sqrt())?, finite(of_reproducibility)?))
+}
+
+/// The robust alternative to [`precision()`].
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RobustPrecision {
+    /// Algorithm A's location of the laboratories' means.
+    pub mean: f64,
+    /// The Q method's s_r* and s_R*, from 8 laboratories with replicates on.
+    pub deviations: Option<RobustDeviations>,
+}
+
+/// Robust standard deviations of a trial.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct RobustDeviations {
+    /// s_r*.
+    pub repeatability: f64,
+    /// s_R*.
+    pub reproducibility: f64,
+}
+
+/// With fewer laboratories a robust standard deviation says too little.
+pub const FEWEST_FOR_ROBUST: usize = 8;
+
+/// Robust location and precision (ISO 5725-5; the Q method of ISO/TS 20612,
+/// which needs neither equal numbers of replicates nor tests for outliers).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 2 laboratories; [`Error::NotConverged`] as for
+/// Algorithm A.
+pub fn robust(laboratories: &[Sample]) -> Result<RobustPrecision, Error> {
+    let means = laboratories.iter().map(summary::mean).collect::<Result<Vec<f64>, Error>>()?;
+    let mean = robust::algorithm_a(&Sample::new(means)?)?.location;
+    if laboratories.len() < FEWEST_FOR_ROBUST {
+        return Ok(RobustPrecision { mean, deviations: None });
+    }
+    let (between, within) = robust::q_method_replicates(laboratories)?;
+    let deviations =
+        within.map(|within| RobustDeviations { repeatability: within.scale, reproducibility: between.scale });
+    Ok(RobustPrecision { mean, deviations })
 }

@@ -85,6 +85,43 @@ pub fn e_n(x: f64, assigned_value: f64, own_expanded: f64, expanded_uncertainty:
     zeta(x, assigned_value, own_expanded, expanded_uncertainty)
 }
 
+/// P_A = 100 (x − x_pt)/δ_E: the difference in per cent of the largest
+/// permitted error δ_E (9.3).
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] where `permitted_error` is not above zero.
+pub fn permitted_percent(x: f64, assigned_value: f64, permitted_error: f64) -> Result<f64, Error> {
+    z(x, assigned_value, permitted_error).map_err(|_| Error::OutOfRange("the permitted error"))?;
+    finite(100.0 * (x - assigned_value) / permitted_error)
+}
+
+/// z_L = (x − x_pt)/σ_L: z by a laboratory's own criterion, for its own eyes.
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] where `own_sigma` is not above zero.
+pub fn z_own(x: f64, assigned_value: f64, own_sigma: f64) -> Result<f64, Error> {
+    z(x, assigned_value, own_sigma)
+}
+
+/// z_ln = ln(x/x_pt)/σ_ln with σ_ln = √ln(1 + RSD²), the standard deviation
+/// of the logarithms of log-normal results with the relative standard
+/// deviation RSD (a share, not per cent).
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] unless `x`, `assigned_value` and
+/// `relative_sd` are above zero: there is no logarithm of zero.
+pub fn z_log(x: f64, assigned_value: f64, relative_sd: f64) -> Result<f64, Error> {
+    if !(x > 0.0 && assigned_value > 0.0) {
+        return Err(Error::OutOfRange("a value that has no logarithm"));
+    }
+    above_zero(relative_sd)?;
+    let sigma = libm::log1p(relative_sd * relative_sd).sqrt();
+    finite((libm::log(x) - libm::log(assigned_value)) / sigma)
+}
+
 /// How a score stands to its two limits.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Judgement {

@@ -3,6 +3,7 @@
 
 use crate::error::finite;
 use crate::homogeneity::{Criterion, limit};
+use crate::regression::{Line, least_squares};
 use crate::score::at_most;
 use crate::{Error, Sample, summary};
 
@@ -33,6 +34,40 @@ pub fn compare(before: &Sample, after: &Sample) -> Result<Comparison, Error> {
 fn variance_of_mean(sample: &Sample) -> Result<f64, Error> {
     let deviation = summary::standard_deviation(sample)?;
     Ok(deviation * deviation / sample.len() as f64)
+}
+
+/// A change with time.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Trend {
+    /// The line over time.
+    pub line: Line,
+    /// Whether its slope differs from zero at 5 %.
+    pub is_significant: bool,
+    /// Slope × period.
+    pub change: f64,
+    /// Standard uncertainty of that change, s_b × period: what a budget takes
+    /// for stability where the slope is not significant.
+    pub standard_uncertainty: f64,
+}
+
+/// The line of values over time (days, value) and what it means over a
+/// `period` in the same unit of time (ISO Guide 35:2017, from memory).
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 3 values; [`Error::NoSpread`] where all times are
+/// equal; [`Error::OutOfRange`] for a negative period.
+pub fn trend(values: &[(f64, f64)], period: f64) -> Result<Trend, Error> {
+    if period.is_nan() || period < 0.0 {
+        return Err(Error::OutOfRange("the period"));
+    }
+    let line = least_squares(values)?;
+    Ok(Trend {
+        line,
+        is_significant: line.is_significant(0.05)?,
+        change: finite(line.slope * period)?,
+        standard_uncertainty: finite(line.slope_sd * period)?,
+    })
 }
 
 impl Comparison {

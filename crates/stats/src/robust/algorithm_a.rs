@@ -137,13 +137,17 @@ pub fn winsorise_once(sample: &Sample, from: Estimate) -> Estimate {
 
 /// The first of MADe, nIQR and standard deviation that is not zero.
 fn start_scale(sample: &Sample) -> Result<(Start, f64), Error> {
-    let candidates: [(Start, fn(&Sample) -> Result<f64, Error>); 3] =
-        [(Start::Made, made), (Start::Niqr, summary::niqr), (Start::StandardDeviation, summary::standard_deviation)];
-    for (start, scale) in candidates {
-        let scale = scale(sample)?;
-        if scale > 0.0 {
-            return Ok((start, scale));
-        }
+    let made = made(sample)?;
+    if made > 0.0 {
+        return Ok((Start::Made, made));
+    }
+    let niqr = summary::niqr(sample)?;
+    if niqr > 0.0 {
+        return Ok((Start::Niqr, niqr));
+    }
+    let deviation = summary::standard_deviation(sample)?;
+    if deviation > 0.0 {
+        return Ok((Start::StandardDeviation, deviation));
     }
     Ok((Start::AllEqual, 0.0))
 }
