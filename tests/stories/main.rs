@@ -1,7 +1,12 @@
 //! Stories of the whole service: what people do, and what they see then.
 
+#![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
+
+mod demonstration;
 mod headers;
+mod journey;
 mod pages;
+mod program;
 mod refusals;
 mod secrets;
 mod support;

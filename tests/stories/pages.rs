@@ -103,7 +103,8 @@ fn label_faults(path: &str, page: &Page) -> Vec<String> {
     faults
 }
 
-fn faults_of(found: &[(String, Answer)]) -> Vec<String> {
+/// What is wrong with the pages among some answers.
+pub(crate) fn faults_of(found: &[(String, Answer)]) -> Vec<String> {
     found
         .iter()
         .filter(|(_, answer)| answer.is_page())

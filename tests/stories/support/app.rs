@@ -5,7 +5,6 @@ use roundel::actions::accounts;
 use roundel::clock::Clock;
 use roundel::serve;
 use roundel::state::App;
-use roundel_store::Db;
 use roundel_store::testing::{Fresh, Kind};
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
@@ -18,8 +17,6 @@ pub(crate) struct TestApp {
     pub(crate) address: String,
     /// Its clock, which a test may move.
     pub(crate) clock: Clock,
-    /// Its database.
-    pub(crate) db: Db,
     /// Path of the set-up link.
     pub(crate) setup: String,
     fresh: Fresh,
@@ -61,7 +58,7 @@ impl TestApp {
             let _ = stopped.await;
         }));
         let setup = format!("/setup/{}", token.expect("set-up is not over"));
-        TestApp { address, clock, db, setup, fresh, stop, server }
+        TestApp { address, clock, setup, fresh, stop, server }
     }
 
     /// Somebody who has just come, without a cookie.

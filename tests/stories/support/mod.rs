@@ -2,7 +2,10 @@
 
 pub(crate) mod answer;
 pub(crate) mod app;
+pub(crate) mod browser;
+pub(crate) mod certificate;
 pub(crate) mod page;
+pub(crate) mod program;
 pub(crate) mod scenario;
 pub(crate) mod visitor;
 pub(crate) mod walk;

@@ -1,7 +1,7 @@
 //! A person with a browser that has cookies and no scripts.
 
 use super::answer::Answer;
-use super::page::{Page, words};
+use super::page::Page;
 use reqwest::header::HeaderMap;
 use reqwest::multipart::{Form, Part};
 use reqwest::redirect::Policy;
@@ -96,10 +96,4 @@ pub(crate) fn filled(page: &Page, action: &str, changes: &[(&str, &str)]) -> Vec
         }
     }
     fields
-}
-
-/// The links that lead to a path which begins with `prefix`, with their words.
-pub(crate) fn links(page: &Page, prefix: &str) -> Vec<(String, String)> {
-    let found = page.all(&format!("a[href^='{prefix}']"));
-    found.into_iter().map(|a| (a.attr("href").unwrap_or_default().to_owned(), words(a))).collect()
 }

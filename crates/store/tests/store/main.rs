@@ -1,5 +1,7 @@
 //! Every statement, on both databases.
 
+#![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
+
 mod accounts;
 mod audit;
 mod database;

@@ -1,0 +1,70 @@
+//! The demonstration: what a visitor sees in the first minutes.
+
+use crate::pages::faults_of;
+use crate::support::certificate::{READER, text_of};
+use crate::support::program::{Program, command, run};
+use crate::support::visitor::Visitor;
+use crate::support::walk::walk;
+use sha2::{Digest, Sha256};
+use tempfile::TempDir;
+
+fn sha256(text: &str) -> String {
+    hex::encode(Sha256::digest(text.as_bytes()))
+}
+
+/// A person of the demonstration, as the program prints it.
+#[derive(Debug)]
+struct Account {
+    role: String,
+    email: String,
+    password: String,
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_one() {
+    let folder = TempDir::with_prefix("roundel-demo-").expect("a temporary folder can be made");
+    let mut program = Program::start("demo", &folder.path().join("data"));
+    let address = program.line();
+    assert!(address.starts_with("http://127.0.0.1:"), "{address:?}, {}", program.error_line());
+    let mut accounts = Vec::new();
+    while accounts.len() < 2 {
+        let line = program.line();
+        let [role, email, password] = line.split('\t').collect::<Vec<_>>()[..] else { panic!("{line:?}") };
+        accounts.push(Account { role: role.to_owned(), email: email.to_owned(), password: password.to_owned() });
+    }
+    assert!(accounts[0].role.contains("organiser"), "{accounts:?}");
+
+    let organiser = Visitor::new(&address);
+    organiser.sign_in(&accounts[0].email, &accounts[0].password).await;
+    let rounds = organiser.page("/rounds").await.texts("tbody th");
+    assert!(rounds.contains(&"QW-1".to_owned()) && rounds.contains(&"QW-4".to_owned()), "{rounds:?}");
+    let laboratory = Visitor::new(&address);
+    laboratory.sign_in(&accounts[1].email, &accounts[1].password).await;
+    laboratory.page("/rounds/QW-4/results/A").await;
+    let certificate = laboratory.get("/rounds/QW-1/certificate.pdf").await.expect(200).bytes;
+    let package = laboratory.get("/rounds/QW-1/package.json").await.expect(200).text();
+    let file = folder.path().join("package.json");
+    std::fs::write(&file, &package).expect("a file can be written");
+    let (status, evaluation, error) = run(command(&["evaluate", file.to_str().expect("a path of ours")]));
+    assert_eq!(status, Some(0), "{error}");
+
+    // Whatever is shown says that it is a demonstration.
+    let mut found = walk(&laboratory, &["/rounds".to_owned()]).await;
+    found.extend(walk(&organiser, &["/rounds".to_owned(), "/rounds/QW-1/evaluation/1".to_owned()]).await);
+    for (path, answer) in found.iter().filter(|(_, answer)| answer.is_page() && answer.status.is_success()) {
+        assert!(answer.page().has(".demonstration"), "{path} does not say that it is a demonstration");
+    }
+    assert!(found.len() > 60, "the walk went somewhere: {}", found.len());
+    let faults = faults_of(&found);
+    assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+    assert!(program.terminate().success());
+
+    if crate::support::has(READER, "reading the demonstration's certificate") {
+        let text = text_of(&certificate);
+        assert!(text.to_lowercase().contains("demonstration"), "{text}");
+        let printed: String = text.split_whitespace().collect();
+        // Anybody can compute what the certificate stands on.
+        assert!(printed.contains(&sha256(&package)), "the package's hash is printed");
+        assert!(printed.contains(&sha256(&evaluation)), "what `evaluate` prints has the hash that is printed");
+    }
+}

@@ -1,0 +1,113 @@
+//! The program as its owner starts it.
+
+use crate::support::program::{Program, command, run};
+use crate::support::scenario::{self, ORGANISER, PASSWORD};
+use crate::support::visitor::Visitor;
+use tempfile::TempDir;
+
+fn folder() -> TempDir {
+    TempDir::with_prefix("roundel-program-").expect("a temporary folder can be made")
+}
+
+/// The address that the program says it answers at.
+fn address_of(program: &mut Program) -> String {
+    let ready = program.error_line();
+    ready.strip_prefix("Roundel is ready at ").unwrap_or_else(|| panic!("{ready:?}")).to_owned()
+}
+
+/// The path of the set-up link that the program says next.
+fn link(program: &mut Program, address: &str) -> String {
+    let line = program.error_line();
+    let at = line.find(address).unwrap_or_else(|| panic!("no link in {line:?}"));
+    line[at + address.len()..].to_owned()
+}
+
+#[tokio::test]
+async fn on_an_empty_folder_it_says_a_set_up_link_once_and_ends_when_it_is_told_to() {
+    let folder = folder();
+    let mut program = Program::start("serve", folder.path());
+    let address = address_of(&mut program);
+    let first = link(&mut program, &address);
+    let visitor = Visitor::new(&address);
+    assert_eq!(visitor.get("/readyz").await.expect(200).text(), "ready\n");
+    visitor.page(&first).await;
+
+    // A restart makes a new link; the old one is dead.
+    assert!(program.terminate().success());
+    let mut program = Program::start("serve", folder.path());
+    let address = address_of(&mut program);
+    let second = link(&mut program, &address);
+    let visitor = Visitor::new(&address);
+    visitor.get(&first).await.expect(404);
+    visitor.submit(&second, &second, &scenario::SETUP).await.leads_to();
+    assert!(program.terminate().success());
+
+    // Once it is set up there is no link any more.
+    let mut program = Program::start("serve", folder.path());
+    let address = address_of(&mut program);
+    Visitor::new(&address).get("/readyz").await.expect(200);
+    let (rest, status) = program.end_and_read();
+    assert!(status.success());
+    assert_eq!(rest, "", "nothing is said but the address");
+}
+
+#[tokio::test]
+async fn what_was_acknowledged_is_there_after_the_program_was_killed() {
+    let folder = folder();
+    let mut program = Program::start("serve", folder.path());
+    let address = address_of(&mut program);
+    let setup = link(&mut program, &address);
+    Visitor::new(&address).submit(&setup, &setup, &scenario::SETUP).await.leads_to();
+
+    program.kill();
+
+    let mut program = Program::start("serve", folder.path());
+    let address = address_of(&mut program);
+    let visitor = Visitor::new(&address);
+    visitor.sign_in(ORGANISER, PASSWORD).await;
+    visitor.page("/rounds").await;
+    assert!(program.terminate().success());
+}
+
+#[test]
+fn a_setting_that_is_not_known_stops_the_start_and_names_what_was_meant() {
+    let mut misspelt = command(&["serve"]);
+    misspelt.env("ROUNDEL_DATABSE", "postgres://127.0.0.1/roundel");
+
+    let (status, _, error) = run(misspelt);
+
+    assert_eq!(status, Some(78), "{error}");
+    assert!(error.contains("ROUNDEL_DATABSE") && error.contains("ROUNDEL_DATABASE?"), "{error}");
+    let (status, _, error) = run(command(&["serve", "--lisen", "127.0.0.1:0"]));
+    assert_ne!(status, Some(0), "{error}");
+    assert!(error.contains("--listen"), "{error}");
+}
+
+#[test]
+fn a_port_that_is_taken_is_named() {
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port is free");
+    let taken = listener.local_addr().expect("a listener has an address").to_string();
+    let folder = folder();
+
+    let data = folder.path().to_str().expect("a path of ours");
+    let (status, _, error) = run(command(&["serve", "--listen", &taken, "--data", data]));
+
+    assert_eq!(status, Some(1), "{error}");
+    assert!(error.contains(&taken) && error.starts_with("error: "), "{error}");
+}
+
+#[test]
+fn a_package_that_cannot_be_read_is_told_with_its_problems_and_no_evaluation() {
+    let folder = folder();
+    let file = folder.path().join("package.json");
+    std::fs::write(&file, "{\"format\": \"round-package/1\", \"surprise\": 1}").expect("a file can be written");
+
+    let (status, out, error) = run(command(&["evaluate", file.to_str().expect("a path of ours")]));
+
+    assert_eq!(status, Some(2), "{error}");
+    assert!(out.is_empty() && error.contains("surprise"), "{out:?} {error:?}");
+    let nowhere = folder.path().join("none.json");
+    let (status, _, error) = run(command(&["evaluate", nowhere.to_str().expect("a path of ours")]));
+    assert_eq!(status, Some(1), "{error}");
+    assert!(error.contains("none.json"), "{error}");
+}
