@@ -4,8 +4,8 @@
 use crate::error::Error;
 use crate::secret;
 use roundel_domain::assemble;
-use roundel_domain::evaluation::{Basis, 
-    MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score, evaluate,
+use roundel_domain::evaluation::{
+    Basis, MeasurandEvaluation, RoundEvaluation, ScoreEntry, ScoreKind, deciding_score, evaluate,
 };
 use roundel_domain::id::EvaluationId;
 use roundel_domain::package::{self, Measurand, ReportedResult, RoundPackage};

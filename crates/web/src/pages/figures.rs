@@ -108,7 +108,8 @@ pub fn notes(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<String> {
     let p = outcome.assigned_value.as_ref().and_then(|value| value.p).unwrap_or(summary.quantified);
     let units = outcome.homogeneity.as_ref().map_or(0, |check| check.units);
     let all = summary.quantified + summary.censored;
-    let values = [("p", p), ("censored", summary.censored), ("all", all), ("units", units)].map(|(n, x)| (n, x.to_string()));
+    let values =
+        [("p", p), ("censored", summary.censored), ("all", all), ("units", units)].map(|(n, x)| (n, x.to_string()));
     let values: Vec<(&str, &str)> = values.iter().map(|(name, value)| (*name, value.as_str())).collect();
     let words = |note: &evaluation::Note| match note.code {
         NoteCode::Decision => note.message.clone(),
@@ -258,7 +259,9 @@ pub fn own_scores(
 ) -> OwnScores {
     let mut groups: Vec<Group> = Vec::new();
     for plan in &evaluated.package.measurands {
-        let Some(entry) = evaluated.score(code, &plan.id).filter(|_| evaluated.may_be_shared(&plan.id)) else { continue };
+        let Some(entry) = evaluated.score(code, &plan.id).filter(|_| evaluated.may_be_shared(&plan.id)) else {
+            continue;
+        };
         let name = f.t1("item-name", "item", &plan.item);
         let score = OwnScore {
             analyte: plan.analyte.clone(),

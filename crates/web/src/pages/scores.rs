@@ -81,7 +81,6 @@ struct ScoreLine {
 struct Small {
     svg: String,
     href: String,
-    label: String,
 }
 
 /// The scores in one item.
@@ -162,11 +161,8 @@ fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreE
         .map(|reason| f.t1("excluded-because", "reason", figures::without_stop(reason)));
     let notes = figures::notes(f, outcome);
     let loq = (score.loq_met == Some(false)).then(|| f.t("loq-not-met"));
-    let noteworthy = if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored {
-        notes
-    } else {
-        Vec::new()
-    };
+    let noteworthy =
+        if score.signal == Signal::InformationOnly || score.signal == Signal::NotScored { notes } else { Vec::new() };
     let wrong = matches!(score.detection, Detection::FalseNegative | Detection::FalsePositive | Detection::LoqNotMet);
     let (alarm, calm) = if wrong { (detection, None) } else { (None, detection) };
     let alert: Vec<String> = alarm.into_iter().chain(loq).collect();
@@ -227,7 +223,6 @@ fn smalls(f: &Frame, on: &Published, rows: &[&Measurand], item: &str) -> Vec<Sma
             Some(Small {
                 svg: scores::render_small(&figure, &f.w),
                 href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
-                label: m.analyte.clone(),
             })
         })
         .collect()
