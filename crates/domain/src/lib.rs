@@ -17,5 +17,6 @@ pub mod package;
 pub mod plan;
 pub mod result;
 pub mod round;
+pub mod screening;
 mod stored;
 pub mod text;
