@@ -2,6 +2,8 @@
 //! an entry for each result and no number that is none, and neither the order
 //! of the results nor a detour through text changes a byte.
 
+use std::time::{Duration, Instant};
+
 use proptest::prelude::*;
 use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::evaluation::{RoundEvaluation, Signal, evaluate};
@@ -174,5 +176,56 @@ proptest! {
     #[test]
     fn any_text_is_read_without_panic(text in "\\PC{0,40}") {
         let _ = parse(&text);
+    }
+
+    #[test]
+    fn any_bytes_are_read_without_panic_in_a_bounded_time(bytes in prop::collection::vec(any::<u8>(), 0..4000)) {
+        assert_read_quickly(&String::from_utf8_lossy(&bytes));
+    }
+
+    #[test]
+    fn a_package_with_bytes_put_in_is_read_in_a_bounded_time(
+        package in package(),
+        bytes in prop::collection::vec(any::<u8>(), 1..8),
+        place in any::<prop::sample::Index>(),
+    ) {
+        let mut text = package.to_string().into_bytes();
+        let place = place.index(text.len());
+        text.splice(place..place, bytes);
+
+        assert_read_quickly(&String::from_utf8_lossy(&text));
+    }
+}
+
+/// Far more than any of these documents needs, even unoptimised and on a busy
+/// machine; a reader whose time grew with the square of the length would need
+/// more.
+const BOUND: Duration = Duration::from_secs(5);
+
+fn assert_read_quickly(text: &str) {
+    let start = Instant::now();
+    let problems = parse(text).err().unwrap_or_default();
+    assert!(start.elapsed() < BOUND, "{:?} for {} bytes", start.elapsed(), text.len());
+    assert!(problems.iter().all(|problem| !problem.message.is_empty()));
+}
+
+#[test]
+fn hostile_documents_are_read_in_a_bounded_time() {
+    let many = 100_000;
+    let hostile = [
+        "[".repeat(many),
+        "{\"a\":".repeat(many),
+        format!("[{}]", vec!["1e999"; many].join(",")),
+        format!("{{{}}}", vec!["\"a\":1"; many].join(",")),
+        format!("{{\"results\":[{}]}}", vec!["{}"; many / 10].join(",")),
+        format!("{{\"results\":{}{}}}", "[".repeat(100), "]".repeat(100)),
+        format!("\"{}\"", "\\u0000".repeat(many)),
+        format!("{{\"{}\":0}}", "/~".repeat(many)),
+        "9".repeat(many),
+    ];
+
+    for document in hostile {
+        assert!(parse(&document).is_err());
+        assert_read_quickly(&document);
     }
 }
