@@ -22,6 +22,22 @@
 //!
 //! [`laboratory`] makes the tests of one laboratory in the order in which one
 //! explains another away.
+//!
+//! ```
+//! use roundel_domain::screening::{Grid, Place, laboratory};
+//!
+//! // Eight laboratories, one item, six analytes; the last one typed µg/L.
+//! let mut grid = Grid::new(8, 1, 6);
+//! for one in 0..8 {
+//!     for analyte in 0..6 {
+//!         let unit = if one == 7 { 0.001 } else { 1.0 };
+//!         grid.set(one, Place { item: 0, analyte }, unit * (100.0 + (one + 7 * analyte) as f64));
+//!     }
+//! }
+//! let found = laboratory(&grid, &grid.centres(), 7);
+//! assert_eq!(found.whole_set.map(|factor| factor.power), Some(-3));
+//! assert_eq!(laboratory(&grid, &grid.centres(), 0).whole_set, None);
+//! ```
 
 mod factors;
 mod shape;

@@ -25,6 +25,13 @@ pub struct Budget {
 impl Budget {
     /// u = √(u_char² + u_hom² + u_trans² + u_stab²).
     ///
+    /// ```
+    /// use roundel_stats::budget::Budget;
+    ///
+    /// let budget = Budget { characterisation: 3.0, stability: 4.0, ..Budget::default() };
+    /// assert_eq!(budget.standard_uncertainty(), Ok(5.0));
+    /// ```
+    ///
     /// # Errors
     ///
     /// [`Error::OutOfRange`] for a negative part, and where the whole is not
@@ -65,6 +72,19 @@ pub struct Comparison {
 
 /// Compares a consensus with an independent value, both with their standard
 /// uncertainties.
+///
+/// ```
+/// use roundel_stats::budget::{Agreement, compare};
+/// use roundel_stats::consensus::Measured;
+///
+/// let consensus = Measured { value: 112.0, standard_uncertainty: 3.0 };
+/// let formulation = Measured { value: 100.0, standard_uncertainty: 4.0 };
+/// let comparison = compare(consensus, formulation, 25.0)?;
+/// assert_eq!(comparison.standard_uncertainty, 5.0);
+/// // Above 2 u(d), but within half of sigma_pt: to be commented.
+/// assert_eq!(comparison.agreement, Agreement::Comment);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

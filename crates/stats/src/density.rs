@@ -78,8 +78,18 @@ pub struct Resampled {
 /// `smoothed` a normal number of standard deviation h = `bandwidth` is added
 /// to each value, and all are drawn together by 1/√(1 + h²/s²) so that their
 /// variance stays (smoothed bootstrap: Efron and Tibshirani 1993, 16.4, from
-/// memory). A mode
-/// counts from `minor` times the height of the highest on.
+/// memory). A mode counts from `minor` times the height of the highest on.
+///
+/// ```
+/// use roundel_stats::density::{Resampling, resample};
+/// use roundel_stats::Sample;
+///
+/// let groups = [1.0, 1.2, 0.9, 1.1, 1.0, 0.8, 4.0, 4.2, 3.9, 4.1, 4.0, 3.8];
+/// let resampling = Resampling { sets: 200, seed: 7, smoothed: false };
+/// let found = resample(&Sample::new(groups)?, 0.3, resampling, 0.1)?;
+/// assert!(found.several > 0.99);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -34,6 +34,16 @@ pub struct Pooled {
 
 /// Fits s = a + b c by least squares.
 ///
+/// ```
+/// use roundel_stats::earlier_rounds::{EarlierRound, fit};
+///
+/// let rounds = [(10.0, 2.5), (20.0, 4.5), (30.0, 6.5), (50.0, 10.5)];
+/// let pooled = fit(&rounds.map(|(level, robust_sd)| EarlierRound { level, robust_sd }))?;
+/// assert!((pooled.sigma_pt(40.0)? - 8.5).abs() < 1e-9);
+/// assert!(pooled.sigma_pt(60.0).is_err());
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 4 rounds; [`Error::OutOfRange`] for a level or a

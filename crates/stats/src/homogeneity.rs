@@ -152,6 +152,15 @@ pub fn trend(pairs: &[[f64; 2]]) -> Result<Line, Error> {
 /// σ_w² χ²(g)/g; the second is integrated over by the midpoint rule on 400
 /// quantiles, good to about 1e-4.
 ///
+/// ```
+/// use roundel_stats::homogeneity::chance_to_pass;
+///
+/// // Ten units that differ by one and a half times what they may.
+/// let chance = chance_to_pass(10, 0.45, 0.5, 1.0, true)?;
+/// assert!((chance - 0.84).abs() < 0.01);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 units; [`Error::OutOfRange`] where a standard

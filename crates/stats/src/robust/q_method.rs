@@ -27,6 +27,16 @@ pub struct QMethod {
 /// The jumps about the quantile are found by counting, not by listing all
 /// differences: O(p) steps for each of at most 64 counts, and no memory.
 ///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Six differences 1 1 1 2 2 3 with H = 1/2, 5/6, 1 and G = 1/4, …: the
+/// // quantile at 1/4 is 1.
+/// let q = robust::q_method(&Sample::new([1.0, 2.0, 3.0, 4.0])?)?;
+/// assert!((q.scale - 1.0 / (2_f64.sqrt() * 0.318_639_363_964_375)).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values; [`Error::OutOfRange`] where the largest
