@@ -17,11 +17,11 @@ fn exceeded<D: ContinuousCDF<f64, f64>>(distribution: &D, tail: f64) -> f64 {
 }
 
 fn fisher(numerator: f64, denominator: f64, tail: f64) -> f64 {
-    exceeded(&FisherSnedecor::new(numerator, denominator).unwrap(), tail)
+    exceeded(&FisherSnedecor::new(numerator, denominator).expect("degrees of freedom above zero"), tail)
 }
 
 fn student(freedom: f64, tail: f64) -> f64 {
-    exceeded(&StudentsT::new(0.0, 1.0, freedom).unwrap(), tail)
+    exceeded(&StudentsT::new(0.0, 1.0, freedom).expect("degrees of freedom above zero"), tail)
 }
 
 #[track_caller]
