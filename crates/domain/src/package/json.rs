@@ -16,7 +16,7 @@ const DEEPEST: usize = 32;
 /// A value and where it stands.
 #[derive(Debug)]
 pub(super) struct Node {
-    /// JSON Pointer.
+    /// JSON Pointer; empty where none were asked for.
     pub(super) pointer: String,
     /// Number in document order.
     pub(super) place: usize,
@@ -38,16 +38,18 @@ pub(super) enum Value {
 /// A problem with its place, for sorting.
 pub(super) type Placed = (usize, Problem);
 
-/// Reads a document and notes what is wrong with its values.
-pub(super) fn read(text: &str, problems: &mut Vec<Placed>) -> Result<Node, Problem> {
+/// Reads a document and notes what is wrong with its values. Without pointers
+/// those of all nodes are empty.
+pub(super) fn read(text: &str, with_pointers: bool, problems: &mut Vec<Placed>) -> Result<Node, Problem> {
     let whole: &RawValue = serde_json::from_str(text)
         .map_err(|error| Problem { pointer: String::new(), message: format!("not JSON: {error}") })?;
-    Ok(Reader { problems, places: 0 }.node(whole, String::new(), 0))
+    Ok(Reader { problems, places: 0, with_pointers }.node(whole, String::new(), 0))
 }
 
 struct Reader<'p> {
     problems: &'p mut Vec<Placed>,
     places: usize,
+    with_pointers: bool,
 }
 
 impl Reader<'_> {
@@ -72,7 +74,10 @@ impl Reader<'_> {
             }
             Some(b'[') => {
                 let items: Vec<&RawValue> = serde_json::from_str(raw).map_err(broken)?;
-                let item = |(index, item)| self.node(item, format!("{pointer}/{index}"), depth + 1);
+                let item = |(index, item)| {
+                    let below = self.below(pointer, index);
+                    self.node(item, below, depth + 1)
+                };
                 Value::List(items.into_iter().enumerate().map(item).collect())
             }
             Some(b'"') => Value::Text(serde_json::from_str(raw).map_err(broken)?),
@@ -89,11 +94,19 @@ impl Reader<'_> {
         })
     }
 
+    fn below(&self, pointer: &str, index: usize) -> String {
+        if self.with_pointers { format!("{pointer}/{index}") } else { String::new() }
+    }
+
     fn members(&mut self, members: Vec<(String, &RawValue)>, pointer: &str, depth: usize) -> Vec<(String, Node)> {
         let mut seen = HashSet::new();
         let mut kept = Vec::with_capacity(members.len());
         for (key, raw) in members {
-            let below = format!("{pointer}/{}", key.replace('~', "~0").replace('/', "~1"));
+            let below = if self.with_pointers {
+                format!("{pointer}/{}", key.replace('~', "~0").replace('/', "~1"))
+            } else {
+                String::new()
+            };
             let node = self.node(raw, below, depth + 1);
             if seen.insert(key.clone()) {
                 kept.push((key, node));

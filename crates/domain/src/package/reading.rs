@@ -11,9 +11,15 @@ use super::{
 const MOST_DECIMALS: u32 = 15;
 const MOST_REPLICATES: u32 = 1000;
 
+/// Reads without pointers first: they take more memory than the package, and
+/// only a document with problems needs them.
 pub(super) fn package(text: &str) -> Result<RoundPackage, Vec<Problem>> {
+    attempt(text, false).or_else(|_| attempt(text, true))
+}
+
+fn attempt(text: &str, with_pointers: bool) -> Result<RoundPackage, Vec<Problem>> {
     let mut notes = Notes::default();
-    let root = read(text, &mut notes.problems).map_err(|problem| vec![problem])?;
+    let root = read(text, with_pointers, &mut notes.problems).map_err(|problem| vec![problem])?;
     let package = whole(&mut notes, &root);
     match notes.problems.is_empty() {
         true => Ok(package),
