@@ -18,5 +18,10 @@ pub mod show;
 pub mod state;
 pub mod throttle;
 
+/// Gives the 19 MiB of each password hash back to the system. The system's own
+/// allocator keeps them: 244 MB against 71 MB after the demonstration was made.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 /// The program's name and version, as it signs evaluations.
 pub const ENGINE: &str = concat!("roundel ", env!("CARGO_PKG_VERSION"));
