@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
+mod accessibility;
 mod demonstration;
 mod headers;
 mod journey;

@@ -2,6 +2,7 @@
 
 pub(crate) mod answer;
 pub(crate) mod app;
+pub(crate) mod axe;
 pub(crate) mod browser;
 pub(crate) mod certificate;
 pub(crate) mod page;

@@ -1,0 +1,175 @@
+//! Every kind of page keeps the rules of axe-core, light and dark, wide and
+//! narrow, and none is wider than its window.
+
+use crate::support::axe::{broken, overhang, rules, violations};
+use crate::support::browser::Browser;
+use crate::support::scenario::{self, ORGANISER, OpenRound, PASSWORD, at, email, enter, send};
+use std::collections::BTreeSet;
+
+/// Two widths: of a desk, and of a page enlarged to 400 % there (WCAG 1.4.10).
+const WIDTHS: [u32; 2] = [1280, 320];
+
+/// Looks at the page in all four ways.
+async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
+    for dark in [false, true] {
+        browser.dark(dark).await;
+        for width in WIDTHS {
+            browser.width(width).await;
+            let way = format!("{name} ({}, {width} px)", if dark { "dark" } else { "light" });
+            faults.extend(violations(browser, rules).await.into_iter().map(|violation| format!("{way}: {violation}")));
+            let over = overhang(browser).await;
+            if over > 0 {
+                faults.insert(format!("{way}: the page is {over} px wider than its window"));
+            }
+        }
+    }
+}
+
+async fn visit(browser: &Browser, rules: &str, paths: &[String], faults: &mut BTreeSet<String>) {
+    for path in paths {
+        browser.width(WIDTHS[0]).await;
+        browser.go(path).await;
+        look(browser, rules, path, faults).await;
+    }
+}
+
+async fn sign_in(browser: &Browser, email: &str) {
+    browser.width(WIDTHS[0]).await;
+    browser.forget().await;
+    browser.go("/sign-in").await;
+    browser.type_into("email", email).await;
+    browser.type_into("password", PASSWORD).await;
+    browser.press("form[action='/sign-in'] button").await;
+}
+
+#[track_caller]
+fn assert_none(faults: &BTreeSet<String>) {
+    let lines: Vec<&str> = faults.iter().map(String::as_str).collect();
+    assert!(lines.is_empty(), "{} faults:\n{}", lines.len(), lines.join("\n"));
+}
+
+#[tokio::test]
+async fn the_rules_find_three_planted_faults_and_no_others() {
+    let app = crate::support::app::TestApp::new().await;
+    let Some(rules) = rules() else { return };
+    let Some(browser) = Browser::start(&app.address).await else { return };
+    browser.go("/sign-in").await;
+    let before = violations(&browser, &rules).await;
+
+    let plant = "const main = document.querySelector('main'); \
+        const image = document.createElement('img'); image.src = '/static/none.svg'; main.append(image); \
+        const field = document.createElement('input'); field.type = 'text'; main.append(field); \
+        const pale = document.createElement('p'); pale.textContent = 'pale'; main.append(pale); \
+        pale.style.color = '#bbb'; pale.style.background = '#fff';";
+    browser.run(plant, vec![]).await;
+    let after = violations(&browser, &rules).await;
+    browser.end().await;
+
+    assert!(before.is_empty(), "{before:?}");
+    assert_eq!(broken(&after), ["color-contrast", "image-alt", "label"], "{after:?}");
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
+    let Some(rules) = rules() else { return };
+    let app = crate::support::app::TestApp::new().await;
+    let Some(browser) = Browser::start(&app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let paths = |paths: &[&str]| paths.iter().map(|path| (*path).to_owned()).collect::<Vec<String>>();
+
+    visit(&browser, &rules, &[vec!["/".to_owned()], vec![app.setup.clone()]].concat(), &mut faults).await;
+    browser.press("main form button").await;
+    look(&browser, &rules, "set-up with mistakes", &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    let organiser = scenario::set_up(&app).await;
+    visit(&browser, &rules, &paths(&["/sign-in", "/no/such/page"]), &mut faults).await;
+    sign_in(&browser, "nobody@elsewhere.example").await;
+    look(&browser, &rules, "sign-in refused", &mut faults).await;
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &paths(&["/rounds", "/rounds/new"]), &mut faults).await;
+    browser.press("form[action='/rounds'] button").await;
+    look(&browser, &rules, "a round with mistakes", &mut faults).await;
+    scenario::new_round(&app, &organiser, scenario::CODE).await;
+    let drafts = ["", "/edit", "/measurands", "/assigned-values", "/laboratories"].map(at);
+    visit(&browser, &rules, &drafts, &mut faults).await;
+    let mistakes = "item,analyte,unit,decimals\nA,,ng/L,x\nA,atrazine,,1\n";
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/measurands")).await;
+    browser.upload(&at("/measurands/upload"), "mistakes.csv", mistakes).await;
+    look(&browser, &rules, "a file with mistakes", &mut faults).await;
+    for (page, file) in [
+        ("/measurands", scenario::measurands_file()),
+        ("/assigned-values", scenario::assigned_file()),
+        ("/laboratories", scenario::laboratories_file()),
+    ] {
+        organiser.upload(&at(page), &at(&format!("{page}/upload")), "file.csv", file.as_bytes()).await.leads_to();
+    }
+    visit(&browser, &rules, &drafts, &mut faults).await;
+    visit(&browser, &rules, &["/assigned-values/1", "/open"].map(at), &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/laboratories")).await;
+    browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
+    look(&browser, &rules, "links of invitations", &mut faults).await;
+    let links = scenario::invitation_paths(&browser.page().await);
+    scenario::open(&organiser).await;
+    visit(&browser, &rules, &["", "/laboratories", "/close"].map(at), &mut faults).await;
+    browser.forget().await;
+    visit(&browser, &rules, &links[..1], &mut faults).await;
+    browser.press("main form button").await;
+    look(&browser, &rules, "an invitation with mistakes", &mut faults).await;
+
+    let laboratory = scenario::accept(&app, &links[0], 0).await;
+    sign_in(&browser, &email(0)).await;
+    visit(&browser, &rules, &["", "/results/A", "/check"].map(at), &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/results/A")).await;
+    for (name, text) in [("1.v1", "1,250"), ("2.v1", "0"), ("3.u", "x"), ("4.v1", "<30")] {
+        browser.type_into(name, text).await;
+    }
+    browser.choose("2.state", "failed").await;
+    browser.press("div.bar button[value='next']").await;
+    look(&browser, &rules, "results with mistakes and a question", &mut faults).await;
+    visit(&browser, &rules, &[at("/check")], &mut faults).await;
+    laboratory.submit(&at("/results/A"), &at("/results/A"), &[("2.state", ""), ("3.u", ""), ("command", "save")]).await;
+    enter(&laboratory, &scenario::all_typed(0)).await;
+    visit(&browser, &rules, &[at("/check")], &mut faults).await;
+    let receipt = send(&laboratory).await;
+    visit(&browser, &rules, &["/rounds".to_owned(), at(""), receipt], &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    app.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn pages_after_a_round_keep_the_accessibility_rules() {
+    let Some(rules) = rules() else { return };
+    let round = OpenRound::new(8).await;
+    let Some(browser) = Browser::start(&round.app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let receipts = round.all_send().await;
+    let code = round.laboratories[1].page(&receipts[1]).await.text("dd.code");
+    round.close().await;
+
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &["", "/evaluation"].map(at), &mut faults).await;
+    round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
+    let decide = at(&format!("/evaluation/1/decide/{code}"));
+    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), at("/publish"), decide.clone()], &mut faults)
+        .await;
+    browser.press("main form button").await;
+    look(&browser, &rules, "a decision without a reason", &mut faults).await;
+    let reason = [("reason", "the label of another item"), ("decision", "exclude")];
+    round.organiser.submit(&decide, &decide, &reason).await.leads_to();
+    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), decide], &mut faults).await;
+    sign_in(&browser, &email(0)).await;
+    visit(&browser, &rules, &[at("")], &mut faults).await;
+    round.publish().await;
+    visit(&browser, &rules, &["", "/scores", "/scores/1", "/scores/12"].map(at), &mut faults).await;
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &["", "/evaluation", "/evaluation/3"].map(at), &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    round.app.end().await;
+}
