@@ -3,7 +3,7 @@
 use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
-use crate::pages::{account, design, entry, evaluation, laboratories, rounds, scores};
+use crate::pages::{account, design, entry, evaluation, laboratories, publish, receipt, rounds, scores};
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
@@ -46,16 +46,16 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
         .route("/rounds/{code}/check", get(entry::check))
         .route("/rounds/{code}/submit", post(entry::submit))
-        .route("/receipts/{id}", get(entry::receipt))
-        .route("/receipts/{id}/document.json", get(entry::document))
+        .route("/receipts/{id}", get(receipt::receipt))
+        .route("/receipts/{id}/document.json", get(receipt::document))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
         .route(
             "/rounds/{code}/evaluation/{position}/decide/{lab}",
             get(evaluation::ask_decide).post(evaluation::decide),
         )
-        .route("/rounds/{code}/publish", get(evaluation::ask_publish).post(evaluation::publish))
-        .route("/rounds/{code}/package.json", get(evaluation::package))
+        .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
+        .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))

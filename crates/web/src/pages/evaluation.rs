@@ -1,9 +1,9 @@
 //! After closing: evaluating, looking at each measurand, deciding, publishing.
 
 use super::figures::{self, Drawn, View};
-use super::{Frame, download, go, ok, organised_round, seen_round, unprocessable};
+use super::{Frame, go, ok, organised_round, unprocessable};
+use crate::actions::Refused;
 use crate::actions::evaluation::{self, Decision};
-use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
@@ -90,7 +90,7 @@ struct OverviewPage {
 }
 
 /// The evaluation that a page shows: the published one, or the newest.
-async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
+pub(super) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
     let heads = evaluations::of_round(tx, round.id).await?;
     let id = match round.state.published() {
         Some((_, id)) => Some(id),
@@ -159,7 +159,7 @@ pub fn align_column<T>(rows: &mut [T], column: impl Fn(&mut T) -> &mut String) {
 }
 
 /// Whether decisions were made that the newest evaluation does not hold.
-async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Result<bool, Error> {
+pub(super) async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Result<bool, Error> {
     match (&round.state, heads.first()) {
         (RoundState::Closed { .. }, Some(head)) => {
             Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
@@ -563,97 +563,4 @@ pub async fn decide(
             unprocessable(&decide_page(&app, &mut tx, &posted.person, on, reason, errors).await?)
         }
     }
-}
-
-#[derive(Template)]
-#[template(path = "evaluation/publish.html")]
-struct PublishPage {
-    f: Frame,
-    round: Round,
-    version: i64,
-    laboratories: usize,
-    registered: usize,
-    scored: usize,
-    excluded: usize,
-    typed: String,
-    errors: Errors,
-}
-
-async fn publish_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<PublishPage, Error> {
-    let (evaluated, heads) = shown(app, tx, &round).await?.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
-    if is_stale(tx, &round, &heads).await? {
-        return Err(Error::conflict("conflict-stale-evaluation"));
-    }
-    let participants = participants::of_round(tx, round.id).await?.len();
-    let laboratories = results::newest_of_round(tx, round.id).await?.len();
-    let has_class = |entry: &&ScoreEntry| matches!(entry.signal, Signal::None | Signal::Warning | Signal::Action);
-    Ok(PublishPage {
-        f: Frame::of(app, person),
-        version: heads.first().map_or(0, |head| head.version),
-        laboratories,
-        registered: participants - laboratories,
-        scored: evaluated.evaluation.scores.iter().filter(has_class).count(),
-        excluded: evaluated.package.results.iter().filter(|result| result.exclude.is_some()).count(),
-        typed: String::new(),
-        errors: Errors::default(),
-        round,
-    })
-}
-
-/// `GET /rounds/{code}/publish`: says what will become visible, and for whom.
-///
-/// # Errors
-///
-/// A conflict without an evaluation, or with decisions that it does not hold.
-pub async fn ask_publish(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
-    if round.is_published() {
-        return Err(Error::conflict("conflict-published"));
-    }
-    ok(&publish_page(&app, &mut tx, &person, round).await?)
-}
-
-/// `POST /rounds/{code}/publish`.
-///
-/// # Errors
-///
-/// A conflict when the evaluation is not the one that was looked at.
-pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
-    let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
-    let version = posted.fields.get("version").parse().unwrap_or(0);
-    let typed = posted.fields.get("code").to_owned();
-    match actions::evaluation::publish(&mut tx, &posted.person.actor, &round, version, &typed, app.clock.now()).await {
-        Ok(()) => {
-            tx.commit().await?;
-            Ok(go(&format!("/rounds/{code}"), "published"))
-        }
-        Err(Refused::Error(error)) => Err(error),
-        Err(Refused::Fields(errors)) => {
-            let mut page = publish_page(&app, &mut tx, &posted.person, round).await?;
-            page.typed = typed;
-            page.errors = Errors::of(app.words, &errors);
-            unprocessable(&page)
-        }
-    }
-}
-
-/// `GET /rounds/{code}/package.json`: the whole package for the organiser, the
-/// participants' for a laboratory after publication.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for a laboratory before publication.
-pub async fn package(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let (round, participant) = seen_round(&mut tx, &person, &code).await?;
-    person.actor.may_see_scores(&round, participant.is_some())?;
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
-    let package = if person.actor.may_organise().is_ok() {
-        evaluated.package.to_json()
-    } else {
-        evaluated.shared.package.clone()
-    };
-    Ok(download("application/json", &format!("{}-package.json", round.code), package))
 }

@@ -6,6 +6,8 @@ pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod laboratories;
+pub mod publish;
+pub mod receipt;
 pub mod rounds;
 pub mod scores;
 
