@@ -249,7 +249,10 @@ impl PlanForm {
 }
 
 fn number(errors: &mut FieldErrors, field: &str, text: &str, range: Range, must: bool) -> Option<Decimal> {
-    if text.trim().is_empty() && !must {
+    if text.trim().is_empty() {
+        if must {
+            errors.push(field, Problem::new("text-missing"));
+        }
         return None;
     }
     errors.keep(field, Decimal::parse(text, range).map_err(Problem::from))

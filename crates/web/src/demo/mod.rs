@@ -107,14 +107,15 @@ pub async fn fill(db: &Db, now: Timestamp) -> Result<Vec<Account>, Error> {
     let organiser = set_up(db, &scenario, at("2024-01-15T09:00:00Z"), &mut accounts).await?;
     let first = At { made: at("2024-02-01T09:00:00Z"), opened: at("2024-03-04T08:00:00Z") };
     let deadline = ("2024-03-29", "17:00", at("2024-03-29T16:00:00Z"));
-    design(db, &organiser, &scenario, "QW-1", scenario.title, (deadline.0, deadline.1), &first).await?;
+    let title = format!("{} (demonstration data)", scenario.title);
+    design(db, &organiser, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
     send(db, &scenario, &actors, &first, deadline.2).await?;
     finish(db, &organiser, &scenario, deadline.2).await?;
     let ends = (now + SignedDuration::from_hours(14 * 24))
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
-    let title = "Trace organic contaminants in natural waters, for trying the form";
+    let title = "Trace organic contaminants in natural waters, for trying the form (demonstration data)";
     design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
     Ok(accounts)
 }
