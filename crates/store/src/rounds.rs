@@ -119,6 +119,18 @@ pub async fn update(tx: &mut Tx, id: RoundId, new: &NewRound) -> Result<bool, Er
     Ok(touched == 1)
 }
 
+/// Keeps the round in the state it was read in until the transaction ends, so
+/// that nobody closes it in the middle. False when it has left that state.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn hold(tx: &mut Tx, id: RoundId, state: &RoundState) -> Result<bool, Error> {
+    // An update that changes nothing takes the row's lock on both databases.
+    let sql = "UPDATE rounds SET code = code WHERE id = $1 AND state = $2";
+    Ok(tx.query(sql).bind(id.0).bind(state.name()).execute().await? == 1)
+}
+
 /// Writes the state that follows `from`. False when another was faster.
 ///
 /// # Errors

@@ -51,6 +51,29 @@ async fn a_code_is_taken_once_in_whatever_case() {
 }
 
 #[tokio::test]
+async fn a_round_that_is_held_keeps_its_state_until_the_holder_is_done() {
+    on_both(async |db| {
+        let id = round(&db, "QW-1").await;
+        let open = RoundState::Open { opened_at: at("09:00") };
+        let mut holder = db.write().await.unwrap();
+        assert!(rounds::hold(&mut holder, id, &RoundState::Draft).await.unwrap());
+        assert!(!rounds::hold(&mut holder, id, &open).await.unwrap());
+
+        let (other, next) = (db.clone(), open.clone());
+        let opening = tokio::spawn(async move {
+            write(&other, async |tx| rounds::set_state(tx, id, &RoundState::Draft, &next).await.unwrap()).await
+        });
+        tokio::time::sleep(std::time::Duration::from_millis(50)).await;
+        assert!(!opening.is_finished(), "the opening waits for the holder");
+        holder.commit().await.unwrap();
+
+        assert!(opening.await.unwrap());
+        assert_eq!(read(&db, id).await.state, open);
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn the_text_of_a_round_changes_only_while_it_is_a_draft() {
     on_both(async |db| {
         let id = round(&db, "QW-1").await;

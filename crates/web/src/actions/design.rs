@@ -43,7 +43,7 @@ pub async fn add_item(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let position = items.last().map_or(0, |item| item.position) + 1;
     let item = Item::parse(ItemId(clock::new_id()), position, label, matrix)?;
@@ -62,7 +62,7 @@ pub async fn add_item(
 /// A conflict when it has some.
 pub async fn remove_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str, now: Timestamp) -> Result<(), Error> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let item = items.iter().find(|item| item.label == label).ok_or(Error::NotFound)?;
     if !rounds::delete_item(tx, item.id).await? {
@@ -84,7 +84,7 @@ pub async fn add_measurand(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let known = measurands::of_round(tx, round.id).await?;
     let position = known.last().map_or(0, |m| m.position) + 1;
@@ -110,7 +110,7 @@ pub async fn remove_measurand(
     now: Timestamp,
 ) -> Result<(), Error> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let known = measurands::of_round(tx, round.id).await?;
     let measurand = known.iter().find(|m| m.position == position).ok_or(Error::NotFound)?;
     measurands::delete(tx, measurand.id).await?;
@@ -131,7 +131,7 @@ pub async fn set_plan(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let plan = form.parse(&measurand.unit, measurand.required_loq.is_some())?;
     measurands::set_plan(tx, measurand.id, &plan).await?;
     record(tx, actor, "plan-set", round, &format!("{} {}", measurand.position, measurand.analyte), now).await?;
@@ -151,7 +151,7 @@ pub async fn import_measurands(
     now: Timestamp,
 ) -> Result<usize, FileRefused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let rows = import::measurands(bytes).map_err(FileRefused::Rows)?;
     let mut items = rounds::items(tx, round.id).await?;
     let known = measurands::of_round(tx, round.id).await?;
@@ -237,7 +237,7 @@ pub async fn import_assigned(
     now: Timestamp,
 ) -> Result<AssignedImport, FileRefused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let label =

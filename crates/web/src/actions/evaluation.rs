@@ -61,10 +61,12 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
 }
 
 /// Only a closed round is evaluated: its results stand, and nobody has seen a
-/// score.
-fn must_be_closed(round: &Round) -> Result<(), Error> {
+/// score. It stays closed until the transaction ends: no decision comes between
+/// the comparison and the publication.
+async fn must_be_closed(tx: &mut Tx, round: &Round) -> Result<(), Error> {
     match round.state {
-        RoundState::Closed { .. } => Ok(()),
+        RoundState::Closed { .. } if rounds::hold(tx, round.id, &round.state).await? => Ok(()),
+        RoundState::Closed { .. } => Err(Error::conflict("conflict-published")),
         RoundState::Published { .. } => Err(Error::conflict("conflict-published")),
         RoundState::Draft | RoundState::Open { .. } => Err(Error::conflict("conflict-not-closed")),
     }
@@ -77,7 +79,7 @@ fn must_be_closed(round: &Round) -> Result<(), Error> {
 /// A conflict unless the round is closed and unpublished.
 pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<EvaluationId, Error> {
     actor.may_organise()?;
-    must_be_closed(round)?;
+    must_be_closed(tx, round).await?;
     let package = assemble(tx, round).await?;
     let problems = package.problems();
     if let Some(problem) = problems.first() {
@@ -128,7 +130,7 @@ pub async fn decide(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_closed(round)?;
+    must_be_closed(tx, round).await?;
     let mut errors = FieldErrors::new();
     let reason = text::reason(&mut errors, "reason", decision.reason);
     errors.into_result(())?;
@@ -163,7 +165,7 @@ pub async fn publish(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_closed(round)?;
+    must_be_closed(tx, round).await?;
     if typed.trim().to_lowercase() != round.code.to_lowercase() {
         let problem = Problem::new("publish-code-differs").with("code", &round.code).with("seen", typed.trim());
         return Err(field("code", problem));

@@ -39,7 +39,7 @@ pub async fn enrol(
     now: Timestamp,
 ) -> Result<String, Refused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let mut enrolment = Enrolment::of(tx, round).await?;
     let laboratory = match enrolment.find(new) {
         Ok(known) => known,
@@ -63,7 +63,7 @@ pub async fn import(
     now: Timestamp,
 ) -> Result<usize, FileRefused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let rows = import::laboratories(bytes).map_err(FileRefused::Rows)?;
     let mut enrolment = Enrolment::of(tx, round).await?;
     let mut problems = Vec::new();
@@ -101,7 +101,7 @@ pub async fn import(
 /// A conflict once it is open.
 pub async fn remove(tx: &mut Tx, actor: &Actor, round: &Round, code: &str, now: Timestamp) -> Result<(), Error> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     if !participants::delete(tx, round.id, code).await? {
         return Err(Error::NotFound);
     }

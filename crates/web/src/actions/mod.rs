@@ -60,7 +60,9 @@ async fn record(
     Ok(audit::record(tx, &entry).await?)
 }
 
-/// Refuses a change of the design once the round is open.
-fn must_be_draft(round: &Round) -> Result<(), Error> {
-    if round.is_draft() { Ok(()) } else { Err(Error::conflict("conflict-not-draft")) }
+/// Refuses a change of the design once the round is open, and keeps it from
+/// opening until the change is made.
+async fn must_be_draft(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+    let draft = round.is_draft() && roundel_store::rounds::hold(tx, round.id, &round.state).await?;
+    if draft { Ok(()) } else { Err(Error::conflict("conflict-not-draft")) }
 }

@@ -107,6 +107,12 @@ pub async fn submit(
         return Ok(earlier);
     }
     let late = must_take(round, now)?;
+    if !rounds::hold(tx, round.id, &round.state).await? {
+        // It was closed a moment ago; say when.
+        let round = rounds::by_id(tx, round.id).await?.ok_or(Error::NotFound)?;
+        must_take(&round, now)?;
+        return Err(Error::conflict("conflict-not-open").into());
+    }
     let (sheet, _, _) = sheet(tx, round, participant).await?;
     let mut errors = sheet.errors;
     for position in &sheet.empty {

@@ -42,7 +42,7 @@ pub async fn update(
     now: Timestamp,
 ) -> Result<String, Refused> {
     actor.may_organise()?;
-    must_be_draft(round)?;
+    must_be_draft(tx, round).await?;
     let new = form.parse(now)?;
     let holder = rounds::by_code(tx, &new.code).await?;
     if holder.is_some_and(|holder| holder.id != round.id) {
