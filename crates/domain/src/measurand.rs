@@ -86,8 +86,6 @@ pub struct MeasurandForm {
     pub replicates: String,
     /// Required LOQ.
     pub required_loq: String,
-    /// The session's token against forged forms; not of the measurand.
-    pub form_token: String,
 }
 
 impl MeasurandForm {

@@ -117,8 +117,6 @@ pub struct PlanForm {
     pub sigma_route: String,
     /// sigma_pt, absolute or in percent.
     pub sigma: String,
-    /// The session's token against forged forms; not of the plan.
-    pub form_token: String,
 }
 
 impl PlanForm {

@@ -210,8 +210,6 @@ pub struct RoundForm {
     pub time_zone: String,
     /// Instructions.
     pub instructions: String,
-    /// The session's token against forged forms; not of the round.
-    pub form_token: String,
 }
 
 /// A round to be set up, or the new text of one.
@@ -244,7 +242,6 @@ impl RoundForm {
             closes_time: local.strftime("%H:%M").to_string(),
             time_zone: round.time_zone.clone(),
             instructions: round.instructions.clone(),
-            form_token: String::new(),
         }
     }
 

@@ -189,13 +189,14 @@ impl Fields {
         self.0.iter().map(|(name, text)| (name.as_str(), text.as_str()))
     }
 
-    /// The form as a type with just these fields.
+    /// The form as a type with just these fields, the token against forged forms
+    /// left out: that is of the session.
     ///
     /// # Errors
     ///
     /// [`Error::Unreadable`] for a field that the form does not have.
     pub fn to<T: DeserializeOwned>(&self) -> Result<T, Error> {
-        let pairs = self.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
+        let pairs = self.iter().filter(|(name, _)| *name != "form_token");
         T::deserialize(MapDeserializer::<_, ValueError>::new(pairs))
             .map_err(|_| Error::Unreadable(Problem::new("error-form-fields")))
     }

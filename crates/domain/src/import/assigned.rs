@@ -2,10 +2,11 @@
 //! than the consensus of participants.
 
 use super::RowProblem;
-use super::row::{Column, Reader, fold, optional, required, same_unit};
+use super::row::{Column, Reader, optional, required, same_unit};
 use super::table::{Row, Table};
 use crate::field::{Problem, shortened};
 use crate::number::{Decimal, Range};
+use crate::text;
 use std::collections::BTreeMap;
 
 /// A measurand of the round that the file is read for.
@@ -180,9 +181,9 @@ struct Places<'a> {
 
 impl<'a> Places<'a> {
     fn new(known: &'a [KnownMeasurand]) -> Self {
-        let key = |one: &KnownMeasurand| (fold(&one.item), fold(&one.analyte));
+        let key = |one: &KnownMeasurand| (text::key(&one.item), text::key(&one.analyte));
         let by_key = known.iter().enumerate().map(|(place, one)| (key(one), place)).collect();
-        let items = known.iter().map(|one| (fold(&one.item), one.item.as_str())).collect();
+        let items = known.iter().map(|one| (text::key(&one.item), one.item.as_str())).collect();
         Places { known, by_key, items }
     }
 }
@@ -193,7 +194,7 @@ fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>
     let analyte = reader.filled(row, "analyte");
     let unit = reader.filled(row, "unit");
     let (item, analyte) = (item?, analyte?);
-    let key = (fold(item), fold(analyte));
+    let key = (text::key(item), text::key(analyte));
     let Some(&found) = places.by_key.get(&key) else {
         refuse_unknown(reader, row, places, &key.0, item, analyte);
         return None;
@@ -279,7 +280,7 @@ fn route<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Option<Route>> {
         return Some(None);
     };
     let routes = [Route::Formulation, Route::Reference, Route::Expert];
-    let found = routes.into_iter().find(|route| route.name() == fold(word));
+    let found = routes.into_iter().find(|route| route.name() == text::key(word));
     if found.is_none() {
         reader.refuse(row, "route", Problem::new("problem-file-route").with("seen", shortened(word)));
     }

@@ -1,9 +1,10 @@
 //! The file of laboratories to invite to a round.
 
 use super::RowProblem;
-use super::row::{Column, Reader, Seen, fold, optional, required};
+use super::row::{Column, Reader, Seen, optional, required};
 use super::table::Table;
 use crate::field::{Problem, parse_email, shortened};
+use crate::text;
 
 /// The most characters of a name.
 const MAX_NAME: usize = 200;
@@ -54,12 +55,12 @@ pub fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>>
             Problem::new(key).with("seen", shortened(seen)).with("first", first).with("second", row.line)
         };
         if let Some(name) = &name
-            && let Some(first) = names.earlier(fold(name), row.line)
+            && let Some(first) = names.earlier(text::key(name), row.line)
         {
             reader.refuse(row, "name", twice("problem-file-laboratory-twice", name, first));
         }
         if let Some(email) = &email
-            && let Some(first) = emails.earlier(fold(email), row.line)
+            && let Some(first) = emails.earlier(text::key(email), row.line)
         {
             reader.refuse(row, "email", twice("problem-file-email-twice", email, first));
         }

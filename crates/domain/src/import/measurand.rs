@@ -2,9 +2,10 @@
 
 use super::RowProblem;
 use super::assigned::{AssignedValue, Sigma, assigned_value, sigma, twice};
-use super::row::{Column, Reader, Seen, fold, optional, required};
+use super::row::{Column, Reader, Seen, optional, required};
 use super::table::{Row, Table};
 use crate::number::{Decimal, Range};
+use crate::text;
 
 /// One row of a file of measurands.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -70,7 +71,7 @@ pub fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
         let Some(read) = measurand(&mut reader, row) else {
             continue;
         };
-        if let Some(first) = seen.earlier((fold(&read.item), fold(&read.analyte)), row.line) {
+        if let Some(first) = seen.earlier((text::key(&read.item), text::key(&read.analyte)), row.line) {
             reader.refuse(row, "analyte", twice(&read.item, &read.analyte, first, row.line));
         }
         rows.push(read);

@@ -20,13 +20,6 @@ pub(super) const fn optional(name: &'static str) -> Column {
     Column { name, required: false }
 }
 
-/// `text` as names are compared: spaces around it dropped and inside it reduced
-/// to one, small letters, and the micro sign U+00B5 as the Greek mu U+03BC.
-pub fn fold(text: &str) -> String {
-    let words: Vec<&str> = text.split_whitespace().collect();
-    words.join(" ").to_lowercase().replace('\u{B5}', "\u{3BC}")
-}
-
 /// Whether two texts are the same unit: the micro sign and the Greek mu are the
 /// same, and so are l and L for the litre; other capitals differ (mg is not Mg).
 pub fn same_unit(one: &str, other: &str) -> bool {

@@ -5,6 +5,7 @@ mod nasty;
 mod texts;
 
 use super::*;
+use crate::text;
 
 const MEASURANDS: &str = "item,analyte,unit,expressed_as,decimals,required_loq,replicates,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route";
 
@@ -153,8 +154,8 @@ fn templates_are_good_files() {
 
 #[test]
 fn names_are_compared_without_capitals_and_with_one_mu() {
-    assert_eq!(fold("  N4-Acetyl\u{A0} X "), "n4-acetyl x");
-    assert_eq!(fold("\u{B5}-Cresol"), fold("\u{3BC}-cresol"));
+    assert_eq!(text::key("  N4-Acetyl\u{A0} X "), "n4-acetyl x");
+    assert_eq!(text::key("\u{B5}-Cresol"), text::key("\u{3BC}-cresol"));
     assert!(same_unit("\u{B5}g/L", "\u{3BC}g / l"));
     assert!(!same_unit("mg/L", "Mg/L"));
     assert!(!same_unit("ng/L", "µg/L"));

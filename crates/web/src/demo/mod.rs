@@ -168,7 +168,6 @@ async fn design(
         closes_time: closes_time.to_owned(),
         time_zone: "Europe/Vienna".to_owned(),
         instructions: INSTRUCTIONS.to_owned(),
-        form_token: String::new(),
     };
     let mut tx = db.write().await?;
     actions::rounds::create(&mut tx, organiser, &form, at.made).await.map_err(fault)?;

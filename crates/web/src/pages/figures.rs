@@ -2,11 +2,12 @@
 
 use crate::evaluated::Evaluated;
 use crate::pages::Frame;
+use crate::pages::evaluation::{reported_text, score_text};
 use roundel_documents::figure::own_scores::{Group, OwnScore, OwnScores};
 use roundel_documents::figure::results::{Assigned, Reading, ResultPoint, Results};
 use roundel_documents::figure::scores::{ScorePoint, Scores};
 use roundel_documents::figure::{Audience, NARROW, WIDE};
-use roundel_documents::{Limits, Mark, Score, ScoreKind, number};
+use roundel_documents::{Limits, Mark, Score, ScoreKind};
 use roundel_domain::evaluation::{self, Basis, Detection, MeasurandEvaluation, NoteCode, ScoreEntry, Signal};
 use roundel_domain::package::{self, Measurand};
 
@@ -164,20 +165,14 @@ pub fn measurand_name(f: &Frame, plan: &Measurand) -> String {
 }
 
 fn tooltip(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, unit: &str) -> String {
-    let reported = match (entry.value, entry.below) {
-        (Some(value), _) => number::plain(value),
-        (None, Some(limit)) => format!("<{}", number::plain(limit)),
-        (None, None) => String::new(),
-    };
-    let (symbol, score) = match evaluated.deciding(entry) {
-        Some((decided, value)) => (kind(decided).symbol(), number::score(value, &[2.0, 3.0])),
-        None => ("", String::new()),
-    };
+    let reported = reported_text(entry);
     let class = mark(entry.signal).word(&f.w);
-    if score.is_empty() {
-        format!("{}: {reported} {unit}, {class}", entry.participant)
-    } else {
-        format!("{}: {reported} {unit}, {symbol} {score}, {class}", entry.participant)
+    match evaluated.deciding(entry) {
+        None => format!("{}: {reported} {unit}, {class}", entry.participant),
+        Some((decided, _)) => {
+            let (symbol, score) = (kind(decided).symbol(), score_text(evaluated, entry));
+            format!("{}: {reported} {unit}, {symbol} {score}, {class}", entry.participant)
+        }
     }
 }
 
