@@ -9,6 +9,9 @@ use std::sync::OnceLock;
 
 const ENGLISH: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/en/documents.ftl")),
+    ("files.ftl", include_str!("../messages/en/files.ftl")),
+    ("interface.ftl", include_str!("../messages/en/interface.ftl")),
+    ("mail.ftl", include_str!("../messages/en/mail.ftl")),
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
 ];

@@ -1,0 +1,1 @@
+# Spreadsheet files: templates, uploads, exports.

@@ -1,0 +1,1 @@
+# Messages by mail, and the page that shows what was sent.
