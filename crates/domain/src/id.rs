@@ -43,4 +43,6 @@ ids! {
     EvaluationId,
     /// One decision on one result.
     DecisionId,
+    /// What a program shows to act in a person's name.
+    TokenId,
 }

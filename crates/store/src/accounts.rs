@@ -29,7 +29,7 @@ impl User {
     }
 }
 
-fn actor(user: UserId, laboratory: Option<Uuid>) -> Actor {
+pub(crate) fn actor(user: UserId, laboratory: Option<Uuid>) -> Actor {
     match laboratory {
         None => Actor::Organiser { user },
         Some(id) => Actor::Laboratory { user, laboratory: LaboratoryId(id) },

@@ -12,11 +12,13 @@ pub mod installation;
 pub mod laboratories;
 pub mod measurands;
 pub mod participants;
+pub mod requests;
 pub mod results;
 pub mod rounds;
 mod row;
 #[cfg(feature = "testing")]
 pub mod testing;
+pub mod tokens;
 
 pub use db::{Db, Tx};
 pub use error::Error;
