@@ -100,7 +100,7 @@ async fn measurands_page(app: &App, tx: &mut Tx, person: &Person, round: Round) 
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn list(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     ok(&measurands_page(&app, &mut tx, &person, round).await?)
 }
 
@@ -113,7 +113,7 @@ pub async fn add_item(State(app): State<App>, Path(code): Path<String>, posted: 
     let form =
         ItemForm { label: posted.fields.get("label").to_owned(), matrix: posted.fields.get("matrix").to_owned() };
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     match design::add_item(&mut tx, &posted.person.actor, &round, &form.label, &form.matrix, app.clock.now()).await {
         Ok(()) => {
             tx.commit().await?;
@@ -140,7 +140,7 @@ pub async fn remove_item(
     posted: Posted,
 ) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     design::remove_item(&mut tx, &posted.person.actor, &round, &label, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/measurands"), "item-removed"))
@@ -154,7 +154,7 @@ pub async fn remove_item(
 pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let form: MeasurandForm = posted.fields.to()?;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     match design::add_measurand(&mut tx, &posted.person.actor, &round, &form, app.clock.now()).await {
         Ok(()) => {
             tx.commit().await?;
@@ -181,7 +181,7 @@ pub async fn remove(
     posted: Posted,
 ) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     design::remove_measurand(&mut tx, &posted.person.actor, &round, position, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/measurands"), "measurand-removed"))
@@ -194,7 +194,7 @@ pub async fn remove(
 /// A conflict once the round is open.
 pub async fn upload(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &upload.person, &code).await?;
+    let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
     match design::import_measurands(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
@@ -306,7 +306,7 @@ async fn assigned_page(app: &App, tx: &mut Tx, person: &Person, round: Round) ->
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn assigned(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     ok(&assigned_page(&app, &mut tx, &person, round).await?)
 }
 
@@ -321,7 +321,7 @@ pub async fn upload_assigned(
     upload: Upload,
 ) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &upload.person, &code).await?;
+    let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
     match design::import_assigned(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
@@ -350,7 +350,7 @@ pub async fn assigned_template(
     Path(code): Path<String>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
     let header = import::assigned_values_template().lines().next().unwrap_or_default().to_owned();
@@ -406,7 +406,7 @@ pub async fn plan(
     Path((code, position)): Path<(String, i64)>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     if !round.is_draft() {
         return Err(Error::conflict("conflict-not-draft"));
     }
@@ -427,7 +427,7 @@ pub async fn set_plan(
 ) -> Result<Response, Error> {
     let form: PlanForm = posted.fields.to()?;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let (item, measurand) = measurand_at(&mut tx, &round, position).await?;
     match actions::design::set_plan(&mut tx, &posted.person.actor, &round, &measurand, &form, app.clock.now()).await {
         Ok(()) => {

@@ -191,7 +191,7 @@ struct Asked {
 /// The round, for a laboratory that may enter results in it now.
 async fn asked(tx: &mut Tx, person: &Person, code: &str) -> Result<Asked, Error> {
     person.actor.may_report()?;
-    let (round, participant) = seen_round(tx, person, code).await?;
+    let (round, participant) = seen_round(tx, &person.actor, code).await?;
     let participant = participant.ok_or(Error::NotFound)?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;

@@ -92,7 +92,7 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<L
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn list(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     ok(&page(&app, &mut tx, &person, round).await?)
 }
 
@@ -108,7 +108,7 @@ pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Poste
         organisation: posted.fields.get("organisation").to_owned(),
     };
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let new = NewLaboratory::parse(&form.name, &form.email, &form.organisation);
     let done = match new {
         Ok(new) => {
@@ -139,7 +139,7 @@ pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Poste
 /// A conflict once the round is open.
 pub async fn upload(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &upload.person, &code).await?;
+    let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
     match actions::laboratories::import(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
@@ -178,7 +178,7 @@ pub async fn remove(
     posted: Posted,
 ) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     actions::laboratories::remove(&mut tx, &posted.person.actor, &round, &lab, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/laboratories"), "laboratory-removed"))
@@ -194,7 +194,7 @@ pub async fn remove(
 pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let one = posted.fields.get("lab");
     let mut links = Vec::new();
     for line in participants::enrolled(&mut tx, round.id).await? {

@@ -20,6 +20,7 @@ use askama::Template;
 use axum::http::{StatusCode, header};
 use axum::response::{IntoResponse, Redirect, Response};
 use roundel_documents::words::Words;
+use roundel_domain::access::Actor;
 use roundel_domain::import::RowProblem;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::round::Round;
@@ -220,13 +221,13 @@ pub fn bad_rows(words: Words, problems: &[RowProblem]) -> Vec<BadRow> {
 /// # Errors
 ///
 /// [`Error::NotFound`] for a round that does not exist for this person.
-pub async fn seen_round(tx: &mut Tx, person: &Person, code: &str) -> Result<(Round, Option<Participant>), Error> {
+pub async fn seen_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round, Option<Participant>), Error> {
     let round = store_rounds::by_code(tx, code).await?.ok_or(Error::NotFound)?;
-    let participant = match person.actor.laboratory() {
+    let participant = match actor.laboratory() {
         Some(laboratory) => participants::of_laboratory(tx, round.id, laboratory).await?,
         None => None,
     };
-    person.actor.may_see_round(&round, participant.is_some())?;
+    actor.may_see_round(&round, participant.is_some())?;
     Ok((round, participant))
 }
 
@@ -235,8 +236,8 @@ pub async fn seen_round(tx: &mut Tx, person: &Person, code: &str) -> Result<(Rou
 /// # Errors
 ///
 /// [`Error::NotFound`] for everyone else, and where there is none.
-pub async fn organised_round(tx: &mut Tx, person: &Person, code: &str) -> Result<Round, Error> {
-    person.actor.may_organise()?;
+pub async fn organised_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<Round, Error> {
+    actor.may_organise()?;
     store_rounds::by_code(tx, code).await?.ok_or(Error::NotFound)
 }
 

@@ -56,7 +56,7 @@ async fn publish_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> 
 /// A conflict without an evaluation, or with decisions that it does not hold.
 pub async fn ask_publish(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     if round.is_published() {
         return Err(Error::conflict("conflict-published"));
     }
@@ -70,7 +70,7 @@ pub async fn ask_publish(State(app): State<App>, person: Person, Path(code): Pat
 /// A conflict when the evaluation is not the one that was looked at.
 pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let version = posted.fields.get("version").parse().unwrap_or(0);
     let typed = posted.fields.get("code").to_owned();
     match actions::evaluation::publish(&mut tx, &posted.person.actor, &round, version, &typed, app.clock.now()).await {
@@ -96,7 +96,7 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
 /// [`Error::NotFound`] for a laboratory before publication.
 pub async fn package(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let (round, participant) = seen_round(&mut tx, &person, &code).await?;
+    let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     person.actor.may_see_scores(&round, participant.is_some())?;
     let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
     let package = if person.actor.may_organise().is_ok() {

@@ -9,6 +9,7 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
+use roundel_domain::access::Actor;
 use roundel_domain::id::SubmissionId;
 use roundel_domain::result::Submission;
 use roundel_domain::round::{Intake, Round};
@@ -50,11 +51,11 @@ struct ReceiptPage {
 }
 
 /// The sending of this name, for a person who may see it.
-async fn sent(tx: &mut Tx, person: &Person, id: &str) -> Result<(results::Sent, results::Owner), Error> {
+pub(crate) async fn sent(tx: &mut Tx, actor: &Actor, id: &str) -> Result<(results::Sent, results::Owner), Error> {
     let id = SubmissionId(id.parse::<Uuid>().map_err(|_| Error::NotFound)?);
     let sent = results::by_id(tx, id).await?.ok_or(Error::NotFound)?;
     let owner = results::owner(tx, id).await?.ok_or(Error::NotFound)?;
-    person.actor.may_see_results_of(owner.laboratory)?;
+    actor.may_see_results_of(owner.laboratory)?;
     Ok((sent, owner))
 }
 
@@ -65,7 +66,7 @@ async fn sent(tx: &mut Tx, person: &Person, id: &str) -> Result<(results::Sent, 
 /// [`Error::NotFound`] for what is not this laboratory's.
 pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let (sent, owner) = sent(&mut tx, &person, &id).await?;
+    let (sent, owner) = sent(&mut tx, &person.actor, &id).await?;
     let round = rounds::by_id(&mut tx, owner.round).await?.ok_or(Error::NotFound)?;
     let all = results::of_participant(&mut tx, sent.participant).await?;
     let newest = all.last().map_or(sent.id, |last| last.id);
@@ -118,7 +119,7 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
 /// [`Error::NotFound`] for what is not this laboratory's.
 pub async fn document(State(app): State<App>, person: Person, Path(id): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let (sent, owner) = sent(&mut tx, &person, &id).await?;
+    let (sent, owner) = sent(&mut tx, &person.actor, &id).await?;
     let name = format!("results-{}-version-{}.json", owner.code, sent.version);
     Ok(super::download("application/json", &name, sent.document))
 }

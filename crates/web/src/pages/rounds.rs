@@ -179,7 +179,7 @@ pub async fn create(State(app): State<App>, posted: Posted) -> Result<Response, 
 ///
 /// [`Error::NotFound`] for everyone but the organiser; a conflict once it is open.
 pub async fn edit(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
-    let round = organised_round(&mut app.db.read().await?, &person, &code).await?;
+    let round = organised_round(&mut app.db.read().await?, &person.actor, &code).await?;
     if !round.is_draft() {
         return Err(Error::conflict("conflict-not-draft"));
     }
@@ -195,7 +195,7 @@ pub async fn edit(State(app): State<App>, person: Person, Path(code): Path<Strin
 pub async fn update(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let form: RoundForm = posted.fields.to()?;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     match actions::rounds::update(&mut tx, &posted.person.actor, &round, &form, app.clock.now()).await {
         Ok(code) => {
             tx.commit().await?;
@@ -308,7 +308,7 @@ fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, p
 /// [`Error::NotFound`] for a round that does not exist for this person.
 pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let (round, participant) = seen_round(&mut tx, &person, &code).await?;
+    let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     if let Some(participant) = participant {
         return laboratory_page(&app, &mut tx, &person, round, participant).await;
     }
@@ -364,7 +364,7 @@ struct ConfirmPage {
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn ask_open(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     if !actions::rounds::missing(&mut tx, &round, app.clock.now()).await?.is_empty() {
         // The round's page lists what is missing.
         return Ok(go(&format!("/rounds/{code}"), ""));
@@ -390,7 +390,7 @@ pub async fn ask_open(State(app): State<App>, person: Person, Path(code): Path<S
 /// A conflict while something is missing.
 pub async fn open(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     actions::rounds::open(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}"), "round-opened"))
@@ -403,7 +403,7 @@ pub async fn open(State(app): State<App>, Path(code): Path<String>, posted: Post
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn ask_close(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
     if app.clock.now() <= round.closes_at {
         return Err(Error::conflict("conflict-before-deadline"));
     }
@@ -428,7 +428,7 @@ pub async fn ask_close(State(app): State<App>, person: Person, Path(code): Path<
 /// A conflict before the deadline, or when the round is not open.
 pub async fn close(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person, &code).await?;
+    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     actions::rounds::close(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}"), "round-closed"))

@@ -6,7 +6,7 @@ use super::{Frame, download, ok, organised_round, seen_round};
 use crate::certificate;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
-use crate::extract::{Path, Person, Query};
+use crate::extract::{Path, Person, Query, Visitor};
 use crate::show;
 use crate::state::App;
 use askama::Template;
@@ -14,6 +14,7 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
 use roundel_documents::{certificate as document, number};
+use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Detection, ScoreEntry, Signal};
 use roundel_domain::measurand::{Item, Measurand};
@@ -25,13 +26,13 @@ use serde::Deserialize;
 use std::sync::Arc;
 
 /// A published round, as one laboratory may see it.
-struct Published {
-    round: Round,
-    participant: Participant,
-    evaluated: Arc<Evaluated>,
-    items: Vec<Item>,
-    measurands: Vec<Measurand>,
-    submission: Option<Submission>,
+pub(crate) struct Published {
+    pub(crate) round: Round,
+    pub(crate) participant: Participant,
+    pub(crate) evaluated: Arc<Evaluated>,
+    pub(crate) items: Vec<Item>,
+    pub(crate) measurands: Vec<Measurand>,
+    pub(crate) submission: Option<Submission>,
 }
 
 async fn newest_submission(tx: &mut Tx, participant: &Participant) -> Result<Option<Submission>, Error> {
@@ -41,12 +42,35 @@ async fn newest_submission(tx: &mut Tx, participant: &Participant) -> Result<Opt
     Ok(Some(read))
 }
 
-async fn published(app: &App, tx: &mut Tx, person: &Person, code: &str) -> Result<Published, Error> {
-    person.actor.may_report()?;
-    let (round, participant) = seen_round(tx, person, code).await?;
-    person.actor.may_see_scores(&round, participant.is_some())?;
+pub(crate) async fn published(app: &App, tx: &mut Tx, actor: &Actor, code: &str) -> Result<Published, Error> {
+    actor.may_report()?;
+    let (round, participant) = seen_round(tx, actor, code).await?;
+    actor.may_see_scores(&round, participant.is_some())?;
     let participant = participant.ok_or(Error::NotFound)?;
     let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+    Ok(Published {
+        evaluated: app.evaluations.load(tx, id).await?,
+        items: rounds::items(tx, round.id).await?,
+        measurands: measurands::of_round(tx, round.id).await?,
+        submission: newest_submission(tx, &participant).await?,
+        participant,
+        round,
+    })
+}
+
+/// A published round as one of its laboratories may see it, for the organiser.
+pub(crate) async fn published_of(
+    app: &App,
+    tx: &mut Tx,
+    actor: &Actor,
+    code: &str,
+    lab: &str,
+) -> Result<Published, Error> {
+    let round = organised_round(tx, actor, code).await?;
+    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+    let lab = lab.strip_suffix(".pdf").unwrap_or(&lab);
+    let all = participants::of_round(tx, round.id).await?;
+    let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
     Ok(Published {
         evaluated: app.evaluations.load(tx, id).await?,
         items: rounds::items(tx, round.id).await?,
@@ -136,7 +160,7 @@ fn submitted(published: &Published, position: i64) -> Option<&Entry> {
 }
 
 /// The result as it was typed, for a table.
-fn typed_value(entry: &Entry) -> String {
+pub(crate) fn typed_value(entry: &Entry) -> String {
     match &entry.reported {
         Reported::Value { values, .. } if values.len() == 1 => number::typed(values[0].decimal.as_str()),
         Reported::Value { .. } => entry.value().map(number::plain).unwrap_or_default(),
@@ -327,7 +351,7 @@ pub async fn overview(
     Query(wanted): Query<Shown>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let on = published(&app, &mut tx, &person, &code).await?;
+    let on = published(&app, &mut tx, &person.actor, &code).await?;
     let f = Frame::of(&app, &person);
     let blocks = super::by_item(&on.items, &on.measurands);
     let place = blocks.iter().position(|(item, _)| item.label == wanted.item).unwrap_or(0);
@@ -407,7 +431,7 @@ pub async fn measurand(
     Path((code, position)): Path<(String, i64)>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let on = published(&app, &mut tx, &person, &code).await?;
+    let on = published(&app, &mut tx, &person.actor, &code).await?;
     let f = Frame::of(&app, &person);
     let at = on.measurands.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
     let label = |m: &Measurand| on.items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
@@ -450,8 +474,8 @@ pub async fn measurand(
 }
 
 /// Makes the certificate of a participant, away from the threads that answer.
-async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Error> {
-    let f = Frame::of(app, person);
+pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Response, Error> {
+    let f = Frame::open(app, &Visitor::default());
     let installation = app.provider().ok_or(Error::NotFound)?;
     let (at, _) = on.round.state.published().ok_or(Error::NotFound)?;
     let record = audit::of(&mut app.db.read().await?, &on.round.id.to_string()).await?;
@@ -489,9 +513,9 @@ async fn make(app: &App, person: &Person, on: Published) -> Result<Response, Err
 pub async fn certificate(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let on = {
         let mut tx = app.db.read().await?;
-        published(&app, &mut tx, &person, &code).await?
+        published(&app, &mut tx, &person.actor, &code).await?
     };
-    make(&app, &person, on).await
+    certificate_file(&app, on).await
 }
 
 /// `GET /rounds/{code}/certificates/{lab}`: a laboratory's, for the organiser.
@@ -504,20 +528,6 @@ pub async fn certificate_of(
     person: Person,
     Path((code, lab)): Path<(String, String)>,
 ) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person, &code).await?;
-    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
-    let lab = lab.strip_suffix(".pdf").unwrap_or(&lab);
-    let all = participants::of_round(&mut tx, round.id).await?;
-    let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
-    let on = Published {
-        evaluated: app.evaluations.load(&mut tx, id).await?,
-        items: rounds::items(&mut tx, round.id).await?,
-        measurands: measurands::of_round(&mut tx, round.id).await?,
-        submission: newest_submission(&mut tx, &participant).await?,
-        participant,
-        round,
-    };
-    drop(tx);
-    make(&app, &person, on).await
+    let on = published_of(&app, &mut app.db.read().await?, &person.actor, &code, &lab).await?;
+    certificate_file(&app, on).await
 }
