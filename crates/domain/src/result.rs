@@ -12,8 +12,13 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+#[cfg(test)]
+mod tests;
+
 /// What was typed, by field name: `12.v1` is the first value of the measurand
-/// at place 12, `A.k` the coverage factor for all rows of item A.
+/// at place 12, `A.k_all` the coverage factor for all rows of item A, `A.u_as`
+/// how the uncertainties of item A are given, and [`form_field`] how that of
+/// one row is given where it differs.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Typed(pub BTreeMap<String, String>);
@@ -37,11 +42,11 @@ impl Typed {
     ) {
         for (name, text) in posted {
             let Some((owner, part)) = name.split_once('.') else { continue };
+            let is_row = || measurands.iter().any(|m| m.item == item.id && owner == m.position.to_string());
             let known = match part.split_once('.').map_or(part, |(first, _)| first) {
-                "u_as" | "k_all" => owner == item.label,
-                "state" | "v1" | "v2" | "v3" | "v4" | "u" | "k" | "loq" | "reason" => {
-                    measurands.iter().any(|m| m.item == item.id && owner == m.position.to_string())
-                }
+                "k_all" => owner == item.label,
+                "u_as" => owner == item.label || is_row(),
+                "state" | "v1" | "v2" | "v3" | "v4" | "u" | "k" | "loq" | "reason" => is_row(),
                 _ => false,
             };
             if known {
@@ -49,6 +54,16 @@ impl Typed {
             }
         }
     }
+}
+
+/// The field that says how the uncertainty of the row at `position` is given,
+/// where that differs from what `{item}.u_as` says for all rows of its item:
+/// `12.u_as`; or `12.u_as.row` in a round with an item that is labelled 12,
+/// because there `12.u_as` is that item's field.
+pub fn form_field(items: &[Item], position: i64) -> String {
+    let field = format!("{position}.u_as");
+    let of_an_item = items.iter().any(|item| item.label == position.to_string());
+    if of_an_item { field + ".row" } else { field }
 }
 
 /// A number as typed, and as it was read.
@@ -260,7 +275,7 @@ pub fn read(typed: &Typed, items: &[Item], measurands: &[Measurand], only: Optio
         if only.is_some_and(|only| only.id != item.id) {
             continue;
         }
-        let mut row = Row { typed, item, measurand, sheet: &mut sheet };
+        let mut row = Row { typed, items, item, measurand, sheet: &mut sheet };
         row.read();
     }
     check_uncertainty_form(typed, items, only, &mut sheet);
@@ -283,6 +298,7 @@ fn check_uncertainty_form(typed: &Typed, items: &[Item], only: Option<&Item>, sh
 
 struct Row<'a> {
     typed: &'a Typed,
+    items: &'a [Item],
     item: &'a Item,
     measurand: &'a Measurand,
     sheet: &'a mut Sheet,
@@ -427,7 +443,9 @@ impl Row<'_> {
             }
             return None;
         };
-        let form = match self.typed.get(&format!("{}.u_as", self.item.label)) {
+        let own = self.typed.get(&form_field(self.items, self.measurand.position));
+        let of_item = self.typed.get(&format!("{}.u_as", self.item.label));
+        let form = match if own.is_empty() { of_item } else { own } {
             "absolute" => UncertaintyForm::Absolute,
             "percent" => UncertaintyForm::Percent,
             _ => {

@@ -1,0 +1,77 @@
+//! How the uncertainty of a single row is given.
+
+use super::*;
+use crate::id::{ItemId, MeasurandId};
+use uuid::Uuid;
+
+fn item(n: u128, label: &str) -> Item {
+    Item { id: ItemId(Uuid::from_u128(n)), position: n as i64, label: label.to_owned(), matrix: String::new() }
+}
+
+fn measurand(position: i64, item: &Item) -> Measurand {
+    Measurand {
+        id: MeasurandId(Uuid::from_u128(100 + position as u128)),
+        item: item.id,
+        position,
+        analyte: format!("analyte {position}"),
+        unit: "ng/L".to_owned(),
+        expressed_as: String::new(),
+        decimals: 1,
+        replicates: 1,
+        required_loq: None,
+        plan: None,
+    }
+}
+
+fn typed(fields: &[(&str, &str)]) -> Typed {
+    Typed(fields.iter().map(|(name, text)| ((*name).to_owned(), (*text).to_owned())).collect())
+}
+
+/// U in the unit, by row: 40 with U 10 is 10 in the unit, and 4 as percent of it.
+fn uncertainties(typed: &Typed, items: &[Item], measurands: &[Measurand]) -> Vec<Option<f64>> {
+    let sheet = read(typed, items, measurands, None);
+    assert_eq!(sheet.errors, FieldErrors::new());
+    sheet.entries.iter().map(Entry::expanded_uncertainty).collect()
+}
+
+#[test]
+fn a_row_says_itself_how_its_uncertainty_is_given() {
+    let items = [item(1, "A")];
+    let measurands = [measurand(1, &items[0]), measurand(2, &items[0])];
+    let rows = [("1.v1", "40"), ("1.u", "10"), ("2.v1", "40"), ("2.u", "10")];
+
+    let of_item = typed(&[&rows[..], &[("A.u_as", "absolute")]].concat());
+    let differs = typed(&[&rows[..], &[("A.u_as", "absolute"), ("2.u_as", "percent")]].concat());
+    let each = typed(&[&rows[..], &[("1.u_as", "percent"), ("2.u_as", "absolute")]].concat());
+
+    assert_eq!(uncertainties(&of_item, &items, &measurands), [Some(10.0), Some(10.0)]);
+    assert_eq!(uncertainties(&differs, &items, &measurands), [Some(10.0), Some(4.0)]);
+    assert_eq!(uncertainties(&each, &items, &measurands), [Some(4.0), Some(10.0)]);
+}
+
+#[test]
+fn the_word_of_an_item_labelled_with_a_number_is_not_taken_for_that_of_a_row() {
+    let items = [item(1, "1"), item(2, "2")];
+    let measurands = [measurand(1, &items[0]), measurand(2, &items[0]), measurand(3, &items[1])];
+    let rows = [("1.v1", "40"), ("1.u", "10"), ("2.v1", "40"), ("2.u", "10"), ("3.v1", "40"), ("3.u", "10")];
+    let forms = [("1.u_as", "absolute"), ("2.u_as", "percent")];
+
+    let of_items = typed(&[&rows[..], &forms].concat());
+    let own = typed(&[&rows[..], &forms, &[("2.u_as.row", "percent"), ("3.u_as", "absolute")]].concat());
+
+    assert_eq!(uncertainties(&of_items, &items, &measurands), [Some(10.0), Some(10.0), Some(4.0)]);
+    assert_eq!(uncertainties(&own, &items, &measurands), [Some(10.0), Some(4.0), Some(10.0)]);
+    assert_eq!((form_field(&items, 2), form_field(&items, 3)), ("2.u_as.row".to_owned(), "3.u_as".to_owned()));
+}
+
+#[test]
+fn a_form_keeps_the_word_of_its_item_and_of_rows_in_it_only() {
+    let items = [item(1, "A"), item(2, "B")];
+    let measurands = [measurand(1, &items[0]), measurand(2, &items[1])];
+    let posted = [("A.u_as", "percent"), ("1.u_as", "absolute"), ("B.u_as", "x"), ("2.u_as", "x"), ("9.u_as", "x")];
+    let mut kept = Typed::default();
+
+    kept.take(posted.into_iter(), &items[0], &measurands);
+
+    assert_eq!(kept, typed(&[("A.u_as", "percent"), ("1.u_as", "absolute")]));
+}
