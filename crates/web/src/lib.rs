@@ -10,6 +10,7 @@ pub mod error;
 pub mod evaluated;
 pub mod extract;
 pub mod files;
+pub mod mail;
 pub mod pages;
 pub mod routes;
 pub mod secret;

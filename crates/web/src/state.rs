@@ -2,6 +2,7 @@
 
 use crate::clock::Clock;
 use crate::evaluated::Cache;
+use crate::mail::Post;
 use crate::throttle::Throttle;
 use roundel_documents::words::Words;
 use roundel_store::Db;
@@ -49,6 +50,11 @@ impl App {
     /// Who runs this installation, once that is known.
     pub fn provider(&self) -> Option<Installation> {
         self.installation.read().expect("no writer panics").clone()
+    }
+
+    /// How messages are queued.
+    pub fn post(&self) -> Post {
+        Post::none()
     }
 
     /// Whether cookies may only travel encrypted.

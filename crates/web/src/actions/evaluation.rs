@@ -2,6 +2,7 @@
 
 use super::{Refused, field, record};
 use crate::error::Error;
+use crate::mail::Post;
 use crate::{ENGINE, clock, secret};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
@@ -162,6 +163,7 @@ pub async fn publish(
     round: &Round,
     version: i64,
     typed: &str,
+    post: &Post,
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
@@ -182,6 +184,7 @@ pub async fn publish(
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-published").into());
     }
+    let _ = post;
     record(tx, actor, "round-published", round, &version.to_string(), now).await?;
     Ok(())
 }

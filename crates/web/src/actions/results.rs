@@ -3,6 +3,7 @@
 use super::{Refused, field, record};
 use crate::clock;
 use crate::error::Error;
+use crate::mail::Post;
 use crate::secret;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
@@ -96,6 +97,7 @@ pub async fn submit(
     round: &Round,
     participant: &Participant,
     form: SendForm<'_>,
+    post: &Post,
     now: Timestamp,
 ) -> Result<SubmissionId, Refused> {
     actor.may_report()?;
@@ -147,6 +149,7 @@ pub async fn submit(
         by: actor.user(),
     };
     results::insert(tx, &new).await?;
+    let _ = post;
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
     Ok(id)
 }

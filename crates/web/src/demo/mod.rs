@@ -18,6 +18,7 @@ use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::files;
+use crate::mail::Post;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
 use roundel_domain::code::LabCode;
@@ -326,7 +327,9 @@ impl Sender<'_> {
     async fn submit(&self, tx: &mut Tx, laboratory: &LaboratoryResults, now: Timestamp) -> Result<(), Error> {
         let once = format!("demonstration of {}", laboratory.id);
         let form = SendForm { once: &once, replace_in_time: false };
-        actions::results::submit(tx, self.actor, self.round, self.participant, form, now).await.map_err(fault)?;
+        actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now)
+            .await
+            .map_err(fault)?;
         Ok(())
     }
 
@@ -341,7 +344,7 @@ impl Sender<'_> {
         self.save(tx, cells, now).await?;
         let once = format!("first attempt of {}", laboratory.id);
         let form = SendForm { once: &once, replace_in_time: false };
-        match actions::results::submit(tx, self.actor, self.round, self.participant, form, now).await {
+        match actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now).await {
             Err(Refused::Fields(_)) => Ok(()),
             Err(Refused::Error(error)) => Err(error),
             Ok(_) => {
@@ -407,7 +410,7 @@ async fn finish(db: &Db, organiser: &Actor, scenario: &Scenario, deadline: Times
             .map_err(fault)?;
     }
     evaluation::evaluate(&mut tx, organiser, &round, published).await?;
-    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, published).await.map_err(fault)?;
+    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, &Post::none(), published).await.map_err(fault)?;
     tx.commit().await?;
     Ok(())
 }

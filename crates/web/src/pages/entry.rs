@@ -528,7 +528,9 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     let once: String = posted.fields.get("once").chars().take(64).collect();
     let actor = &posted.person.actor;
     let form = SendForm { once: &once, replace_in_time: posted.fields.get("replace") == "yes" };
-    match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, form, app.clock.now()).await {
+    let post = app.post();
+    match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, form, &post, app.clock.now()).await
+    {
         Ok(id) => {
             tx.commit().await?;
             Ok(go(&format!("/receipts/{id}"), "sent"))

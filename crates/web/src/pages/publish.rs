@@ -73,7 +73,8 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
     let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let version = posted.fields.get("version").parse().unwrap_or(0);
     let typed = posted.fields.get("code").to_owned();
-    match actions::evaluation::publish(&mut tx, &posted.person.actor, &round, version, &typed, app.clock.now()).await {
+    let (actor, post) = (&posted.person.actor, app.post());
+    match actions::evaluation::publish(&mut tx, actor, &round, version, &typed, &post, app.clock.now()).await {
         Ok(()) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}"), "published"))
