@@ -79,6 +79,20 @@ impl FieldErrors {
         }
     }
 
+    /// Adds the errors of a row of a list: `unit` of the row at place 2 becomes
+    /// `2.unit`.
+    pub fn extend_in(&mut self, row: usize, errors: FieldErrors) {
+        self.errors.extend(errors.errors.into_iter().map(|(field, problem)| (format!("{row}.{field}"), problem)));
+    }
+
+    /// The errors of the row at this place of a list, as those of its own form.
+    #[must_use]
+    pub fn of_row(self, row: usize) -> FieldErrors {
+        let prefix = format!("{row}.");
+        let own = |(field, problem): (String, Problem)| Some((field.strip_prefix(&prefix)?.to_owned(), problem));
+        FieldErrors { errors: self.errors.into_iter().filter_map(own).collect() }
+    }
+
     /// Whether nothing is wrong.
     pub fn is_empty(&self) -> bool {
         self.errors.is_empty()
@@ -192,6 +206,19 @@ mod tests {
         assert_eq!(errors.get("unit").and_then(|problem| problem.value("limit")), Some("10"));
         assert_eq!(errors.get("code"), None);
         assert_eq!(errors.len(), 3);
+    }
+
+    #[test]
+    fn the_errors_of_a_row_are_found_under_its_place() {
+        let mut row = FieldErrors::new();
+        row.push("unit", Problem::new("text-missing"));
+        let mut errors = FieldErrors::new();
+        errors.extend_in(0, FieldErrors::new());
+        errors.extend_in(12, row.clone());
+
+        assert_eq!(errors.iter().map(|(field, _)| field).collect::<Vec<_>>(), ["12.unit"]);
+        assert_eq!(errors.clone().of_row(12), row);
+        assert_eq!(errors.of_row(1), FieldErrors::new());
     }
 
     #[test]

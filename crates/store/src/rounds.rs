@@ -203,6 +203,40 @@ pub async fn of_laboratory(tx: &mut Tx, laboratory: LaboratoryId) -> Result<Vec<
     rows.into_iter().map(Round::try_from).collect()
 }
 
+/// Rounds, those made last first, from behind `after` on: all, or those that a
+/// laboratory sees.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn slice(
+    tx: &mut Tx,
+    laboratory: Option<LaboratoryId>,
+    after: Option<RoundId>,
+    limit: i64,
+) -> Result<Vec<Round>, Error> {
+    // Ids rise in time, so that a list is stable while rounds are added.
+    let before = after.map_or(Uuid::max(), |after| after.0);
+    let rows: Vec<Row> = match laboratory {
+        None => {
+            let sql = select!("WHERE r.id < $1 ORDER BY r.id DESC LIMIT $2");
+            tx.query(sql).bind(before).bind(limit).all().await?
+        }
+        Some(laboratory) => {
+            tx.query(select!(
+                "JOIN participants p ON p.round_id = r.id WHERE r.id < $1 AND p.laboratory_id = $3 \
+                 AND r.state <> 'draft' ORDER BY r.id DESC LIMIT $2"
+            ))
+            .bind(before)
+            .bind(limit)
+            .bind(laboratory.0)
+            .all()
+            .await?
+        }
+    };
+    rows.into_iter().map(Round::try_from).collect()
+}
+
 /// How much of each round exists.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, sqlx::FromRow)]
 pub struct Counts {

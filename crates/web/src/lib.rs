@@ -1,6 +1,7 @@
 //! The program: command line, pages, and what they do.
 
 pub mod actions;
+pub mod api;
 pub mod assets;
 pub mod certificate;
 pub mod clock;

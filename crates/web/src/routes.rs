@@ -1,9 +1,10 @@
 //! Which address leads where.
 
+use crate::api;
 use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
-use crate::pages::{account, design, entry, evaluation, laboratories, publish, receipt, rounds, scores};
+use crate::pages::{account, design, entry, evaluation, laboratories, programs, publish, receipt, rounds, scores};
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
@@ -22,6 +23,10 @@ pub fn router(app: App) -> Router {
         .route("/sign-in", get(account::sign_in).post(account::enter))
         .route("/sign-out", post(account::sign_out))
         .route("/invitations/{token}", get(account::invitation).post(account::accept))
+        .route("/tokens", get(programs::list).post(programs::make))
+        .route("/tokens/{id}/revoke", post(programs::revoke))
+        .route("/interface", get(programs::interface))
+        .route("/problems/{word}", get(programs::problem))
         .route("/rounds", get(rounds::list).post(rounds::create))
         .route("/rounds/new", get(rounds::new))
         .route("/rounds/{code}", get(rounds::overview))
@@ -65,6 +70,7 @@ pub fn router(app: App) -> Router {
         .layer(middleware::from_fn_with_state(app.clone(), extract::visit));
     Router::new()
         .merge(pages)
+        .nest(api::BASE, api::router(app.clone()))
         .route("/static/{name}", get(assets::get))
         .route("/livez", get(|| async { "alive\n" }))
         .route("/readyz", get(ready))

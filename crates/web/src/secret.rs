@@ -27,6 +27,15 @@ pub fn sha256(text: &str) -> String {
     hex::encode(Sha256::digest(text.as_bytes()))
 }
 
+/// SHA-256 of parts one behind the other, in hexadecimal.
+pub fn sha256_of(parts: &[&[u8]]) -> String {
+    let mut hash = Sha256::new();
+    for part in parts {
+        hash.update(part);
+    }
+    hex::encode(hash.finalize())
+}
+
 /// Two at once: more would only make each slower, and take 19 MiB each.
 static HASHING: Semaphore = Semaphore::const_new(2);
 

@@ -1,5 +1,6 @@
 //! What every request can reach.
 
+use crate::api::caller::Pace;
 use crate::clock::Clock;
 use crate::evaluated::Cache;
 use crate::mail::Post;
@@ -24,6 +25,8 @@ pub struct App {
     pub evaluations: Cache,
     /// Wrong passwords.
     pub throttle: Throttle,
+    /// Requests of programs.
+    pub pace: Pace,
     /// Who runs this installation, once that is known.
     pub installation: Arc<RwLock<Option<Installation>>>,
 }
@@ -43,6 +46,7 @@ impl App {
             public_url: public_url.into(),
             evaluations: Cache::default(),
             throttle: Throttle::default(),
+            pace: Pace::default(),
             installation: Arc::new(RwLock::new(installation)),
         })
     }

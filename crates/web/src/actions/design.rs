@@ -1,11 +1,11 @@
 //! What a round asks for: items, measurands, plans; one by one or by file.
 
-use super::{Refused, field, must_be_draft, record};
+use super::{Refused, must_be_draft, record};
 use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::field::{FieldErrors, Problem};
+use roundel_domain::field::{FieldErrors, Problem, shortened};
 use roundel_domain::id::{ItemId, MeasurandId};
 use roundel_domain::import::{self, AssignedValue, KnownMeasurand, Route, RowProblem, Sigma, Uncertainty};
 use roundel_domain::measurand::{Item, Measurand, MeasurandForm};
@@ -13,6 +13,7 @@ use roundel_domain::plan::{Assigned, Given, GivenUncertainty, Plan, PlanForm, Si
 use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::{Tx, measurands, rounds};
+use std::collections::{HashMap, HashSet};
 
 /// Why a file was not taken.
 #[derive(Debug)]
@@ -42,17 +43,52 @@ pub async fn add_item(
     matrix: &str,
     now: Timestamp,
 ) -> Result<(), Refused> {
+    let form = [(label.to_owned(), matrix.to_owned())];
+    add_items(tx, actor, round, &form, now).await.map_err(of_one)
+}
+
+/// Adds items, given as label and matrix, all or none.
+///
+/// # Errors
+///
+/// Every field that is not as it should be, with the place of its row before its
+/// name: `2.label`.
+pub async fn add_items(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    forms: &[(String, String)],
+    now: Timestamp,
+) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_draft(tx, round).await?;
-    let items = rounds::items(tx, round.id).await?;
-    let position = items.last().map_or(0, |item| item.position) + 1;
-    let item = Item::parse(ItemId(clock::new_id()), position, label, matrix)?;
-    if items.iter().any(|known| text::key(&known.label) == text::key(&item.label)) {
-        return Err(field("label", Problem::new("item-label-taken").with("seen", &item.label)));
+    let mut items = rounds::items(tx, round.id).await?;
+    let known = items.len();
+    let mut errors = FieldErrors::new();
+    for (row, (label, matrix)) in forms.iter().enumerate() {
+        let position = items.last().map_or(0, |item| item.position) + 1;
+        match Item::parse(ItemId(clock::new_id()), position, label, matrix) {
+            Err(wrong) => errors.extend_in(row, wrong),
+            Ok(item) if items.iter().any(|known| text::key(&known.label) == text::key(&item.label)) => {
+                errors.push(format!("{row}.label"), Problem::new("item-label-taken").with("seen", &item.label));
+            }
+            Ok(item) => items.push(item),
+        }
     }
-    rounds::insert_item(tx, round.id, &item).await?;
-    record(tx, actor, "item-added", round, &item.label, now).await?;
+    errors.into_result(())?;
+    for item in &items[known..] {
+        rounds::insert_item(tx, round.id, item).await?;
+        record(tx, actor, "item-added", round, &item.label, now).await?;
+    }
     Ok(())
+}
+
+/// The errors of the only row of a list, as those of a form.
+fn of_one(refused: Refused) -> Refused {
+    match refused {
+        Refused::Fields(errors) => Refused::Fields(errors.of_row(0)),
+        error => error,
+    }
 }
 
 /// Takes an item away that has no measurands.
@@ -83,17 +119,48 @@ pub async fn add_measurand(
     form: &MeasurandForm,
     now: Timestamp,
 ) -> Result<(), Refused> {
+    add_measurands(tx, actor, round, std::slice::from_ref(form), now).await.map_err(of_one)
+}
+
+/// Adds measurands of items that exist, all or none.
+///
+/// # Errors
+///
+/// Every field that is not as it should be, with the place of its row before its
+/// name: `2.unit`.
+pub async fn add_measurands(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    forms: &[MeasurandForm],
+    now: Timestamp,
+) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let known = measurands::of_round(tx, round.id).await?;
-    let position = known.last().map_or(0, |m| m.position) + 1;
-    let new = form.parse(MeasurandId(clock::new_id()), position, &items)?;
-    if known.iter().any(|m| m.item == new.item && text::key(&m.analyte) == text::key(&new.analyte)) {
-        return Err(field("analyte", Problem::new("measurand-taken").with("seen", &new.analyte)));
+    let mut taken: HashSet<(ItemId, String)> = known.iter().map(|m| (m.item, text::key(&m.analyte))).collect();
+    let mut position = known.last().map_or(0, |m| m.position);
+    let mut errors = FieldErrors::new();
+    let mut new = Vec::new();
+    for (row, form) in forms.iter().enumerate() {
+        match form.parse(MeasurandId(clock::new_id()), position + 1, &items) {
+            Err(wrong) => errors.extend_in(row, wrong),
+            Ok(measurand) if !taken.insert((measurand.item, text::key(&measurand.analyte))) => {
+                let problem = Problem::new("measurand-taken").with("seen", &measurand.analyte);
+                errors.push(format!("{row}.analyte"), problem);
+            }
+            Ok(measurand) => {
+                position += 1;
+                new.push(measurand);
+            }
+        }
     }
-    measurands::insert(tx, round.id, &new).await?;
-    record(tx, actor, "measurand-added", round, &new.analyte, now).await?;
+    errors.into_result(())?;
+    for measurand in &new {
+        measurands::insert(tx, round.id, measurand).await?;
+        record(tx, actor, "measurand-added", round, &measurand.analyte, now).await?;
+    }
     Ok(())
 }
 
@@ -136,6 +203,57 @@ pub async fn set_plan(
     measurands::set_plan(tx, measurand.id, &plan).await?;
     record(tx, actor, "plan-set", round, &format!("{} {}", measurand.position, measurand.analyte), now).await?;
     Ok(())
+}
+
+/// Writes how measurands, named by item and analyte, are evaluated, all or none.
+///
+/// # Errors
+///
+/// Every field that is not as it should be, with the place of its row before its
+/// name: `2.plan.value`.
+pub async fn set_plans(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    forms: &[(String, String, PlanForm)],
+    now: Timestamp,
+) -> Result<AssignedImport, Refused> {
+    actor.may_organise()?;
+    must_be_draft(tx, round).await?;
+    let items = rounds::items(tx, round.id).await?;
+    let known = measurands::of_round(tx, round.id).await?;
+    let label = |m: &Measurand| items.iter().find(|i| i.id == m.item).map_or("", |item| item.label.as_str());
+    let places: HashMap<(String, String), usize> =
+        known.iter().enumerate().map(|(place, m)| ((text::key(label(m)), text::key(&m.analyte)), place)).collect();
+    let mut errors = FieldErrors::new();
+    let mut plans: HashMap<usize, Plan> = HashMap::new();
+    for (row, (item, analyte, form)) in forms.iter().enumerate() {
+        let Some(&place) = places.get(&(text::key(item), text::key(analyte))) else {
+            let problem = Problem::new("problem-file-analyte-unknown").with("item", shortened(item));
+            errors.push(format!("{row}.analyte"), problem.with("analyte", shortened(analyte)));
+            continue;
+        };
+        match form.parse(&known[place].unit, known[place].required_loq.is_some()) {
+            Err(wrong) => {
+                for (name, problem) in wrong.iter() {
+                    errors.push(format!("{row}.plan.{name}"), problem.clone());
+                }
+            }
+            Ok(plan) => {
+                if plans.insert(place, plan).is_some() {
+                    errors.push(format!("{row}.analyte"), Problem::new("problem-plan-twice"));
+                }
+            }
+        }
+    }
+    errors.into_result(())?;
+    for (&place, plan) in &plans {
+        measurands::set_plan(tx, known[place].id, plan).await?;
+    }
+    record(tx, actor, "assigned-values-set", round, &plans.len().to_string(), now).await?;
+    let bare = known.iter().enumerate().filter(|(place, m)| m.plan.is_none() && !plans.contains_key(place));
+    let without = bare.map(|(_, m)| format!("{}/{}", label(m), m.analyte)).collect();
+    Ok(AssignedImport { set: plans.len(), without })
 }
 
 /// Adds the measurands of a file, and the items that they name; how many.

@@ -1,13 +1,13 @@
 //! Laboratories and their enrolment.
 
 use super::design::FileRefused;
-use super::{Refused, field, must_be_draft, record};
+use super::{Refused, accounts, field, must_be_draft, record};
 use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
 use roundel_domain::code::LabCode;
-use roundel_domain::field::Problem;
+use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{LaboratoryId, ParticipantId};
 use roundel_domain::import;
 use roundel_domain::laboratory::{Laboratory, NewLaboratory};
@@ -92,6 +92,95 @@ pub async fn import(
     }
     record(tx, actor, "laboratories-imported", round, &found.len().to_string(), now).await?;
     Ok(found.len())
+}
+
+/// Enrols laboratories, given as name, address and organisation, all or none;
+/// how many.
+///
+/// # Errors
+///
+/// Every field that is not as it should be, with the place of its row before its
+/// name: `2.email`.
+pub async fn enrol_all(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    forms: &[[String; 3]],
+    now: Timestamp,
+) -> Result<usize, Refused> {
+    actor.may_organise()?;
+    must_be_draft(tx, round).await?;
+    let mut enrolment = Enrolment::of(tx, round).await?;
+    let mut errors = FieldErrors::new();
+    let mut found: Vec<(NewLaboratory, Option<LaboratoryId>)> = Vec::new();
+    let (mut names, mut emails) = (HashSet::new(), HashSet::new());
+    for (row, [name, email, organisation]) in forms.iter().enumerate() {
+        let new = match NewLaboratory::parse(name, email, organisation) {
+            Ok(new) => new,
+            Err(wrong) => {
+                errors.extend_in(row, wrong);
+                continue;
+            }
+        };
+        if !names.insert(text::key(&new.name)) {
+            errors.push(format!("{row}.name"), Problem::new("problem-laboratory-twice").with("seen", &new.name));
+        } else if !emails.insert(new.email.clone()) {
+            errors.push(format!("{row}.email"), Problem::new("problem-laboratory-twice").with("seen", &new.email));
+        } else {
+            match enrolment.find(&new) {
+                Ok(known) => found.push((new, known)),
+                Err((name, problem)) => errors.push(format!("{row}.{name}"), problem),
+            }
+        }
+    }
+    errors.into_result(())?;
+    for (new, known) in &found {
+        let code = enrolment.enrol(tx, round, *known, new, &mut random_code, now).await?;
+        record(tx, actor, "laboratory-enrolled", round, &code, now).await?;
+    }
+    Ok(found.len())
+}
+
+/// An invitation that was made. Its token is told this once.
+#[derive(Clone, Debug)]
+pub struct Invited {
+    /// Code of the laboratory in the round.
+    pub code: String,
+    /// Its name.
+    pub name: String,
+    /// Where the link is to go.
+    pub email: String,
+    /// The end of the link.
+    pub token: String,
+}
+
+/// Invites the laboratory with this code, or, without one, all that have neither
+/// an account nor an open invitation; by name.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a code that the round does not have.
+pub async fn invite(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    code: &str,
+    now: Timestamp,
+) -> Result<Vec<Invited>, Error> {
+    actor.may_organise()?;
+    let lines = participants::enrolled(tx, round.id).await?;
+    if !code.is_empty() && lines.iter().all(|line| line.code != code) {
+        return Err(Error::NotFound);
+    }
+    let mut invited = Vec::new();
+    for line in lines {
+        let wanted = if code.is_empty() { line.invited_until(now).is_none() } else { line.code == code };
+        if line.people == 0 && wanted {
+            let token = accounts::invite(tx, actor, line.laboratory, now).await?;
+            invited.push(Invited { code: line.code, name: line.name, email: line.email, token });
+        }
+    }
+    Ok(invited)
 }
 
 /// Ends an enrolment in a round that has not opened.

@@ -8,6 +8,7 @@ pub mod evaluation;
 pub mod laboratories;
 pub mod results;
 pub mod rounds;
+pub mod tokens;
 
 use crate::clock;
 use crate::error::Error;

@@ -82,6 +82,8 @@ pub struct SendForm<'a> {
     pub once: &'a str,
     /// A late version may take the place of one that was in time.
     pub replace_in_time: bool,
+    /// What is sent, where that is not the draft.
+    pub typed: Option<&'a Typed>,
 }
 
 /// Sends the draft. The same form sent twice is one sending, and so is the same
@@ -115,16 +117,22 @@ pub async fn submit(
         must_take(&round, now)?;
         return Err(Error::conflict("conflict-not-open").into());
     }
-    let (sheet, _, _) = sheet(tx, round, participant).await?;
+    let items = rounds::items(tx, round.id).await?;
+    let measurands = measurands::of_round(tx, round.id).await?;
+    let draft = participants::draft(tx, participant.id).await?.typed;
+    let sheet = result::read(form.typed.unwrap_or(&draft), &items, &measurands, None);
     let mut errors = sheet.errors;
     for position in &sheet.empty {
         errors.push(format!("{position}.state"), Problem::new("result-empty"));
     }
     errors.into_result(())?;
     let earlier = results::of_participant(tx, participant.id).await?;
+    // What was typed on the page and not sent yet stays as it is.
+    let mut draft_is_free = draft == Typed::default();
     if let Some(newest) = earlier.last() {
         let sent: Submission =
             serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+        draft_is_free |= result::read(&draft, &items, &measurands, None).entries == sent.results;
         if sent.results == sheet.entries {
             // Nothing changed since: the receipt is the one that exists.
             return Ok(newest.id);
@@ -149,6 +157,9 @@ pub async fn submit(
         by: actor.user(),
     };
     results::insert(tx, &new).await?;
+    if let Some(typed) = form.typed.filter(|_| draft_is_free) {
+        participants::save_draft(tx, participant.id, typed, actor.user(), now).await?;
+    }
     let _ = post;
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
     Ok(id)

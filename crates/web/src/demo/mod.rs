@@ -326,7 +326,7 @@ impl Sender<'_> {
 
     async fn submit(&self, tx: &mut Tx, laboratory: &LaboratoryResults, now: Timestamp) -> Result<(), Error> {
         let once = format!("demonstration of {}", laboratory.id);
-        let form = SendForm { once: &once, replace_in_time: false };
+        let form = SendForm { once: &once, replace_in_time: false, typed: None };
         actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now)
             .await
             .map_err(fault)?;
@@ -343,7 +343,7 @@ impl Sender<'_> {
     ) -> Result<(), Error> {
         self.save(tx, cells, now).await?;
         let once = format!("first attempt of {}", laboratory.id);
-        let form = SendForm { once: &once, replace_in_time: false };
+        let form = SendForm { once: &once, replace_in_time: false, typed: None };
         match actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now).await {
             Err(Refused::Fields(_)) => Ok(()),
             Err(Refused::Error(error)) => Err(error),

@@ -527,7 +527,7 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     let asked = asked(&mut tx, &posted.person, &code).await?;
     let once: String = posted.fields.get("once").chars().take(64).collect();
     let actor = &posted.person.actor;
-    let form = SendForm { once: &once, replace_in_time: posted.fields.get("replace") == "yes" };
+    let form = SendForm { once: &once, replace_in_time: posted.fields.get("replace") == "yes", typed: None };
     let post = app.post();
     match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, form, &post, app.clock.now()).await
     {

@@ -90,7 +90,7 @@ struct OverviewPage {
 }
 
 /// The evaluation that a page shows: the published one, or the newest.
-pub(super) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
+pub(crate) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
     let heads = evaluations::of_round(tx, round.id).await?;
     let id = match round.state.published() {
         Some((_, id)) => Some(id),

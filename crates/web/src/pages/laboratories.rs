@@ -2,7 +2,7 @@
 
 use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, unprocessable};
 use crate::actions::design::FileRefused;
-use crate::actions::{self, Refused, accounts};
+use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::extract::{Path, Person, Posted, Upload};
 use crate::show::{self, Errors};
@@ -196,15 +196,15 @@ pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Po
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let one = posted.fields.get("lab");
-    let mut links = Vec::new();
-    for line in participants::enrolled(&mut tx, round.id).await? {
-        let wanted = if one.is_empty() { line.invited_until(now).is_none() } else { line.code == one };
-        if line.people == 0 && wanted {
-            let token = accounts::invite(&mut tx, &posted.person.actor, line.laboratory, now).await?;
-            let address = format!("{}/invitations/{token}", app.public_url);
-            links.push(Link { laboratory: line.name, email: line.email, address });
-        }
-    }
+    let links = actions::laboratories::invite(&mut tx, &posted.person.actor, &round, one, now)
+        .await?
+        .into_iter()
+        .map(|made| Link {
+            address: format!("{}/invitations/{}", app.public_url, made.token),
+            laboratory: made.name,
+            email: made.email,
+        })
+        .collect();
     let mut page = page(&app, &mut tx, &posted.person, round).await?;
     tx.commit().await?;
     page.links = links;
