@@ -5,6 +5,7 @@
 mod accessibility;
 mod demonstration;
 mod headers;
+mod interface;
 mod journey;
 mod pages;
 mod program;

@@ -22,7 +22,7 @@ pub use assigned::{
 pub use encoding::Encoding;
 pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
 pub use measurand::{MeasurandRow, measurands, measurands_template};
-pub use row::same_unit;
+pub use row::{decided, same_unit};
 pub use table::{Row, Table};
 
 use crate::field::{Problem, shortened};

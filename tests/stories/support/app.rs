@@ -66,6 +66,15 @@ impl TestApp {
         Visitor::new(&self.address)
     }
 
+    /// All that stands in the file of the database, as far as it is text.
+    pub(crate) async fn dump(&self) -> String {
+        let file = self.fresh.url.trim_start_matches("sqlite:").trim_start_matches("//");
+        let read = |ending: &str| std::fs::read(format!("{file}{ending}")).unwrap_or_default();
+        let bytes = [read(""), read("-wal")].concat();
+        assert!(bytes.windows(10).any(|part| part == b"api_tokens"), "{file} is the database");
+        String::from_utf8_lossy(&bytes).into_owned()
+    }
+
     /// Stops the service and throws its database away.
     pub(crate) async fn end(self) {
         let _ = self.stop.send(());

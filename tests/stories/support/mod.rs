@@ -4,6 +4,7 @@ pub(crate) mod answer;
 pub(crate) mod app;
 pub(crate) mod axe;
 pub(crate) mod browser;
+pub(crate) mod caller;
 pub(crate) mod certificate;
 pub(crate) mod page;
 pub(crate) mod program;

@@ -20,6 +20,11 @@ impl Visitor {
         Visitor { address: address.to_owned(), http: http.expect("a client without encryption needs nothing") }
     }
 
+    /// Somebody else at the same address, without a cookie.
+    pub(crate) fn stranger(&self) -> Visitor {
+        Visitor::new(&self.address)
+    }
+
     /// A request still to be given headers and a body.
     pub(crate) fn request(&self, method: Method, path: &str) -> RequestBuilder {
         self.http.request(method, format!("{}{path}", self.address))

@@ -116,6 +116,11 @@ problem-json-other = This is not what the description says of it. Compare it wit
 problem-slice-limit = “{ $seen }” is not a whole number from 1 to { $most }. Leave limit out, or send such a number.
 problem-slice-after = “{ $seen }” is no place in the list. Take the address that “next” of the answer before gives.
 problem-query = Behind the question mark stands something that this address does not take. Send only what the description names.
+problem-result-analyte = The round has no analyte “{ $analyte }” in item { $item }. Write it as the round’s list of measurands does.
+problem-result-item = The round has no item “{ $item }”. Use one of its items: { $known }.
+problem-result-unit = The round has { $expected }, not “{ $seen }”. Convert the numbers and write { $expected } as the unit.
+problem-result-form = “{ $seen }” does not say how the uncertainty is given. Write absolute, for the unit of the result, or percent.
+problem-result-number-ambiguous = “{ $seen }” can be read as { $first } or as { $second }. Write { $write } for the first, or { $second } for the second.
 problem-result-twice = This measurand stands at { $first } already. Send one entry for each.
 problem-result-replicates = The round takes at most { $most } { $most ->
         [one] value

@@ -214,7 +214,7 @@ pub(super) fn twice(column: &str, first: usize, second: usize) -> Problem {
 
 /// The reading with a decimal sign, written so that it has no other reading: with
 /// one more zero behind three digits.
-fn decided(reading: &str) -> String {
+pub fn decided(reading: &str) -> String {
     match reading.split_once('.') {
         Some((_, fraction)) if fraction.len() == 3 => format!("{reading}0"),
         _ => reading.to_owned(),

@@ -229,7 +229,7 @@ pub async fn set_plans(
     let mut plans: HashMap<usize, Plan> = HashMap::new();
     for (row, (item, analyte, form)) in forms.iter().enumerate() {
         let Some(&place) = places.get(&(text::key(item), text::key(analyte))) else {
-            let problem = Problem::new("problem-file-analyte-unknown").with("item", shortened(item));
+            let problem = Problem::new("problem-result-analyte").with("item", shortened(item));
             errors.push(format!("{row}.analyte"), problem.with("analyte", shortened(analyte)));
             continue;
         };

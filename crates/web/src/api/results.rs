@@ -13,9 +13,9 @@ use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
 use roundel_domain::field::{Problem, shortened};
-use roundel_domain::import::same_unit;
+use roundel_domain::import::{decided, same_unit};
 use roundel_domain::measurand::{Item, Measurand};
-use roundel_domain::result::Typed;
+use roundel_domain::result::{Typed, form_field};
 use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::participants::Participant;
@@ -62,7 +62,7 @@ pub struct ResultBody {
     /// The values as measured, one a replicate; `<5` says below 5.
     #[serde(default)]
     #[schema(max_items = 4)]
-    pub values: Vec<Value>,
+    pub values: Vec<Measured>,
     /// The uncertainty.
     #[serde(default)]
     pub uncertainty: Option<UncertaintyBody>,
@@ -81,7 +81,7 @@ pub struct ResultBody {
 #[derive(Clone, Debug, Deserialize, ToSchema)]
 #[schema(max_length = 200, example = "31.9")]
 #[serde(transparent)]
-pub struct Value(String);
+pub struct Measured(String);
 
 /// The results of a laboratory for all measurands of a round.
 #[derive(Clone, Debug, Deserialize, ToSchema)]
@@ -175,12 +175,12 @@ fn place(body: &ResultsBody, items: &[Item], measurands: &[Measurand]) -> (Place
         let Some(measurand) = by_key.get(&(text::key(&entry.item), text::key(&entry.analyte))) else {
             let known = items.iter().any(|item| text::key(&item.label) == text::key(&entry.item));
             let problem = if known {
-                Problem::new("problem-file-analyte-unknown")
+                Problem::new("problem-result-analyte")
                     .with("item", shortened(&entry.item))
                     .with("analyte", shortened(&entry.analyte))
             } else {
                 let labels: Vec<&str> = items.iter().map(|item| item.label.as_str()).collect();
-                Problem::new("problem-file-item-unknown")
+                Problem::new("problem-result-item")
                     .with("item", shortened(&entry.item))
                     .with("known", labels.join(", "))
             };
@@ -193,7 +193,7 @@ fn place(body: &ResultsBody, items: &[Item], measurands: &[Measurand]) -> (Place
             continue;
         }
         if !same_unit(&entry.unit, &measurand.unit) {
-            let problem = Problem::new("problem-file-unit")
+            let problem = Problem::new("problem-result-unit")
                 .with("expected", &measurand.unit)
                 .with("seen", shortened(&entry.unit));
             mistakes.push((at("unit"), problem));
@@ -212,9 +212,15 @@ fn place(body: &ResultsBody, items: &[Item], measurands: &[Measurand]) -> (Place
             placed.put(field(&format!("v{}", n + 1)), text, at(&pointer));
         }
         let uncertainty = entry.uncertainty.as_ref();
+        if let Some(uncertainty) = uncertainty
+            && !matches!(uncertainty.form.trim(), "absolute" | "percent")
+        {
+            let problem = Problem::new("problem-result-form").with("seen", shortened(&uncertainty.form));
+            mistakes.push((at("uncertainty/form"), problem));
+        }
         let of = |part: fn(&UncertaintyBody) -> &String| uncertainty.map_or("", |u| part(u).as_str());
         placed.put(field("u"), of(|u| &u.expanded), at("uncertainty/expanded"));
-        placed.put(field("u_as"), of(|u| &u.form), at("uncertainty/form"));
+        placed.put(form_field(items, measurand.position), of(|u| &u.form), at("uncertainty/form"));
         placed.put(field("k"), of(|u| &u.coverage_factor), at("uncertainty/coverage_factor"));
     }
     (placed, mistakes)
@@ -268,7 +274,8 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
             let unplaced: Vec<String> = mistakes.iter().map(|(pointer, _)| pointer.clone()).collect();
             mistakes.extend(errors.iter().filter_map(|(field, problem)| {
                 let at = pointer(&placed.pointers, field);
-                (!unplaced.contains(&at)).then(|| (at, missing(problem, field, &measurands, &items, &placed)))
+                let told = unplaced.contains(&at) || problem.key == "result-uncertainty-form";
+                (!told).then(|| (at, reworded(problem, field, &measurands, &items, &placed)))
             }));
             return Err(Refusal::wrong(mistakes));
         }
@@ -281,8 +288,9 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
     once.end(StatusCode::CREATED, &format!("{}/receipts/{id}", super::BASE), &receipt).await
 }
 
-/// A measurand without an entry is named, since the list has no place for it.
-fn missing(problem: &Problem, field: &str, measurands: &[Measurand], items: &[Item], placed: &Placed) -> Problem {
+/// What the page would ask, a program is told how to write; and a measurand
+/// without an entry is named, since the list has no place for it.
+fn reworded(problem: &Problem, field: &str, measurands: &[Measurand], items: &[Item], placed: &Placed) -> Problem {
     let position = field.split('.').next().and_then(|position| position.parse::<i64>().ok());
     let measurand = measurands.iter().find(|m| Some(m.position) == position);
     match measurand {
@@ -291,7 +299,14 @@ fn missing(problem: &Problem, field: &str, measurands: &[Measurand], items: &[It
                 .with("item", super::rounds::label_of(measurand, items))
                 .with("analyte", &measurand.analyte)
         }
-        _ => problem.clone(),
+        _ => match (problem.value("seen"), problem.value("first"), problem.value("second")) {
+            (Some(seen), Some(first), Some(second)) => Problem::new("problem-result-number-ambiguous")
+                .with("seen", seen)
+                .with("first", first)
+                .with("second", second)
+                .with("write", decided(first)),
+            _ => problem.clone(),
+        },
     }
 }
 

@@ -68,7 +68,7 @@ pub(crate) async fn published_of(
 ) -> Result<Published, Error> {
     let round = organised_round(tx, actor, code).await?;
     let (_, id) = round.state.published().ok_or(Error::NotFound)?;
-    let lab = lab.strip_suffix(".pdf").unwrap_or(&lab);
+    let lab = lab.strip_suffix(".pdf").unwrap_or(lab);
     let all = participants::of_round(tx, round.id).await?;
     let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
     Ok(Published {
