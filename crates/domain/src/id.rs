@@ -45,4 +45,6 @@ ids! {
     DecisionId,
     /// What a program shows to act in a person's name.
     TokenId,
+    /// One message by mail.
+    MessageId,
 }

@@ -4,7 +4,7 @@ use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::id::{LaboratoryId, UserId};
+use roundel_domain::id::{LaboratoryId, RoundId, UserId};
 use uuid::Uuid;
 
 /// A person with a password.
@@ -83,6 +83,56 @@ pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
         .bind(email)
         .optional()
         .await
+}
+
+/// The person.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn by_id(tx: &mut Tx, id: UserId) -> Result<Option<User>, Error> {
+    tx.query("SELECT id, email, name, password_hash, laboratory_id FROM users WHERE id = $1")
+        .bind(id.0)
+        .optional()
+        .await
+}
+
+/// Somebody to write to.
+#[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Contact {
+    /// The person's laboratory.
+    #[sqlx(try_from = "Uuid")]
+    pub laboratory: LaboratoryId,
+    /// Address of the person.
+    pub email: String,
+    /// Name of the person.
+    pub name: String,
+}
+
+/// The people of the laboratories of a round, by address.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn of_round(tx: &mut Tx, round: RoundId) -> Result<Vec<Contact>, Error> {
+    tx.query(
+        "SELECT u.laboratory_id AS laboratory, u.email, u.name FROM users u \
+         JOIN participants p ON p.laboratory_id = u.laboratory_id WHERE p.round_id = $1 ORDER BY u.email",
+    )
+    .bind(round.0)
+    .all()
+    .await
+}
+
+/// Whether a laboratory has somebody with an account.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn has_people(tx: &mut Tx, laboratory: LaboratoryId) -> Result<bool, Error> {
+    let people: i64 =
+        tx.query("SELECT count(*) FROM users WHERE laboratory_id = $1").bind(laboratory.0).value().await?;
+    Ok(people > 0)
 }
 
 /// A session, with its person.

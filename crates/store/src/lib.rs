@@ -11,6 +11,7 @@ pub mod evaluations;
 pub mod installation;
 pub mod laboratories;
 pub mod measurands;
+pub mod outbox;
 pub mod participants;
 pub mod requests;
 pub mod results;

@@ -1,6 +1,6 @@
 //! People, sessions, invitations.
 
-use crate::sample::{at, id, laboratory, user, write};
+use crate::sample::{at, id, laboratory, participant, round, user, write};
 use roundel_domain::access::Actor;
 use roundel_domain::id::UserId;
 use roundel_store::accounts::{self, NewUser};
@@ -162,6 +162,35 @@ async fn a_newer_invitation_ends_the_older_ones_of_that_laboratory_only() {
         assert!(invitation_at(&db, b"old", "10:00").await.is_none());
         assert!(invitation_at(&db, b"new", "10:00").await.is_some());
         assert!(invitation_at(&db, b"other", "10:00").await.is_some());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn the_people_of_a_round_are_those_of_its_laboratories() {
+    on_both(async |db| {
+        let round_id = round(&db, "QW-1").await;
+        let lab = laboratory(&db, "Fernhill Water").await;
+        let empty = laboratory(&db, "Harbour Analytics").await;
+        let elsewhere = laboratory(&db, "Mill Office").await;
+        participant(&db, round_id, lab, "L-1").await;
+        participant(&db, round_id, empty, "L-2").await;
+        let second = user(&db, "two@laboratory.example", Some(lab)).await;
+        user(&db, "one@laboratory.example", Some(lab)).await;
+        user(&db, "three@laboratory.example", Some(elsewhere)).await;
+        user(&db, "organiser@provider.example", None).await;
+
+        let mut tx = db.read().await.unwrap();
+        let people = accounts::of_round(&mut tx, round_id).await.unwrap();
+        let read: Vec<_> = people.iter().map(|p| (p.laboratory, p.email.as_str(), p.name.as_str())).collect();
+        assert_eq!(
+            read,
+            [(lab, "one@laboratory.example", "Ada Sample"), (lab, "two@laboratory.example", "Ada Sample")]
+        );
+        assert!(accounts::has_people(&mut tx, lab).await.unwrap());
+        assert!(!accounts::has_people(&mut tx, empty).await.unwrap());
+        assert_eq!(accounts::by_id(&mut tx, second).await.unwrap().unwrap().email, "two@laboratory.example");
+        assert!(accounts::by_id(&mut tx, UserId(id())).await.unwrap().is_none());
     })
     .await;
 }

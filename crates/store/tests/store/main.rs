@@ -9,6 +9,7 @@ mod evaluations;
 mod installation;
 mod laboratories;
 mod measurands;
+mod outbox;
 mod participants;
 mod requests;
 mod results;
