@@ -11,12 +11,14 @@ pub mod error;
 pub mod evaluated;
 pub mod extract;
 pub mod files;
+pub mod jobs;
 pub mod mail;
 pub mod pages;
 pub mod routes;
 pub mod secret;
 pub mod serve;
 pub mod show;
+pub mod smtp;
 pub mod state;
 pub mod throttle;
 

@@ -1,13 +1,221 @@
-//! Messages by mail: what an action queues in its transaction, to be sent after it.
+//! Messages by mail: their texts, and queueing them in the transaction of what
+//! they tell of. [`crate::jobs`] sends them afterwards, through [`crate::smtp`].
+//!
+//! Mail is not private: no subject and no text has a result, a score or the code
+//! of a laboratory.
 
-/// Whether messages are queued: made by [`crate::state::App::post`] and handed
-/// to the actions that have something to tell.
+use crate::actions::accounts::INVITATION_OPEN;
+use crate::clock;
+use crate::show;
+use jiff::Timestamp;
+use roundel_documents::words::Words;
+use roundel_domain::id::{LaboratoryId, MessageId};
+use roundel_domain::round::{Intake, Round};
+use roundel_store::installation::Installation;
+use roundel_store::outbox::{self, Kind, NewMessage};
+use roundel_store::{Error, Tx};
+use std::sync::Arc;
+
+/// Stands in a stored text where the link of an invitation goes; no token is
+/// kept. (U+FFFC, the object replacement character.)
+pub const LINK: &str = "\u{fffc}";
+
+/// Whether messages are queued, and in whose name: made by
+/// [`crate::state::App::post`] and handed to the actions that have something to
+/// tell.
 #[derive(Clone, Debug)]
-pub struct Post(());
+pub struct Post(Option<Letterhead>);
+
+#[derive(Clone, Debug)]
+struct Letterhead {
+    provider: Installation,
+    public_url: Arc<str>,
+}
+
+/// Whom a message goes to.
+#[derive(Clone, Copy, Debug)]
+pub struct To<'a> {
+    /// The laboratory.
+    pub laboratory: LaboratoryId,
+    /// Its name.
+    pub laboratory_name: &'a str,
+    /// The person's address.
+    pub email: &'a str,
+    /// The person's name; empty for an invitation.
+    pub name: &'a str,
+}
+
+/// What the receipt of a sending says.
+#[derive(Clone, Copy, Debug)]
+pub struct Receipt<'a> {
+    /// Path of the receipt's page.
+    pub path: &'a str,
+    /// Which version it is.
+    pub version: i64,
+    /// SHA-256 of what was sent.
+    pub sha256: &'a str,
+    /// Whether it came late.
+    pub late: bool,
+}
 
 impl Post {
     /// Queues nothing: no mail is set up.
     pub fn none() -> Post {
-        Post(())
+        Post(None)
+    }
+
+    /// Queues messages in the name of `provider`, with links to `public_url`.
+    pub fn of(provider: Installation, public_url: Arc<str>) -> Post {
+        Post(Some(Letterhead { provider, public_url }))
+    }
+
+    /// Whether messages are queued.
+    pub fn is_set_up(&self) -> bool {
+        self.0.is_some()
+    }
+
+    /// Queues an invitation of a laboratory.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn invitation(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let days = (INVITATION_OPEN.as_hours() / 24).to_string();
+        let deadline = show::instant(round.closes_at, &round.time_zone);
+        let text = letterhead.text(
+            "mail-body-invitation",
+            round,
+            to,
+            &[("days", &days), ("deadline", &deadline), ("link", LINK)],
+        );
+        letterhead.queue(tx, Kind::Invitation, round, to, &text, now).await
+    }
+
+    /// Queues a reminder that no results have been sent.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn reminder(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let deadline = show::instant(round.closes_at, &round.time_zone);
+        let late = yes(round.intake(now) != Intake::InTime);
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let text = letterhead.text(
+            "mail-body-reminder",
+            round,
+            to,
+            &[("deadline", &deadline), ("late", late), ("link", &link)],
+        );
+        letterhead.queue(tx, Kind::Reminder, round, to, &text, now).await
+    }
+
+    /// Queues the receipt of a sending.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn receipt(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        receipt: Receipt<'_>,
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let text = letterhead.text(
+            "mail-body-receipt",
+            round,
+            to,
+            &[
+                ("version", &receipt.version.to_string()),
+                ("at", &show::exact(now)),
+                ("sha256", receipt.sha256),
+                ("late", yes(receipt.late)),
+                ("link", &letterhead.link(receipt.path)),
+            ],
+        );
+        letterhead.queue(tx, Kind::Receipt, round, to, &text, now).await
+    }
+
+    /// Queues the news that a round is published.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn publication(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let text = letterhead.text("mail-body-publication", round, to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Publication, round, to, &text, now).await
+    }
+}
+
+fn yes(is: bool) -> &'static str {
+    if is { "yes" } else { "no" }
+}
+
+/// A text without the mark of a link, which only we may set.
+fn plain(text: &str) -> String {
+    text.replace(LINK, "")
+}
+
+impl Letterhead {
+    fn link(&self, path: &str) -> String {
+        format!("{}{path}", self.public_url)
+    }
+
+    /// The text of a message, with who sends it below.
+    fn text(&self, key: &str, round: &Round, to: To<'_>, values: &[(&str, &str)]) -> String {
+        let words = Words;
+        let (provider, title) = (plain(&self.provider.provider), plain(&round.title));
+        let (laboratory, name) = (plain(to.laboratory_name), plain(to.name));
+        let mut all = vec![
+            ("provider", provider.as_str()),
+            ("title", &title),
+            ("code", &round.code),
+            ("laboratory", &laboratory),
+            ("name", &name),
+        ];
+        all.extend_from_slice(values);
+        let mut parts = Vec::new();
+        if self.provider.demonstration {
+            parts.push(words.t("mail-demonstration"));
+        }
+        parts.push(words.with(key, &all));
+        parts.push(format!("-- \n{provider}\n{}", plain(&self.provider.contact)));
+        parts.join("\n\n").trim_end().to_owned() + "\n"
+    }
+
+    async fn queue(
+        &self,
+        tx: &mut Tx,
+        kind: Kind,
+        round: &Round,
+        to: To<'_>,
+        text: &str,
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let key = match kind {
+            Kind::Invitation => "mail-subject-invitation",
+            Kind::Reminder => "mail-subject-reminder",
+            Kind::Receipt => "mail-subject-receipt",
+            Kind::Publication => "mail-subject-publication",
+        };
+        let subject = Words.with(key, &[("provider", &self.provider.provider), ("title", &round.title)]);
+        // No form takes a line end here; a header must not depend on that.
+        let subject: String = subject.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let message = NewMessage {
+            id: MessageId(clock::new_id()),
+            kind,
+            round: Some(round.id),
+            laboratory: Some(to.laboratory),
+            recipient: to.email,
+            subject: &subject,
+            body: text,
+        };
+        outbox::enqueue(tx, &message, now).await
     }
 }

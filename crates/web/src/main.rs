@@ -5,6 +5,7 @@ use jiff::Timestamp;
 use roundel::actions::accounts;
 use roundel::clock::Clock;
 use roundel::config::{Cli, Command, DemoSettings, Document, OutlierRule, Settings, unknown_variable};
+use roundel::smtp::Mailer;
 use roundel::state::App;
 use roundel::{ENGINE, demo, files, serve};
 use roundel_domain::evaluation::precision::{self, Outliers};
@@ -28,7 +29,13 @@ fn main() -> ExitCode {
         return ExitCode::from(BAD_SETTING);
     }
     match Cli::parse().command {
-        Command::Serve(settings) => run(serve_service(settings)),
+        Command::Serve(settings) => match settings.mailer() {
+            Ok(mailer) => run(serve_service(settings, mailer)),
+            Err(sentence) => {
+                eprintln!("error: {sentence}");
+                ExitCode::from(BAD_SETTING)
+            }
+        },
         Command::Demo(settings) => run(serve_demo(settings)),
         Command::Evaluate { package } => print_of(&package, |package| evaluation::evaluate(package, ENGINE).to_json()),
         Command::Precision { package, outliers } => print_of(&package, |package| {
@@ -91,7 +98,7 @@ async fn open_folder(data: &Path) -> Result<Db, Stop> {
     Db::open_file(&file).await.map_err(|error| stop(&format!("open {}", file.display()), error))
 }
 
-async fn serve_service(settings: Settings) -> Result<(), Stop> {
+async fn serve_service(settings: Settings, mailer: Option<Mailer>) -> Result<(), Stop> {
     let db = match &settings.database {
         Some(url) => Db::open(url).await.map_err(|error| stop("open the database", error))?,
         None => open_folder(&settings.data).await?,
@@ -99,6 +106,7 @@ async fn serve_service(settings: Settings) -> Result<(), Stop> {
     let (listener, local) = listen(settings.listen).await?;
     let public_url = settings.public_url.unwrap_or_else(|| format!("http://{local}"));
     let app = App::new(db, Clock::default(), &public_url).await.map_err(|error| stop("read the database", error))?;
+    let app = app.with_mail(mailer);
     let stopped = serve::stop_signal();
     eprintln!("Roundel is ready at {public_url}");
     if let Some(token) = offer_setup(&app).await.map_err(|error| stop("make a set-up link", error))? {

@@ -4,7 +4,9 @@ use crate::api;
 use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
-use crate::pages::{account, design, entry, evaluation, laboratories, programs, publish, receipt, rounds, scores};
+use crate::pages::{
+    account, design, entry, evaluation, laboratories, messages, programs, publish, receipt, rounds, scores,
+};
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
 use axum::http::{HeaderName, HeaderValue, StatusCode, header};
@@ -48,6 +50,8 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/laboratories/template.csv", get(laboratories::template))
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
+        .route("/rounds/{code}/messages", get(messages::list).post(messages::retry))
+        .route("/rounds/{code}/remind", get(messages::ask_remind).post(messages::remind))
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
         .route("/rounds/{code}/check", get(entry::check))
         .route("/rounds/{code}/submit", post(entry::submit))

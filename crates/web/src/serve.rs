@@ -1,22 +1,25 @@
 //! Listening, answering, and stopping in time.
 
-use crate::routes;
 use crate::state::App;
+use crate::{jobs, routes};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::GracefulShutdown;
 use hyper_util::service::TowerToHyperService;
 use std::future::Future;
 use std::time::Duration;
 use tokio::net::TcpListener;
+use tokio::sync::watch;
 
 /// How long a client may take to send the head of a request.
 const HEADER_TIMEOUT: Duration = Duration::from_secs(15);
 /// How long requests that have begun may still take at the end.
 const DRAIN: Duration = Duration::from_secs(8);
 
-/// Answers requests on `listener` until `stop` comes true, then lets those that
-/// have begun finish.
+/// Answers requests on `listener` and sends messages until `stop` comes true, then
+/// lets what has begun finish.
 pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>) {
+    let (end, ended) = watch::channel(false);
+    let mut job = tokio::spawn(jobs::deliver(app.clone(), ended));
     let router = routes::router(app.clone());
     let mut server = hyper::server::conn::http1::Builder::new();
     server.timer(TokioTimer::new()).header_read_timeout(HEADER_TIMEOUT);
@@ -43,10 +46,17 @@ pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>
         });
     }
     drop(listener);
+    let _ = end.send(true);
+    let finished = async {
+        graceful.shutdown().await;
+        // A job that panicked has said so.
+        let _ = (&mut job).await;
+    };
     tokio::select! {
-        () = graceful.shutdown() => {}
-        () = tokio::time::sleep(DRAIN) => tracing::warn!("requests were still running at the end"),
+        () = finished => {}
+        () = tokio::time::sleep(DRAIN) => tracing::warn!("requests or a message were still running at the end"),
     }
+    job.abort();
     app.db.close().await;
 }
 

@@ -4,11 +4,13 @@ use crate::api::caller::Pace;
 use crate::clock::Clock;
 use crate::evaluated::Cache;
 use crate::mail::Post;
+use crate::smtp::Mailer;
 use crate::throttle::Throttle;
 use roundel_documents::words::Words;
 use roundel_store::Db;
 use roundel_store::installation::Installation;
 use std::sync::{Arc, RwLock};
+use tokio::sync::Notify;
 
 /// The service.
 #[derive(Clone, Debug)]
@@ -29,6 +31,10 @@ pub struct App {
     pub pace: Pace,
     /// Who runs this installation, once that is known.
     pub installation: Arc<RwLock<Option<Installation>>>,
+    /// The mail server, where one is set up.
+    pub mail: Option<Mailer>,
+    /// Told when messages were queued.
+    pub outbox: Arc<Notify>,
 }
 
 impl App {
@@ -48,7 +54,15 @@ impl App {
             throttle: Throttle::default(),
             pace: Pace::default(),
             installation: Arc::new(RwLock::new(installation)),
+            mail: None,
+            outbox: Arc::default(),
         })
+    }
+
+    /// The same, with a mail server to send messages through.
+    pub fn with_mail(mut self, mail: Option<Mailer>) -> App {
+        self.mail = mail;
+        self
     }
 
     /// Who runs this installation, once that is known.
@@ -56,9 +70,17 @@ impl App {
         self.installation.read().expect("no writer panics").clone()
     }
 
-    /// How messages are queued.
+    /// How messages are queued: not at all where no mail is set up.
     pub fn post(&self) -> Post {
-        Post::none()
+        match (&self.mail, self.provider()) {
+            (Some(_), Some(provider)) => Post::of(provider, self.public_url.clone()),
+            _ => Post::none(),
+        }
+    }
+
+    /// Has messages sent that were queued in a transaction that is committed.
+    pub fn wake_mail(&self) {
+        self.outbox.notify_one();
     }
 
     /// Whether cookies may only travel encrypted.

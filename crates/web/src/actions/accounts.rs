@@ -162,8 +162,8 @@ fn is_common(lower: &str) -> bool {
     letters.chars().count() < 3 || different.len() < 5 || run * 4 >= codes.len() * 3
 }
 
-/// Accepts an invitation: the person has an account of the laboratory, and the
-/// link is used up.
+/// Accepts an invitation: the person has an account of the laboratory, the link
+/// is used up, and the laboratory's other links end.
 ///
 /// # Errors
 ///
@@ -188,6 +188,8 @@ pub async fn accept(
     if !accounts::use_invitation(tx, &hash, now).await? {
         return Err(Error::NotFound.into());
     }
+    // Each try to send an invitation made a link of its own.
+    accounts::end_invitations(tx, invitation.laboratory_id, now).await?;
     Ok(user)
 }
 

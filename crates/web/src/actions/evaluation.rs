@@ -1,6 +1,6 @@
 //! Evaluating, deciding, publishing.
 
-use super::{Refused, field, record};
+use super::{Refused, field, messages, record};
 use crate::error::Error;
 use crate::mail::Post;
 use crate::{ENGINE, clock, secret};
@@ -184,7 +184,7 @@ pub async fn publish(
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-published").into());
     }
-    let _ = post;
     record(tx, actor, "round-published", round, &version.to_string(), now).await?;
+    messages::publication(tx, round, post, now).await?;
     Ok(())
 }

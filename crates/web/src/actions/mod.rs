@@ -6,6 +6,7 @@ pub mod accounts;
 pub mod design;
 pub mod evaluation;
 pub mod laboratories;
+pub mod messages;
 pub mod results;
 pub mod rounds;
 pub mod tokens;

@@ -1,9 +1,9 @@
 //! What a laboratory types and sends.
 
-use super::{Refused, field, record};
+use super::{Refused, field, messages, record};
 use crate::clock;
 use crate::error::Error;
-use crate::mail::Post;
+use crate::mail::{Post, Receipt};
 use crate::secret;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
@@ -160,7 +160,8 @@ pub async fn submit(
     if let Some(typed) = form.typed.filter(|_| draft_is_free) {
         participants::save_draft(tx, participant.id, typed, actor.user(), now).await?;
     }
-    let _ = post;
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
+    let receipt = Receipt { path: &format!("/receipts/{id}"), version, sha256: &sha256, late };
+    messages::receipt(tx, actor, round, participant, receipt, post, now).await?;
     Ok(id)
 }

@@ -533,6 +533,7 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     {
         Ok(id) => {
             tx.commit().await?;
+            app.wake_mail();
             Ok(go(&format!("/receipts/{id}"), "sent"))
         }
         Err(Refused::Error(error)) => Err(error),

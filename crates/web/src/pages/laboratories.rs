@@ -14,7 +14,8 @@ use roundel_domain::import;
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::round::Round;
 use roundel_store::Tx;
-use roundel_store::participants;
+use roundel_store::outbox::{self, Kind};
+use roundel_store::participants::{self, Enrolled};
 
 struct Line {
     name: String,
@@ -22,7 +23,10 @@ struct Line {
     organisation: String,
     code: String,
     account: String,
+    /// Whether a link can be made to copy.
     invitable: bool,
+    /// Whether its invitation can be sent by mail.
+    sendable: bool,
 }
 
 #[derive(Clone, Debug, Default)]
@@ -50,13 +54,19 @@ struct LaboratoriesPage {
     file: String,
     bad: Vec<BadRow>,
     links: Vec<Link>,
+    /// Whether invitations can go out by mail.
+    by_mail: bool,
 }
 
 async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<LaboratoriesPage, Error> {
     let now = app.clock.now();
     let f = Frame::of(app, person);
+    let by_mail = app.post().is_set_up();
     let enrolled = participants::enrolled(tx, round.id).await?;
-    let uninvited = enrolled.iter().filter(|line| line.people == 0 && line.invited_until(now).is_none()).count();
+    let waiting = outbox::on_the_way(tx, round.id, Kind::Invitation).await?;
+    let waits = |line: &Enrolled| waiting.contains(&line.laboratory);
+    let uninvited =
+        enrolled.iter().filter(|line| line.people == 0 && line.invited_until(now).is_none() && !waits(line)).count();
     let lines = enrolled
         .iter()
         .map(|line| Line {
@@ -65,11 +75,13 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<L
             organisation: line.organisation.clone().unwrap_or_default(),
             code: line.code.clone(),
             account: match (line.people, line.invited_until(now)) {
+                (0, _) if waits(line) => f.t("account-queued"),
                 (0, None) => f.t("account-none"),
                 (0, Some(until)) => f.t1("account-invited", "until", show::day(until, &round.time_zone)),
                 (people, _) => f.t1("account-people", "count", people),
             },
             invitable: line.people == 0,
+            sendable: line.people == 0 && by_mail && !waits(line),
         })
         .collect();
     Ok(LaboratoriesPage {
@@ -82,6 +94,7 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<L
         file: String::new(),
         bad: Vec::new(),
         links: Vec::new(),
+        by_mail,
     })
 }
 
@@ -184,9 +197,9 @@ pub async fn remove(
     Ok(go(&format!("/rounds/{code}/laboratories"), "laboratory-removed"))
 }
 
-/// `POST /rounds/{code}/laboratories/invite`: makes links for one laboratory
-/// (field `lab`) or for all without an account or an open invitation, and shows
-/// them this once.
+/// `POST /rounds/{code}/laboratories/invite`: for one laboratory (field `lab`) or
+/// for all without an account or an open invitation, queues invitations (field
+/// `by` is `mail`) or makes links and shows them this once.
 ///
 /// # Errors
 ///
@@ -196,6 +209,13 @@ pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Po
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
     let one = posted.fields.get("lab");
+    if posted.fields.get("by") == "mail" {
+        let only = (!one.is_empty()).then_some(one);
+        actions::messages::invite(&mut tx, &posted.person.actor, &round, only, &app.post(), now).await?;
+        tx.commit().await?;
+        app.wake_mail();
+        return Ok(go(&format!("/rounds/{code}/laboratories"), "invitations-queued"));
+    }
     let links = actions::laboratories::invite(&mut tx, &posted.person.actor, &round, one, now)
         .await?
         .into_iter()

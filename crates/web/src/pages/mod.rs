@@ -6,6 +6,7 @@ pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod laboratories;
+pub mod messages;
 pub mod programs;
 pub mod publish;
 pub mod receipt;

@@ -77,6 +77,7 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
     match actions::evaluation::publish(&mut tx, actor, &round, version, &typed, &post, app.clock.now()).await {
         Ok(()) => {
             tx.commit().await?;
+            app.wake_mail();
             Ok(go(&format!("/rounds/{code}"), "published"))
         }
         Err(Refused::Error(error)) => Err(error),

@@ -16,7 +16,7 @@ use roundel_domain::result::{Sheet, Submission};
 use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
 use roundel_store::participants::Progress;
 use roundel_store::rounds::Counts;
-use roundel_store::{Tx, audit, evaluations, measurands, participants, results, rounds as store};
+use roundel_store::{Tx, audit, evaluations, measurands, outbox, participants, results, rounds as store};
 
 /// A round in a list.
 struct Line {
@@ -240,6 +240,10 @@ struct OverviewPage {
     evaluations: usize,
     progress: Vec<ProgressLine>,
     events: Vec<Event>,
+    /// How many messages could not be sent.
+    failed: i64,
+    /// Whether laboratories that have not sent can be reminded by mail.
+    remindable: bool,
 }
 
 struct ProgressLine {
@@ -329,7 +333,11 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
             what: app.words.with(&format!("event-{}", line.event), &[("detail", &line.detail)]),
         })
         .collect();
+    let sent = progress.iter().filter(|line| line.version > 0).count();
+    let takes = matches!(round.intake(now), Intake::InTime | Intake::Late);
     ok(&OverviewPage {
+        failed: outbox::given_up(&mut tx, round.id).await?,
+        remindable: app.post().is_set_up() && takes && sent < progress.len(),
         state: state_word(app.words, &round, now),
         deadline: show::instant(round.closes_at, &round.time_zone),
         instant: round.closes_at.to_string(),
@@ -337,7 +345,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
         may_open: missing.is_empty(),
         deadline_over: now > round.closes_at,
         participants: progress.len(),
-        sent: progress.iter().filter(|line| line.version > 0).count(),
+        sent,
         evaluations,
         progress: progress.iter().map(|line| progress_line(app.words, line, &round.time_zone)).collect(),
         events,
