@@ -7,6 +7,7 @@ mod demonstration;
 mod headers;
 mod interface;
 mod journey;
+mod mail;
 mod pages;
 mod program;
 mod refusals;

@@ -186,7 +186,7 @@ impl Letterhead {
         }
         parts.push(words.with(key, &all));
         parts.push(format!("-- \n{provider}\n{}", plain(&self.provider.contact)));
-        parts.join("\n\n").trim_end().to_owned() + "\n"
+        parts.join("\n\n").trim_end().to_owned()
     }
 
     async fn queue(

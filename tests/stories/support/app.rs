@@ -4,6 +4,7 @@ use super::visitor::Visitor;
 use roundel::actions::accounts;
 use roundel::clock::Clock;
 use roundel::serve;
+use roundel::smtp::Mailer;
 use roundel::state::App;
 use roundel_store::testing::{Fresh, Kind};
 use tokio::net::TcpListener;
@@ -19,6 +20,8 @@ pub(crate) struct TestApp {
     pub(crate) clock: Clock,
     /// Path of the set-up link.
     pub(crate) setup: String,
+    /// The service itself.
+    pub(crate) app: App,
     fresh: Fresh,
     stop: oneshot::Sender<()>,
     server: JoinHandle<()>,
@@ -32,33 +35,39 @@ impl TestApp {
 
     /// On a database.
     pub(crate) async fn on(fresh: Fresh) -> TestApp {
-        TestApp::start(fresh, None).await
+        TestApp::start(fresh, None, None).await
+    }
+
+    /// On a database, with a mail server.
+    pub(crate) async fn with_mail(fresh: Fresh, mailer: Mailer) -> TestApp {
+        TestApp::start(fresh, None, Some(mailer)).await
     }
 
     /// On SQLite, behind a proxy through which people come at `public_url`.
     pub(crate) async fn reached_at(public_url: &str) -> TestApp {
         let fresh = Fresh::new(Kind::Sqlite).await.expect("a file is always there");
-        TestApp::start(fresh, Some(public_url)).await
+        TestApp::start(fresh, Some(public_url), None).await
     }
 
-    async fn start(fresh: Fresh, public_url: Option<&str>) -> TestApp {
+    async fn start(fresh: Fresh, public_url: Option<&str>, mailer: Option<Mailer>) -> TestApp {
         let listener = TcpListener::bind("127.0.0.1:0").await.expect("a port is free");
         let address = format!("http://{}", listener.local_addr().expect("a listener has an address"));
         let clock = Clock::default();
         let db = fresh.db.clone();
         let app = App::new(db.clone(), clock.clone(), public_url.unwrap_or(&address))
             .await
-            .expect("a new database can be read");
+            .expect("a new database can be read")
+            .with_mail(mailer);
         let mut tx = db.write().await.expect("a new database can be written");
         let token = accounts::offer_setup(&mut tx, clock.now()).await.expect("a link can be made");
         tx.commit().await.expect("a new database can be written");
         let (stop, stopped) = oneshot::channel();
-        let server = tokio::spawn(serve::run(app, listener, async {
+        let server = tokio::spawn(serve::run(app.clone(), listener, async {
             // Also when the test is over without having said so.
             let _ = stopped.await;
         }));
         let setup = format!("/setup/{}", token.expect("set-up is not over"));
-        TestApp { address, clock, setup, fresh, stop, server }
+        TestApp { address, clock, setup, app, fresh, stop, server }
     }
 
     /// Somebody who has just come, without a cookie.

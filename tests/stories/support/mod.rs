@@ -9,6 +9,7 @@ pub(crate) mod certificate;
 pub(crate) mod page;
 pub(crate) mod program;
 pub(crate) mod scenario;
+pub(crate) mod sink;
 pub(crate) mod visitor;
 pub(crate) mod walk;
 

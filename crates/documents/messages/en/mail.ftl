@@ -97,7 +97,7 @@ conflict-message = This message was not given up, so it is not queued again. It 
 mail-error-joined = The laboratory has an account by now.
 mail-error-reminder-late = Results came, or the round was closed, before it could be sent.
 mail-error-address = { $seen } is not an address that can be written to.
-mail-error-time = The mail server did not answer within { $seconds } seconds.
+mail-error-time = The mail server did not answer within { $seconds } s.
 mail-error-reach = The mail server could not be reached: { $cause }
 mail-error-answer = The mail server answered: { $cause }
 
