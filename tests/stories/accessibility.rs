@@ -1,9 +1,13 @@
 //! Every kind of page keeps the rules of axe-core, light and dark, wide and
 //! narrow, and none is wider than its window.
 
+use crate::mail::{invite_by_mail, messages_with};
+use crate::support::app::TestApp;
 use crate::support::axe::{broken, overhang, rules, violations};
 use crate::support::browser::Browser;
 use crate::support::scenario::{self, ORGANISER, OpenRound, PASSWORD, at, email, enter, send};
+use crate::support::sink::{Mode, Sink};
+use roundel_store::testing::{Fresh, Kind};
 use std::collections::BTreeSet;
 
 /// Two widths: of a desk, and of a page enlarged to 400 % there (WCAG 1.4.10).
@@ -50,7 +54,7 @@ fn assert_none(faults: &BTreeSet<String>) {
 
 #[tokio::test]
 async fn the_rules_find_three_planted_faults_and_no_others() {
-    let app = crate::support::app::TestApp::new().await;
+    let app = TestApp::new().await;
     let Some(rules) = rules() else { return };
     let Some(browser) = Browser::start(&app.address).await else { return };
     browser.go("/sign-in").await;
@@ -72,7 +76,7 @@ async fn the_rules_find_three_planted_faults_and_no_others() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
     let Some(rules) = rules() else { return };
-    let app = crate::support::app::TestApp::new().await;
+    let app = TestApp::new().await;
     let Some(browser) = Browser::start(&app.address).await else { return };
     let mut faults = BTreeSet::new();
     let paths = |paths: &[&str]| paths.iter().map(|path| (*path).to_owned()).collect::<Vec<String>>();
@@ -172,4 +176,39 @@ async fn pages_after_a_round_keep_the_accessibility_rules() {
 
     assert_none(&faults);
     round.app.end().await;
+}
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn pages_of_messages_keep_the_accessibility_rules() {
+    let Some(rules) = rules() else { return };
+    let sink = Sink::start(Mode::Refuse).await;
+    let fresh = Fresh::new(Kind::Sqlite).await.expect("a file is always there");
+    let app = TestApp::with_mail(fresh, sink.mailer()).await;
+    let Some(browser) = Browser::start(&app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let organiser = scenario::set_up(&app).await;
+    scenario::design(&app, &organiser).await;
+
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &["/messages", "/laboratories"].map(at), &mut faults).await;
+    scenario::open(&organiser).await;
+    invite_by_mail(&organiser, None).await;
+    messages_with(&organiser, "given up").await;
+    visit(&browser, &rules, &["/messages", "/laboratories", "/remind", ""].map(at), &mut faults).await;
+    let links = scenario::invite(&organiser).await;
+    scenario::accept(&app, &links[0], 0).await;
+    sink.behave(Mode::Busy);
+    organiser.submit(&at("/remind"), &at("/remind"), &[]).await.leads_to();
+    messages_with(&organiser, "Last try").await;
+    visit(&browser, &rules, &[at("/laboratories"), at("/remind")], &mut faults).await;
+    browser.press("main form button").await;
+    look(&browser, &rules, "a second reminder that is not confirmed", &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/messages")).await;
+    browser.run("document.querySelector('tbody details').open = true", Vec::new()).await;
+    look(&browser, &rules, "the text of a message", &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    app.end().await;
 }

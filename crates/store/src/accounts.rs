@@ -256,6 +256,20 @@ pub async fn end_invitations(tx: &mut Tx, laboratory: LaboratoryId, now: Timesta
     Ok(())
 }
 
+/// Ends one invitation.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn end_invitation(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<(), Error> {
+    tx.query("UPDATE invitations SET expires_at = $1 WHERE token_hash = $2 AND used_at IS NULL AND expires_at > $1")
+        .bind(now.as_microsecond())
+        .bind(token_hash)
+        .execute()
+        .await?;
+    Ok(())
+}
+
 /// What an open invitation is for.
 #[derive(Clone, Debug, sqlx::FromRow)]
 pub struct Invitation {

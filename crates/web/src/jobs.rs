@@ -76,8 +76,8 @@ async fn deliver_one(app: &App, mailer: &Mailer, message: &Waiting) -> Result<()
     if !outbox::claim(&mut tx, message.id, message.next_try_at(), lease).await? {
         return Ok(());
     }
-    let body = match ready(app, &mut tx, message, now).await? {
-        Ok(body) => body,
+    let (body, token_hash) = match ready(app, &mut tx, message, now).await? {
+        Ok(ready) => ready,
         Err(moot) => {
             let failure = Failure { lease, error: &Words.t(moot), next_try: lease, given_up: Some(now) };
             outbox::failed(&mut tx, message.id, &failure).await?;
@@ -105,6 +105,10 @@ async fn deliver_one(app: &App, mailer: &Mailer, message: &Waiting) -> Result<()
                 Failed::Later(error) => (error, next_try(message.attempts, now)),
                 Failed::ForGood(error) => (error, None),
             };
+            if let (Some(hash), None) = (&token_hash, next) {
+                // Nobody has this link: the laboratory is not to look invited.
+                accounts::end_invitation(&mut tx, hash, now).await?;
+            }
             tracing::warn!(message = %message.id, kind = message.kind.name(), again = next.is_some(), "a message was not sent");
             let given_up = next.is_none().then_some(now);
             let failure = Failure { lease, error: &error, next_try: next.unwrap_or(lease), given_up };
@@ -121,6 +125,9 @@ fn next_try(earlier: i64, now: Timestamp) -> Option<Timestamp> {
     wait.map(|wait| now + *wait)
 }
 
+/// A text to be sent, with what is kept of the token that its link was made of.
+type Ready = (String, Option<Vec<u8>>);
+
 /// The text to be sent, an invitation's link made for this try; or the key of
 /// why there is nothing to be sent any more.
 async fn ready(
@@ -128,8 +135,8 @@ async fn ready(
     tx: &mut Tx,
     message: &Waiting,
     now: Timestamp,
-) -> Result<Result<String, &'static str>, Error> {
-    let unchanged = Ok(message.body.clone());
+) -> Result<Result<Ready, &'static str>, Error> {
+    let unchanged = Ok((message.body.clone(), None));
     match (message.kind, message.laboratory()) {
         (Kind::Invitation, Some(laboratory)) => {
             if accounts::has_people(tx, laboratory).await? {
@@ -137,9 +144,10 @@ async fn ready(
             }
             // Earlier tries may have arrived, so their links stay open.
             let token = secret::token();
-            accounts::invite(tx, &secret::token_hash(&token), laboratory, now, now + INVITATION_OPEN).await?;
+            let hash = secret::token_hash(&token);
+            accounts::invite(tx, &hash, laboratory, now, now + INVITATION_OPEN).await?;
             let link = format!("{}/invitations/{token}", app.public_url);
-            Ok(Ok(message.body.replacen(LINK, &link, 1)))
+            Ok(Ok((message.body.replacen(LINK, &link, 1), Some(hash))))
         }
         (Kind::Reminder, Some(laboratory)) => {
             let Some(round) = message.round() else { return Ok(unchanged) };

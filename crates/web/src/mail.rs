@@ -140,15 +140,24 @@ impl Post {
         letterhead.queue(tx, Kind::Receipt, round, to, &text, now).await
     }
 
-    /// Queues the news that a round is published.
+    /// Queues the news that a round is published, to a laboratory that took part or
+    /// sent nothing.
     ///
     /// # Errors
     ///
     /// What the database says.
-    pub async fn publication(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+    pub async fn publication(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        took_part: bool,
+        now: Timestamp,
+    ) -> Result<(), Error> {
         let Some(letterhead) = &self.0 else { return Ok(()) };
         let link = letterhead.link(&format!("/rounds/{}", round.code));
-        let text = letterhead.text("mail-body-publication", round, to, &[("link", &link)]);
+        let text =
+            letterhead.text("mail-body-publication", round, to, &[("took-part", yes(took_part)), ("link", &link)]);
         letterhead.queue(tx, Kind::Publication, round, to, &text, now).await
     }
 }
@@ -189,6 +198,18 @@ impl Letterhead {
         parts.join("\n\n").trim_end().to_owned()
     }
 
+    fn subject(&self, kind: Kind, round: &Round) -> String {
+        let key = match kind {
+            Kind::Invitation => "mail-subject-invitation",
+            Kind::Reminder => "mail-subject-reminder",
+            Kind::Receipt => "mail-subject-receipt",
+            Kind::Publication => "mail-subject-publication",
+        };
+        let subject = Words.with(key, &[("provider", &self.provider.provider), ("title", &round.title)]);
+        // No form takes a line end here; a header must not depend on that.
+        subject.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
+    }
+
     async fn queue(
         &self,
         tx: &mut Tx,
@@ -198,15 +219,7 @@ impl Letterhead {
         text: &str,
         now: Timestamp,
     ) -> Result<(), Error> {
-        let key = match kind {
-            Kind::Invitation => "mail-subject-invitation",
-            Kind::Reminder => "mail-subject-reminder",
-            Kind::Receipt => "mail-subject-receipt",
-            Kind::Publication => "mail-subject-publication",
-        };
-        let subject = Words.with(key, &[("provider", &self.provider.provider), ("title", &round.title)]);
-        // No form takes a line end here; a header must not depend on that.
-        let subject: String = subject.chars().map(|c| if c.is_control() { ' ' } else { c }).collect();
+        let subject = self.subject(kind, round);
         let message = NewMessage {
             id: MessageId(clock::new_id()),
             kind,
@@ -217,5 +230,42 @@ impl Letterhead {
             body: text,
         };
         outbox::enqueue(tx, &message, now).await
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use roundel_domain::id::RoundId;
+    use roundel_domain::round::RoundState;
+
+    #[test]
+    fn a_title_makes_no_header_and_no_link_and_demonstration_data_is_called_so() {
+        let now: Timestamp = "2027-03-01T12:00:00Z".parse().unwrap();
+        let round = Round {
+            id: RoundId(clock::new_id()),
+            code: "QW-1".to_owned(),
+            title: format!("Traces\r\nBcc: all@quillmere.example {LINK}"),
+            scheme: String::new(),
+            instructions: String::new(),
+            time_zone: "Europe/Vienna".to_owned(),
+            closes_at: now,
+            state: RoundState::Open { opened_at: now },
+        };
+        let provider = Installation {
+            provider: "Quillmere Office".to_owned(),
+            contact: String::new(),
+            accreditation: String::new(),
+            demonstration: true,
+        };
+        let letterhead = Letterhead { provider, public_url: "https://pt.example".into() };
+        let to = To { laboratory: LaboratoryId(clock::new_id()), laboratory_name: "Mill", email: "", name: "Ada" };
+
+        let subject = letterhead.subject(Kind::Invitation, &round);
+        let text = letterhead.text("mail-body-invitation", &round, to, &[("link", LINK)]);
+
+        assert!(!subject.contains(['\r', '\n']), "{subject:?}");
+        assert_eq!(text.matches(LINK).count(), 1, "{text}");
+        assert!(text.starts_with("Demonstration data: "), "{text}");
     }
 }

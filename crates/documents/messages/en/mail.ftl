@@ -53,7 +53,10 @@ mail-body-receipt =
 mail-body-publication =
     Dear { $name },
 
-    round { $code }, { $title }, is evaluated and published. { $laboratory } sees its scores, figures and certificate here:
+    round { $code }, { $title }, is evaluated and published. { $took-part ->
+        [yes] { $laboratory } sees its scores, figures and certificate here:
+       *[no] No results of { $laboratory } were received; what is published is here:
+    }
 
     { $link }
 mail-demonstration = Demonstration data: all organisations, people and numbers are invented.
@@ -108,7 +111,7 @@ invite-all-mail = { $count ->
    *[other] Send invitations to { $count } laboratories
 }
 invite-one-mail = Send invitation
-invite-one-mail-label = Send the invitation to { $name }
+invite-one-mail-label = Send invitation to { $name }
 invite-mail-hint = Invitations go out by mail. A link to copy can be made for a single laboratory; it ends the links that were sent to it before.
 done-invitations-queued = The invitations are queued to be sent. The page of messages shows what becomes of them.
 conflict-no-mail = No mail is set up, so no message can be sent. Make invitation links and copy them.

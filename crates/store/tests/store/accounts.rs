@@ -162,6 +162,10 @@ async fn a_newer_invitation_ends_the_older_ones_of_that_laboratory_only() {
         assert!(invitation_at(&db, b"old", "10:00").await.is_none());
         assert!(invitation_at(&db, b"new", "10:00").await.is_some());
         assert!(invitation_at(&db, b"other", "10:00").await.is_some());
+
+        write(&db, async |tx| accounts::end_invitation(tx, b"other", at("11:00")).await.unwrap()).await;
+        assert!(invitation_at(&db, b"other", "11:00").await.is_none(), "ended alone");
+        assert!(invitation_at(&db, b"new", "11:00").await.is_some());
     })
     .await;
 }

@@ -187,10 +187,13 @@ pub(super) async fn publication(tx: &mut Tx, round: &Round, post: &Post, now: Ti
         return Ok(());
     }
     let enrolled = participants::of_round(tx, round.id).await?;
-    let names: HashMap<LaboratoryId, &str> = enrolled.iter().map(|p| (p.laboratory, p.name.as_str())).collect();
+    let parts: HashMap<LaboratoryId, &Participant> = enrolled.iter().map(|p| (p.laboratory, p)).collect();
+    let progress = participants::progress(tx, round.id).await?;
+    let sent: HashSet<&str> = progress.iter().filter(|p| p.version > 0).map(|p| p.code.as_str()).collect();
     for contact in accounts::of_round(tx, round.id).await? {
-        let laboratory = names.get(&contact.laboratory).copied().unwrap_or_default();
-        post.publication(tx, round, of_person(&contact, laboratory), now).await?;
+        let Some(part) = parts.get(&contact.laboratory) else { continue };
+        let took_part = sent.contains(part.code.as_str());
+        post.publication(tx, round, of_person(&contact, &part.name), took_part, now).await?;
     }
     Ok(())
 }
