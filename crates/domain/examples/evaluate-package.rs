@@ -1,9 +1,9 @@
 //! Reads a round package from standard input and prints its evaluation:
 //! `cargo run --release -p roundel-domain --example evaluate-package < package.json`.
 
-use std::io::{self, Read as _, Write as _};
+use std::io::{self, BufWriter, Read as _, Write as _};
 
-use roundel_domain::evaluation::evaluate;
+use roundel_domain::evaluation;
 use roundel_domain::package::parse;
 
 fn main() -> io::Result<()> {
@@ -13,5 +13,8 @@ fn main() -> io::Result<()> {
         let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
         io::Error::other(lines.join("\n"))
     })?;
-    io::stdout().write_all(evaluate(&package, "example").to_json().as_bytes())
+    drop(text);
+    let mut out = BufWriter::new(io::stdout().lock());
+    evaluation::write(&package, "example", &mut out)?;
+    out.flush()
 }

@@ -17,12 +17,14 @@ mod sigma;
 mod summary;
 
 use std::collections::HashMap;
+use std::io;
 
-use serde::{Deserialize, Serialize};
+use serde::{Deserialize, Serialize, Serializer};
 
 use crate::package::{Estimator, Measurand, ReportedResult, RoundPackage};
 use assigned::AssignedOutcome;
 use counting::Counting;
+use scoring::Judge;
 
 pub use notes::{Note, NoteCode};
 pub use scoring::deciding_score;
@@ -37,18 +39,11 @@ pub const SCHEMA: &str = include_str!("evaluation/round-evaluation.schema.json")
 /// in `roundel 0.1.0`.
 #[must_use]
 pub fn evaluate(package: &RoundPackage, engine: &str) -> RoundEvaluation {
-    let mut results: HashMap<&str, Vec<&ReportedResult>> = HashMap::new();
-    for result in &package.results {
-        results.entry(&result.measurand).or_default().push(result);
-    }
-    let mut measurands = Vec::with_capacity(package.measurands.len());
     let mut scores = Vec::with_capacity(package.results.len());
-    for plan in &package.measurands {
-        let mut own = results.remove(plan.id.as_str()).unwrap_or_default();
-        own.sort_by(|a, b| a.participant.cmp(&b.participant));
-        let (evaluation, mut entries) = evaluate_measurand(plan, &own);
-        measurands.push(evaluation);
-        scores.append(&mut entries);
+    let mut measurands = Vec::with_capacity(package.measurands.len());
+    for part in parts(package) {
+        scores.extend(part.scores());
+        measurands.push(part.evaluation);
     }
     RoundEvaluation {
         format: FORMAT.to_owned(),
@@ -59,13 +54,76 @@ pub fn evaluate(package: &RoundPackage, engine: &str) -> RoundEvaluation {
     }
 }
 
-fn evaluate_measurand(plan: &Measurand, results: &[&ReportedResult]) -> (MeasurandEvaluation, Vec<ScoreEntry>) {
-    let counting = Counting::of(results);
+/// Evaluates a valid package and writes what [`RoundEvaluation::to_json`]
+/// gives, without holding the scores or the text in memory.
+///
+/// # Errors
+///
+/// Where `to` cannot be written to.
+pub fn write(package: &RoundPackage, engine: &str, mut to: impl io::Write) -> io::Result<()> {
+    let parts: Vec<Part<'_>> = parts(package).collect();
+    let document = Written {
+        format: FORMAT,
+        engine,
+        package_sha256: package.sha256(),
+        measurands: Each(|| parts.iter().map(|part| &part.evaluation)),
+        scores: Each(|| parts.iter().flat_map(Part::scores)),
+    };
+    serde_json::to_writer_pretty(&mut to, &document)?;
+    to.write_all(b"\n")
+}
+
+/// The members of [`RoundEvaluation`], made while they are written.
+#[derive(Serialize)]
+struct Written<'p, M: Serialize, S: Serialize> {
+    format: &'static str,
+    engine: &'p str,
+    package_sha256: String,
+    measurands: M,
+    scores: S,
+}
+
+/// A list that is written from an iterator.
+struct Each<F>(F);
+
+impl<F: Fn() -> I, I: Iterator<Item: Serialize>> Serialize for Each<F> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        serializer.collect_seq(self.0())
+    }
+}
+
+/// One measurand, evaluated, with what its scores are made of.
+struct Part<'p> {
+    evaluation: MeasurandEvaluation,
+    judge: Judge<'p>,
+    results: Vec<&'p ReportedResult>,
+}
+
+impl Part<'_> {
+    fn scores(&self) -> impl Iterator<Item = ScoreEntry> {
+        self.results.iter().map(|result| self.judge.entry(result))
+    }
+}
+
+/// The measurands in the package's order, the results of each by participant.
+fn parts(package: &RoundPackage) -> impl Iterator<Item = Part<'_>> {
+    let mut results: HashMap<&str, Vec<&ReportedResult>> = HashMap::new();
+    for result in &package.results {
+        results.entry(&result.measurand).or_default().push(result);
+    }
+    package.measurands.iter().map(move |plan| {
+        let mut own = results.remove(plan.id.as_str()).unwrap_or_default();
+        own.sort_by(|a, b| a.participant.cmp(&b.participant));
+        evaluate_measurand(plan, own)
+    })
+}
+
+fn evaluate_measurand<'p>(plan: &'p Measurand, results: Vec<&'p ReportedResult>) -> Part<'p> {
+    let counting = Counting::of(&results);
     let outcome = AssignedOutcome::of(plan, &counting);
     let checks = checks::of(plan, outcome.sigma_for_homogeneity(plan), outcome.sigma_pt());
     let notes = notes::of(plan, &counting, &outcome, &checks);
-    let judge = scoring::Judge::new(plan, &counting, &outcome);
-    let scores = results.iter().map(|result| judge.entry(result)).collect();
+    let judge = Judge::new(plan, &counting, &outcome);
     let ratio = outcome.uncertainty_ratio();
     let evaluation = MeasurandEvaluation {
         id: plan.id.clone(),
@@ -78,7 +136,7 @@ fn evaluate_measurand(plan: &Measurand, results: &[&ReportedResult]) -> (Measura
         stability: checks.stability,
         notes,
     };
-    (evaluation, scores)
+    Part { evaluation, judge, results }
 }
 
 /// The evaluation of a whole package.

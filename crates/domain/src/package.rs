@@ -9,8 +9,8 @@
 //! [`Measurand`] fill in the defaults.
 
 mod canonical;
+mod cursor;
 mod fields;
-mod json;
 mod reading;
 mod rules;
 mod writing;

@@ -6,7 +6,7 @@ use std::time::{Duration, Instant};
 
 use proptest::prelude::*;
 use roundel_domain::evaluation::precision::{self, Outliers};
-use roundel_domain::evaluation::{RoundEvaluation, Signal, evaluate};
+use roundel_domain::evaluation::{self, RoundEvaluation, Signal, evaluate};
 use roundel_domain::package::parse;
 use serde_json::{Value, json};
 
@@ -132,6 +132,9 @@ proptest! {
         prop_assert!(!text.contains("null"), "{}", text);
         prop_assert_eq!(evaluation.scores.len(), package.results.len());
         prop_assert_eq!(&RoundEvaluation::from_json(&text).unwrap(), &evaluation);
+        let mut written = Vec::new();
+        evaluation::write(&package, "roundel test", &mut written).unwrap();
+        prop_assert_eq!(written, text.as_bytes());
         let mut turned = package.clone();
         turned.results.reverse();
         let places = turned.results.len().max(1);

@@ -12,7 +12,7 @@ use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::{evaluation, package};
 use roundel_store::Db;
-use std::io::{Read, Write};
+use std::io::{self, BufWriter, Read, Write};
 use std::net::SocketAddr;
 use std::path::Path;
 use std::process::ExitCode;
@@ -37,19 +37,22 @@ fn main() -> ExitCode {
             }
         },
         Command::Demo(settings) => run(serve_demo(settings)),
-        Command::Evaluate { package } => print_of(&package, |package| evaluation::evaluate(package, ENGINE).to_json()),
-        Command::Precision { package, outliers } => print_of(&package, |package| {
+        Command::Evaluate { package } => print_of(&package, |package, out| evaluation::write(package, ENGINE, out)),
+        Command::Precision { package, outliers } => print_of(&package, |package, out| {
             let outliers = match outliers {
                 OutlierRule::SetAside => Outliers::SetAside,
                 OutlierRule::Keep => Outliers::Keep,
             };
-            precision::evaluate(package, outliers, ENGINE).to_json()
+            out.write_all(precision::evaluate(package, outliers, ENGINE).to_json().as_bytes())
         }),
-        Command::Schema { document } => print(match document {
-            Document::RoundPackage => package::SCHEMA,
-            Document::RoundEvaluation => evaluation::SCHEMA,
-            Document::Precision => precision::SCHEMA,
-        }),
+        Command::Schema { document } => {
+            let schema = match document {
+                Document::RoundPackage => package::SCHEMA,
+                Document::RoundEvaluation => evaluation::SCHEMA,
+                Document::Precision => precision::SCHEMA,
+            };
+            print(|out| out.write_all(schema.as_bytes()))
+        }
     }
 }
 
@@ -144,10 +147,10 @@ async fn serve_demo(settings: DemoSettings) -> Result<(), Stop> {
 }
 
 /// Reads a package, prints what `evaluate` makes of it.
-fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage) -> String) -> ExitCode {
+fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage, &mut dyn Write) -> io::Result<()>) -> ExitCode {
     let mut text = String::new();
     let read = if path.as_os_str() == "-" {
-        std::io::stdin().read_to_string(&mut text).map(|_| ())
+        io::stdin().read_to_string(&mut text).map(|_| ())
     } else {
         std::fs::read_to_string(path).map(|read| text = read)
     };
@@ -155,8 +158,11 @@ fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage) -> String) -> Exit
         eprintln!("error: could not read {}: {error}", path.display());
         return ExitCode::FAILURE;
     }
-    match package::parse(&text) {
-        Ok(package) => print(&evaluate(&package)),
+    let parsed = package::parse(&text);
+    // Half of the memory of a large package.
+    drop(text);
+    match parsed {
+        Ok(package) => print(|out| evaluate(&package, out)),
         Err(problems) => {
             for problem in problems {
                 eprintln!("{problem}");
@@ -166,8 +172,9 @@ fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage) -> String) -> Exit
     }
 }
 
-fn print(text: &str) -> ExitCode {
-    match std::io::stdout().lock().write_all(text.as_bytes()) {
+fn print(write: impl FnOnce(&mut dyn Write) -> io::Result<()>) -> ExitCode {
+    let mut out = BufWriter::new(io::stdout().lock());
+    match write(&mut out).and_then(|()| out.flush()) {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
             eprintln!("error: could not write to standard output: {error}");

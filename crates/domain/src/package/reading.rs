@@ -1,77 +1,120 @@
-//! From JSON to a package, field by field.
+//! From JSON to a package, field by field, in one pass from front to end:
+//! besides the package only the places of its entries are kept.
 
-use super::fields::{Fields, Notes};
-use super::json::{Node, Value, read};
+use std::collections::HashSet;
+
+use super::cursor::{Cursor, Kind, text_of};
+use super::fields::{Members, Reader, quoted};
 use super::{
-    AssignedValue, Consensus, Decision, Estimator, FORMAT, GivenBasis, GivenValue, Limits, Measurand, NoValue,
-    PackageRound, Problem, Reported, ReportedResult, RoundPackage, Rounding, SigmaBasis, SigmaPt, Stability, rules,
+    AssignedValue, Consensus, Decision, FORMAT, GivenValue, Limits, Measurand, NoValue, PackageRound, Problem,
+    Reported, ReportedResult, RoundPackage, Rounding, SigmaBasis, SigmaPt, Stability, rules,
 };
 
 /// More decimals than a double has digits are not rounding.
-const MOST_DECIMALS: u32 = 15;
-const MOST_REPLICATES: u32 = 1000;
+pub(super) const MOST_DECIMALS: u32 = 15;
+pub(super) const MOST_REPLICATES: u32 = 1000;
+/// Bytes of the shortest entry of a list that can be kept:
+/// `{"participant":"P","measurand":"m","below":1}`, and a measurand is longer.
+/// Memory is set aside for no more entries than these can be.
+const SHORTEST_ENTRY: usize = 44;
 
-/// Reads without pointers first: they take more memory than the package, and
-/// only a document with problems needs them.
+/// Entries of a list with their places. Entries that cannot be told from
+/// others, because what names them is missing, are left out.
+pub(super) struct Listed<T> {
+    pub(super) values: Vec<T>,
+    pub(super) spots: Vec<Spot>,
+    /// Whether the list is there and none was left out.
+    pub(super) is_whole: bool,
+}
+
+/// Where an entry stands.
+#[derive(Clone, Copy)]
+pub(super) struct Spot {
+    /// Its number in the list.
+    pub(super) index: usize,
+    pub(super) place: usize,
+}
+
+impl<T> Default for Listed<T> {
+    fn default() -> Self {
+        Self { values: Vec::new(), spots: Vec::new(), is_whole: false }
+    }
+}
+
+impl<T> Listed<T> {
+    fn read(reader: &mut Reader<'_>, expected: &str, read: fn(&mut Reader<'_>) -> Option<T>) -> Self {
+        // Counted first: a list that grows is there twice while it is moved.
+        let count = reader.cursor.items(SHORTEST_ENTRY);
+        let (values, spots) = (Vec::with_capacity(count), Vec::with_capacity(count));
+        let mut listed = Self { values, spots, is_whole: true };
+        let count = reader.list(expected, |reader, index| {
+            let place = reader.cursor.place();
+            match read(reader) {
+                Some(value) => {
+                    listed.values.push(value);
+                    listed.spots.push(Spot { index, place });
+                }
+                None => listed.is_whole = false,
+            }
+        });
+        listed.is_whole &= count.is_some();
+        listed
+    }
+}
+
+/// Reads a whole document.
 pub(super) fn package(text: &str) -> Result<RoundPackage, Vec<Problem>> {
-    attempt(text, false).or_else(|_| attempt(text, true))
-}
-
-fn attempt(text: &str, with_pointers: bool) -> Result<RoundPackage, Vec<Problem>> {
-    let mut notes = Notes::default();
-    let root = read(text, with_pointers, &mut notes.problems).map_err(|problem| vec![problem])?;
-    let package = whole(&mut notes, &root);
-    match notes.problems.is_empty() {
-        true => Ok(package),
-        false => Err(notes.sorted()),
+    let mut reader = Reader::new(text)
+        .map_err(|error| vec![Problem { pointer: String::new(), message: format!("not JSON: {error}") }])?;
+    let package = whole(&mut reader);
+    match reader.problems.sorted() {
+        problems if problems.is_empty() => Ok(package.unwrap_or_default()),
+        problems => Err(problems),
     }
 }
 
-fn whole(notes: &mut Notes, root: &Node) -> RoundPackage {
-    let Some(fields) = notes.object(root, &["format", "round", "measurands", "results"]) else {
-        return RoundPackage::default();
-    };
-    if let Some(node) = fields.need(notes, "format")
-        && !matches!(&node.value, Value::Text(text) if text == FORMAT)
+fn whole(reader: &mut Reader<'_>) -> Option<RoundPackage> {
+    let mut package = RoundPackage::default();
+    let (mut measurands, mut results) = (Listed::default(), Listed::default());
+    let known = &["format", "round", "measurands", "results"];
+    let members = reader.object(known, |reader, name| match name {
+        "format" => format(reader),
+        "round" => package.round = round(reader).unwrap_or_default(),
+        "measurands" => measurands = Listed::read(reader, "a list of measurands", measurand),
+        _ => results = Listed::read(reader, "a list of results", result),
+    })?;
+    reader.need(&members, known);
+    rules::between(reader, &measurands, &results);
+    Some(RoundPackage { measurands: measurands.values, results: results.values, ..package })
+}
+
+fn format(reader: &mut Reader<'_>) {
+    let place = reader.cursor.place();
+    if let Some(found) = reader.text()
+        && found != FORMAT
     {
-        let found = notes.text(node);
-        if !found.is_empty() {
-            notes.add(node, format!("unsupported format {found:?}; expected {FORMAT:?}"));
+        reader.note(place, format!("unsupported format {}; expected {FORMAT:?}", quoted(&found)));
+    }
+}
+
+fn round(reader: &mut Reader<'_>) -> Option<PackageRound> {
+    let mut round = PackageRound::default();
+    let members = reader.object(&["code", "title", "omitted"], |reader, name| match name {
+        "code" => round.code = reader.filled_text().unwrap_or_default(),
+        "title" => round.title = reader.text().unwrap_or_default(),
+        _ => {
+            let mut texts = Vec::new();
+            reader.list("a list of texts", |reader, _| texts.extend(reader.filled_text()));
+            round.omitted = Some(texts);
         }
-    }
-    let round = fields.need(notes, "round").map(|node| round(notes, node)).unwrap_or_default();
-    let measurand_nodes = fields.need(notes, "measurands").map(|node| notes.list(node, "a list of measurands"));
-    let result_nodes = fields.need(notes, "results").map(|node| notes.list(node, "a list of results"));
-    let measurands: Vec<Measurand> =
-        measurand_nodes.unwrap_or_default().iter().map(|node| measurand(notes, node)).collect();
-    let results: Vec<ReportedResult> =
-        result_nodes.unwrap_or_default().iter().map(|node| result(notes, node)).collect();
-    rules::check(
-        notes,
-        rules::Listed::new(measurand_nodes.unwrap_or_default(), &measurands),
-        rules::Listed::new(result_nodes.unwrap_or_default(), &results),
-        fields.get("measurands").is_some_and(|node| matches!(node.value, Value::List(_))),
-    );
-    RoundPackage { round, measurands, results }
+    })?;
+    reader.need(&members, &["code", "title"]);
+    Some(round)
 }
 
-fn round(notes: &mut Notes, node: &Node) -> PackageRound {
-    let Some(fields) = notes.object(node, &["code", "title", "omitted"]) else {
-        return PackageRound::default();
-    };
-    PackageRound {
-        code: fields.need(notes, "code").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        title: fields.need(notes, "title").map(|node| notes.text(node)).unwrap_or_default(),
-        omitted: fields.get("omitted").map(|node| texts(notes, node, "a list of texts")),
-    }
-}
-
-fn texts(notes: &mut Notes, node: &Node, expected: &str) -> Vec<String> {
-    notes.list(node, expected).iter().map(|item| notes.filled_text(item)).collect()
-}
-
-fn measurand(notes: &mut Notes, node: &Node) -> Measurand {
-    const KNOWN: [&str; 18] = [
+/// A measurand that has an id.
+fn measurand(reader: &mut Reader<'_>) -> Option<Measurand> {
+    const KNOWN: &[&str] = &[
         "id",
         "item",
         "analyte",
@@ -91,140 +134,153 @@ fn measurand(notes: &mut Notes, node: &Node) -> Measurand {
         "stability",
         "decision",
     ];
-    let Some(fields) = notes.object(node, &KNOWN) else {
-        return Measurand::default();
-    };
-    Measurand {
-        id: fields.need(notes, "id").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        item: fields.need(notes, "item").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        analyte: fields.need(notes, "analyte").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        unit: fields.need(notes, "unit").map(|node| notes.text(node)).unwrap_or_default(),
-        replicates: fields.get("replicates").map(|node| notes.whole(node, 1, MOST_REPLICATES)),
-        assigned_value: fields.get("assigned_value").and_then(|node| assigned_value(notes, node)),
-        sigma_pt: fields.get("sigma_pt").and_then(|node| sigma_pt(notes, node)),
-        scores: fields
-            .get("scores")
-            .map(|node| notes.list(node, "a list of scores").iter().filter_map(|item| notes.word(item)).collect()),
-        limits: fields.get("limits").map(|node| limits(notes, node)),
-        censored: fields.get("censored").and_then(|node| notes.word(node)),
-        rounding: fields.get("rounding").map(|node| rounding(notes, node)),
-        present: fields.get("present").and_then(|node| notes.flag(node)),
-        absent_below: fields.get("absent_below").map(|node| notes.positive(node)),
-        required_loq: fields.get("required_loq").map(|node| notes.positive(node)),
-        mass_fraction_per_unit: fields.get("mass_fraction_per_unit").map(|node| notes.positive(node)),
-        homogeneity: fields.get("homogeneity").map(|node| pairs(notes, node)),
-        stability: fields.get("stability").map(|node| stability(notes, node)),
-        decision: fields.get("decision").and_then(|node| decision(notes, node)),
-    }
+    let mut plan = Measurand::default();
+    let members = reader.object(KNOWN, |reader, name| match name {
+        "id" => plan.id = reader.filled_text().unwrap_or_default(),
+        "item" => plan.item = reader.filled_text().unwrap_or_default(),
+        "analyte" => plan.analyte = reader.filled_text().unwrap_or_default(),
+        "unit" => plan.unit = reader.text().unwrap_or_default(),
+        // Zero is a number that could not be read: nothing can be said of results.
+        "replicates" => plan.replicates = reader.whole(1, MOST_REPLICATES).or(Some(0)),
+        "assigned_value" => plan.assigned_value = assigned_value(reader),
+        "sigma_pt" => plan.sigma_pt = sigma_pt(reader),
+        "scores" => plan.scores = Some(scores(reader)),
+        "limits" => plan.limits = limits(reader),
+        "censored" => plan.censored = reader.word(),
+        "rounding" => plan.rounding = rounding(reader),
+        "present" => plan.present = reader.flag(),
+        "absent_below" => plan.absent_below = reader.positive(),
+        "required_loq" => plan.required_loq = reader.positive(),
+        "mass_fraction_per_unit" => plan.mass_fraction_per_unit = reader.positive(),
+        "homogeneity" => plan.homogeneity = Some(pairs(reader)),
+        "stability" => plan.stability = stability(reader),
+        _ => plan.decision = decision(reader),
+    })?;
+    reader.need(&members, &["id", "item", "analyte", "unit"]);
+    rules::within(reader, &members, &plan);
+    (!plan.id.is_empty()).then_some(plan)
 }
 
-/// The word in the field `basis`, without judging it yet.
-fn basis(node: &Node) -> Option<&str> {
-    let Value::Object(members) = &node.value else {
-        return None;
-    };
-    members.iter().find_map(|(name, member)| match &member.value {
-        Value::Text(text) if name == "basis" => Some(text.as_str()),
-        _ => None,
-    })
+fn scores<T: serde::de::DeserializeOwned>(reader: &mut Reader<'_>) -> Vec<T> {
+    let (mut scores, mut seen) = (Vec::new(), HashSet::new());
+    reader.list("a list of scores", |reader, _| reader.once(&mut seen, |reader| scores.extend(reader.word::<T>())));
+    scores
 }
 
-fn assigned_value(notes: &mut Notes, node: &Node) -> Option<AssignedValue> {
-    match basis(node) {
-        Some("participants") => Some(AssignedValue::Participants(consensus(notes, node)?)),
+/// The word in the field `basis` of the object that comes next, without
+/// judging it yet.
+fn basis(cursor: Cursor<'_>) -> Option<String> {
+    let mut member = cursor.member("basis")?;
+    (member.kind() == Kind::Text).then(|| text_of(member.pass()).ok()).flatten()
+}
+
+fn assigned_value(reader: &mut Reader<'_>) -> Option<AssignedValue> {
+    match basis(reader.cursor).as_deref() {
+        Some("participants") => consensus(reader).map(AssignedValue::Participants),
         Some("none") => {
-            let fields = notes.object(node, &["basis", "additional_uncertainty"])?;
-            Some(AssignedValue::None(NoValue { additional_uncertainty: additional(notes, &fields) }))
+            let mut value = NoValue::default();
+            reader.object(&["basis", "additional_uncertainty"], |reader, name| match name {
+                "basis" => drop(reader.cursor.pass()),
+                _ => value.additional_uncertainty = reader.not_negative(),
+            })?;
+            Some(AssignedValue::None(value))
         }
-        Some("formulation" | "reference" | "expert") => given(notes, node).map(AssignedValue::Given),
-        _ => {
-            wrong_basis(notes, node, "formulation, reference, expert, participants or none");
-            None
-        }
+        Some("formulation" | "reference" | "expert") => given(reader).map(AssignedValue::Given),
+        _ => wrong_basis(reader, "formulation, reference, expert, participants or none"),
     }
 }
 
 /// Reports a basis that is missing, no text or not known; the other fields
 /// cannot be judged without it.
-fn wrong_basis(notes: &mut Notes, node: &Node, expected: &str) {
-    let Value::Object(members) = &node.value else {
-        notes.object(node, &[]);
-        return;
-    };
-    match members.iter().find(|(name, _)| name == "basis") {
-        None => notes.add(node, format!("the field \"basis\" is missing; expected {expected}")),
-        Some((_, member)) => {
-            let found = notes.text(member);
-            if matches!(member.value, Value::Text(_)) {
-                notes.add(member, format!("unknown or unsupported basis {found:?}; expected {expected}"));
-            }
-        }
+fn wrong_basis<T>(reader: &mut Reader<'_>, expected: &str) -> Option<T> {
+    if reader.cursor.kind() != Kind::Object {
+        reader.object(&[], |_, _| {});
+        return None;
     }
+    let (place, member) = (reader.cursor.place(), reader.cursor.member("basis"));
+    reader.cursor.pass();
+    let behind = reader.cursor;
+    let Some(mut member) = member else {
+        reader.note(place, format!("the field \"basis\" is missing; expected {expected}"));
+        return None;
+    };
+    reader.cursor = member;
+    reader.pointer.push_str("/basis");
+    if let Some(found) = reader.text() {
+        let message = format!("unknown or unsupported basis {}; expected {expected}", quoted(&found));
+        reader.note(member.place(), message);
+    }
+    reader.pointer.truncate(reader.pointer.len() - "/basis".len());
+    reader.cursor = behind;
+    None
 }
 
-fn given(notes: &mut Notes, node: &Node) -> Option<GivenValue> {
-    let fields = notes.object(node, &["basis", "value", "standard_uncertainty", "additional_uncertainty"])?;
-    let basis: Option<GivenBasis> = fields.need(notes, "basis").and_then(|node| notes.word(node));
-    let value = fields.need(notes, "value").map(|node| notes.number(node));
-    let standard_uncertainty = fields.need(notes, "standard_uncertainty").map(|node| notes.positive(node));
-    let additional_uncertainty = additional(notes, &fields);
+fn given(reader: &mut Reader<'_>) -> Option<GivenValue> {
+    let (mut basis, mut value, mut standard_uncertainty, mut additional_uncertainty) = (None, None, None, None);
+    let known = &["basis", "value", "standard_uncertainty", "additional_uncertainty"];
+    let members = reader.object(known, |reader, name| match name {
+        "basis" => basis = reader.word(),
+        "value" => value = reader.number(),
+        "standard_uncertainty" => standard_uncertainty = reader.positive(),
+        _ => additional_uncertainty = reader.not_negative(),
+    })?;
+    reader.need(&members, &["value", "standard_uncertainty"]);
+    // The rules can tell that there is a value, though not which.
+    let read = |number: Option<f64>| number.unwrap_or(f64::NAN);
     Some(GivenValue {
         basis: basis?,
-        value: value?,
-        standard_uncertainty: standard_uncertainty?,
+        value: read(value),
+        standard_uncertainty: read(standard_uncertainty),
         additional_uncertainty,
     })
 }
 
-fn additional(notes: &mut Notes, fields: &Fields<'_>) -> Option<f64> {
-    fields.get("additional_uncertainty").map(|node| notes.not_negative(node))
-}
-
-fn consensus(notes: &mut Notes, node: &Node) -> Option<Consensus> {
-    let fields =
-        notes.object(node, &["basis", "estimator", "participants", "fallback", "consent", "additional_uncertainty"])?;
-    let estimator: Option<Estimator> = fields.get("estimator").and_then(|node| notes.word(node));
-    Some(Consensus {
-        estimator,
-        participants: fields.get("participants").map(|node| {
-            let codes = notes.filled_list(node, "a list of participants' codes");
-            codes.iter().map(|item| notes.filled_text(item)).collect()
-        }),
-        fallback: fields.get("fallback").and_then(|node| fallback(notes, node)),
-        consent: fields.get("consent").map(|node| notes.filled_text(node)),
-        additional_uncertainty: additional(notes, &fields),
-    })
-}
-
-fn fallback(notes: &mut Notes, node: &Node) -> Option<GivenValue> {
-    if matches!(basis(node), Some("formulation" | "reference" | "expert")) {
-        return given(notes, node);
-    }
-    wrong_basis(notes, node, "formulation, reference or expert");
-    None
-}
-
-fn sigma_pt(notes: &mut Notes, node: &Node) -> Option<SigmaPt> {
-    let own: &[&str] = match basis(node) {
-        Some("prescribed") => &["value"],
-        Some("relative") => &["percent"],
-        Some("precision") => &["repeatability_sd", "reproducibility_sd"],
-        Some("horwitz" | "participants") => &[],
-        _ => {
-            wrong_basis(notes, node, "prescribed, relative, horwitz, precision or participants");
-            return None;
+fn consensus(reader: &mut Reader<'_>) -> Option<Consensus> {
+    let mut consensus = Consensus::default();
+    let known = &["basis", "estimator", "participants", "fallback", "consent", "additional_uncertainty"];
+    reader.object(known, |reader, name| match name {
+        "basis" => drop(reader.cursor.pass()),
+        "estimator" => consensus.estimator = reader.word(),
+        "participants" => {
+            let (mut codes, mut seen) = (Vec::new(), HashSet::new());
+            reader.filled_list("a list of participants' codes", |reader, _| {
+                reader.once(&mut seen, |reader| codes.extend(reader.filled_text()));
+            });
+            consensus.participants = Some(codes);
         }
+        "fallback" => {
+            consensus.fallback = match basis(reader.cursor).as_deref() {
+                Some("formulation" | "reference" | "expert") => given(reader),
+                _ => wrong_basis(reader, "formulation, reference or expert"),
+            };
+        }
+        "consent" => consensus.consent = reader.filled_text(),
+        _ => consensus.additional_uncertainty = reader.not_negative(),
+    })?;
+    Some(consensus)
+}
+
+fn sigma_pt(reader: &mut Reader<'_>) -> Option<SigmaPt> {
+    let basis = basis(reader.cursor);
+    let known: &'static [&'static str] = match basis.as_deref() {
+        Some("prescribed") => &["basis", "additional_sd", "value"],
+        Some("relative") => &["basis", "additional_sd", "percent"],
+        Some("precision") => &["basis", "additional_sd", "repeatability_sd", "reproducibility_sd"],
+        Some("horwitz" | "participants") => &["basis", "additional_sd"],
+        _ => return wrong_basis(reader, "prescribed, relative, horwitz, precision or participants"),
     };
-    let known: Vec<&str> = ["basis", "additional_sd"].iter().chain(own).copied().collect();
-    let fields = notes.object(node, &known)?;
-    // A method may have no spread within laboratories; sigma_pt is checked below.
-    let zero_is_fine = basis(node) == Some("precision");
-    let mut numbers = own.iter().map(|name| {
-        fields.need(notes, name).map(|node| if zero_is_fine { notes.not_negative(node) } else { notes.positive(node) })
-    });
-    let (first, second) = (numbers.next().flatten(), numbers.next().flatten());
-    let additional_sd = fields.get("additional_sd").map(|node| notes.not_negative(node));
-    let basis = match basis(node) {
+    let (mut first, mut second, mut additional_sd) = (None, None, None);
+    let members = reader.object(known, |reader, name| match name {
+        "basis" => drop(reader.cursor.pass()),
+        "value" | "percent" => first = reader.positive(),
+        // A method may have no spread within laboratories; what σ_pt comes
+        // out as is checked with the whole measurand.
+        "repeatability_sd" => first = reader.not_negative(),
+        "reproducibility_sd" => second = reader.not_negative(),
+        _ => additional_sd = reader.not_negative(),
+    })?;
+    reader.need(&members, &known[2..]);
+    let basis = match basis.as_deref() {
         Some("prescribed") => SigmaBasis::Prescribed { value: first? },
         Some("relative") => SigmaBasis::Relative { percent: first? },
         Some("precision") => SigmaBasis::Precision { repeatability_sd: first?, reproducibility_sd: second? },
@@ -234,75 +290,88 @@ fn sigma_pt(notes: &mut Notes, node: &Node) -> Option<SigmaPt> {
     Some(SigmaPt { basis, additional_sd })
 }
 
-fn limits(notes: &mut Notes, node: &Node) -> Limits {
-    let Some(fields) = notes.object(node, &["warning", "action", "e_n"]) else {
-        return Limits::default();
-    };
-    let mut limit = |name| fields.need(notes, name).map(|node| notes.positive(node));
-    let (warning, action, e_n) = (limit("warning"), limit("action"), limit("e_n"));
+fn limits(reader: &mut Reader<'_>) -> Option<Limits> {
+    let (mut warning, mut action, mut e_n) = (None, None, None);
+    let known = &["warning", "action", "e_n"];
+    let members = reader.object(known, |reader, name| match name {
+        "warning" => warning = reader.positive(),
+        "action" => action = reader.positive(),
+        _ => e_n = reader.positive(),
+    })?;
+    reader.need(&members, known);
     if let (Some(warning), Some(action)) = (warning, action)
         && warning > action
     {
-        notes.add(node, format!("the warning limit {warning} is above the action limit {action}"));
+        reader.note(members.place, format!("the warning limit {warning} is above the action limit {action}"));
     }
-    Limits { warning: warning.unwrap_or_default(), action: action.unwrap_or_default(), e_n: e_n.unwrap_or_default() }
+    Some(Limits { warning: warning?, action: action?, e_n: e_n? })
 }
 
-fn rounding(notes: &mut Notes, node: &Node) -> Rounding {
-    let Some(fields) = notes.object(node, &["assigned_value", "standard_uncertainty", "sigma_pt"]) else {
-        return Rounding::default();
-    };
-    let mut decimals = |name| fields.get(name).map(|node| notes.whole(node, 0, MOST_DECIMALS));
-    Rounding {
-        assigned_value: decimals("assigned_value"),
-        standard_uncertainty: decimals("standard_uncertainty"),
-        sigma_pt: decimals("sigma_pt"),
-    }
-}
-
-fn pairs(notes: &mut Notes, node: &Node) -> Vec<[f64; 2]> {
-    const EXPECTED: &str = "a list of pairs of numbers, one pair per unit";
-    let mut pairs = Vec::new();
-    for item in notes.filled_list(node, EXPECTED) {
-        match &item.value {
-            Value::List(values) if values.len() != 2 => {
-                notes.add(item, format!("expected a pair of numbers, found {} values", values.len()));
-            }
-            _ => {
-                let values: Vec<f64> =
-                    notes.list(item, "a pair of numbers").iter().map(|value| notes.number(value)).collect();
-                if let [first, second] = values[..] {
-                    pairs.push([first, second]);
-                }
-            }
+fn rounding(reader: &mut Reader<'_>) -> Option<Rounding> {
+    let mut rounding = Rounding::default();
+    reader.object(&["assigned_value", "standard_uncertainty", "sigma_pt"], |reader, name| {
+        let decimals = reader.whole(0, MOST_DECIMALS);
+        match name {
+            "assigned_value" => rounding.assigned_value = decimals,
+            "standard_uncertainty" => rounding.standard_uncertainty = decimals,
+            _ => rounding.sigma_pt = decimals,
         }
-    }
+    })?;
+    Some(rounding)
+}
+
+fn pairs(reader: &mut Reader<'_>) -> Vec<[f64; 2]> {
+    let mut pairs = Vec::new();
+    reader.filled_list("a list of pairs of numbers, one pair per unit", |reader, _| {
+        let place = reader.cursor.place();
+        let mut pair = [None; 2];
+        let count = reader.list("a pair of numbers", |reader, number| match pair.get_mut(number) {
+            Some(value) => *value = reader.number(),
+            None => drop(reader.cursor.pass()),
+        });
+        match (count, pair) {
+            (Some(2), [Some(first), Some(second)]) => pairs.push([first, second]),
+            (Some(count), _) if count != 2 => {
+                reader.note(place, format!("expected a pair of numbers, found {count} values"));
+            }
+            _ => {}
+        }
+    });
     pairs
 }
 
-fn numbers(notes: &mut Notes, node: &Node) -> Vec<f64> {
-    notes.filled_list(node, "a list of numbers").iter().map(|item| notes.number(item)).collect()
+fn numbers(reader: &mut Reader<'_>) -> Vec<f64> {
+    let mut numbers = Vec::new();
+    reader.filled_list("a list of numbers", |reader, _| numbers.push(reader.number().unwrap_or(f64::NAN)));
+    numbers.shrink_to_fit();
+    numbers
 }
 
-fn stability(notes: &mut Notes, node: &Node) -> Stability {
-    let Some(fields) = notes.object(node, &["before", "after"]) else {
-        return Stability::default();
-    };
-    Stability {
-        before: fields.need(notes, "before").map(|node| numbers(notes, node)).unwrap_or_default(),
-        after: fields.need(notes, "after").map(|node| numbers(notes, node)).unwrap_or_default(),
-    }
+fn stability(reader: &mut Reader<'_>) -> Option<Stability> {
+    let mut stability = Stability::default();
+    let known = &["before", "after"];
+    let members = reader.object(known, |reader, name| match name {
+        "before" => stability.before = numbers(reader),
+        _ => stability.after = numbers(reader),
+    })?;
+    reader.need(&members, known);
+    Some(stability)
 }
 
-fn decision(notes: &mut Notes, node: &Node) -> Option<Decision> {
-    let fields = notes.object(node, &["signal", "reason"])?;
-    let signal = fields.need(notes, "signal").and_then(|node| notes.word(node));
-    let reason = fields.need(notes, "reason").map(|node| notes.filled_text(node));
+fn decision(reader: &mut Reader<'_>) -> Option<Decision> {
+    let (mut signal, mut reason) = (None, None);
+    let known = &["signal", "reason"];
+    let members = reader.object(known, |reader, name| match name {
+        "signal" => signal = reader.word(),
+        _ => reason = reader.filled_text(),
+    })?;
+    reader.need(&members, known);
     Some(Decision { signal: signal?, reason: reason? })
 }
 
-fn result(notes: &mut Notes, node: &Node) -> ReportedResult {
-    const KNOWN: [&str; 10] = [
+/// A result whose participant and measurand are known.
+fn result(reader: &mut Reader<'_>) -> Option<ReportedResult> {
+    const KNOWN: &[&str] = &[
         "participant",
         "measurand",
         "values",
@@ -314,36 +383,33 @@ fn result(notes: &mut Notes, node: &Node) -> ReportedResult {
         "organisation",
         "method",
     ];
-    let empty = ReportedResult::new("", "", Reported::Values(Vec::new()));
-    let Some(fields) = notes.object(node, &KNOWN) else {
-        return empty;
-    };
-    ReportedResult {
-        participant: fields.need(notes, "participant").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        measurand: fields.need(notes, "measurand").map(|node| notes.filled_text(node)).unwrap_or_default(),
-        reported: reported(notes, &fields),
-        expanded_uncertainty: fields.get("expanded_uncertainty").map(|node| notes.positive(node)),
-        coverage_factor: fields.get("coverage_factor").map(|node| notes.positive(node)),
-        exclude: fields.get("exclude").map(|node| notes.filled_text(node)),
-        scored: fields.get("scored").and_then(|node| notes.flag(node)),
-        organisation: fields.get("organisation").map(|node| notes.filled_text(node)),
-        method: fields.get("method").map(|node| notes.filled_text(node)),
-    }
+    let mut result = ReportedResult::new("", "", Reported::Values(Vec::new()));
+    let (mut values, mut below) = (Vec::new(), None);
+    let members = reader.object(KNOWN, |reader, name| match name {
+        "participant" => result.participant = reader.filled_text().unwrap_or_default(),
+        "measurand" => result.measurand = reader.filled_text().unwrap_or_default(),
+        "values" => values = numbers(reader),
+        "below" => below = reader.positive(),
+        "expanded_uncertainty" => result.expanded_uncertainty = reader.positive(),
+        "coverage_factor" => result.coverage_factor = reader.positive(),
+        // Empty is a reason that could not be read: it does not count either.
+        "exclude" => result.exclude = Some(reader.filled_text().unwrap_or_default()),
+        "scored" => result.scored = reader.flag(),
+        "organisation" => result.organisation = reader.filled_text(),
+        _ => result.method = reader.filled_text(),
+    })?;
+    reader.need(&members, &["participant", "measurand"]);
+    one_of_both(reader, &members);
+    result.reported =
+        if members.has("values") { Reported::Values(values) } else { Reported::Below(below.unwrap_or(0.0)) };
+    (!result.participant.is_empty() && !result.measurand.is_empty()).then_some(result)
 }
 
-fn reported(notes: &mut Notes, fields: &Fields<'_>) -> Reported {
-    let values = fields.get("values").map(|node| numbers(notes, node));
-    let below = fields.get("below").map(|node| notes.positive(node));
-    match (values, below) {
-        (Some(values), None) => Reported::Values(values),
-        (None, Some(below)) => Reported::Below(below),
-        (Some(values), Some(_)) => {
-            notes.add(fields.node(), "both \"values\" and \"below\" are given; expected one of them");
-            Reported::Values(values)
-        }
-        (None, None) => {
-            notes.add(fields.node(), "neither \"values\" nor \"below\" is given; expected one of them");
-            Reported::Values(Vec::new())
-        }
-    }
+fn one_of_both(reader: &mut Reader<'_>, members: &Members) {
+    let message = match (members.has("values"), members.has("below")) {
+        (true, true) => "both \"values\" and \"below\" are given; expected one of them",
+        (false, false) => "neither \"values\" nor \"below\" is given; expected one of them",
+        _ => return,
+    };
+    reader.note(members.place, message);
 }
