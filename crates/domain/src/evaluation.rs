@@ -19,9 +19,11 @@ mod summary;
 use std::collections::HashMap;
 use std::io;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize, Serializer};
 
 use crate::package::{Estimator, Measurand, ReportedResult, RoundPackage};
+use crate::schema;
 use assigned::AssignedOutcome;
 use counting::Counting;
 use scoring::Judge;
@@ -140,13 +142,19 @@ fn evaluate_measurand<'p>(plan: &'p Measurand, results: Vec<&'p ReportedResult>)
 }
 
 /// The evaluation of a whole package.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "Round evaluation")]
+#[schemars(description = "Assigned values, scores and signals of a round package.")]
+#[schemars(deny_unknown_fields)]
 pub struct RoundEvaluation {
-    /// [`FORMAT`].
+    /// Name and version of this format.
+    #[schemars(extend("const" = FORMAT))]
     pub format: String,
     /// Name and version of the program.
     pub engine: String,
-    /// [`RoundPackage::sha256`].
+    /// SHA-256 of the RFC 8785 form of the package, measurands sorted by id,
+    /// results by measurand and participant.
+    #[schemars(schema_with = "schema::sha256")]
     pub package_sha256: String,
     /// One entry per measurand, in the package's order.
     pub measurands: Vec<MeasurandEvaluation>,
@@ -181,7 +189,8 @@ impl RoundEvaluation {
 }
 
 /// The evaluation of one measurand; numbers in its unit.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct MeasurandEvaluation {
     /// Id of the measurand.
     pub id: String,
@@ -190,9 +199,11 @@ pub struct MeasurandEvaluation {
     pub assigned_value: Option<PublishedValue>,
     /// Standard deviation for proficiency assessment, rounded as planned.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub sigma_pt: Option<f64>,
     /// q = u(x_pt)/σ_pt.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("minimum" = 0))]
     pub uncertainty_ratio: Option<f64>,
     /// Whether q is at most 0.3.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -210,27 +221,31 @@ pub struct MeasurandEvaluation {
 }
 
 /// An assigned value as it was used, rounded as planned.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct PublishedValue {
     /// x_pt.
     pub value: f64,
     /// u(x_pt), additional parts included, rounded up.
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub standard_uncertainty: f64,
     /// The basis that was used, so that of the fallback where that came in.
     pub basis: Basis,
     /// The estimator of a consensus.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("not" = { "const": "by_count" }))]
     pub estimator: Option<Estimator>,
     /// The number of results in a consensus.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub p: Option<usize>,
     /// s* of a consensus.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("exclusiveMinimum" = 0))]
     pub robust_sd: Option<f64>,
 }
 
 /// What an assigned value rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Basis {
     /// How the item was made.
@@ -244,7 +259,8 @@ pub enum Basis {
 }
 
 /// Summary of the counting quantified results x.
-#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Summary {
     /// Quantified, censored and excluded results.
     pub participants: usize,
@@ -284,7 +300,8 @@ pub struct Summary {
 }
 
 /// Outcome of a test of homogeneity.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct HomogeneityCheck {
     /// Number of units.
     pub units: usize,
@@ -310,7 +327,8 @@ pub struct HomogeneityCheck {
 }
 
 /// Outcome of a test of stability.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct StabilityCheck {
     /// Mean after − mean before.
     pub difference: f64,
@@ -329,7 +347,7 @@ pub struct StabilityCheck {
 }
 
 /// Which criterion of homogeneity or stability is met.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Criterion {
     /// The plain limit.
@@ -341,7 +359,8 @@ pub enum Criterion {
 }
 
 /// What became of one result.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct ScoreEntry {
     /// The participant's code.
     pub participant: String,
@@ -402,7 +421,7 @@ pub enum ScoreKind {
 
 /// The class of a result. The printed words are acceptable, questionable,
 /// unacceptable, information only, not scored.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Signal {
     /// Acceptable.
@@ -418,7 +437,7 @@ pub enum Signal {
 }
 
 /// Whether the analyte was found, and whether that is right.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Detection {
     /// A value.

@@ -17,6 +17,7 @@ pub mod package;
 pub mod plan;
 pub mod result;
 pub mod round;
+pub mod schema;
 pub mod screening;
 mod stored;
 pub mod text;

@@ -12,12 +12,20 @@ mod canonical;
 mod cursor;
 mod fields;
 mod reading;
+mod reported;
 mod rules;
 mod writing;
 
+pub(crate) use fields::LARGEST;
+pub use reported::{Reported, ReportedResult};
+
 use std::fmt;
 
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+
+use crate::schema;
+use reading::{MOST_DECIMALS, MOST_REPLICATES};
 
 /// The value of `format` in a package.
 pub const FORMAT: &str = "round-package/1";
@@ -62,7 +70,13 @@ impl fmt::Display for Problem {
 }
 
 /// A whole package.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, Default, PartialEq, JsonSchema)]
+#[schemars(title = "Round package")]
+#[schemars(
+    description = "Everything that a round's evaluation depends on: the plan, the decisions and the anonymised results."
+)]
+#[schemars(deny_unknown_fields)]
+#[schemars(transform = schema::Constant("format", FORMAT))]
 pub struct RoundPackage {
     /// Which round it is.
     pub round: PackageRound,
@@ -97,30 +111,39 @@ impl RoundPackage {
 }
 
 /// Code and title of the round.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct PackageRound {
     /// Code of the round, such as `R-2027-1`.
+    #[schemars(schema_with = "schema::filled_text")]
     pub code: String,
     /// Title of the round.
     pub title: String,
     /// What an export left out: fields and ids of measurands. Without effect.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::filled_texts")]
     pub omitted: Option<Vec<String>>,
 }
 
 /// What is measured in which item, and how it is evaluated.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+#[schemars(extend("allOf" = schema::rules_of_a_measurand()))]
 pub struct Measurand {
     /// Unique name, such as `A/carbamazepine`.
+    #[schemars(schema_with = "schema::filled_text")]
     pub id: String,
     /// The item that it is measured in.
+    #[schemars(schema_with = "schema::filled_text")]
     pub item: String,
     /// The analyte.
+    #[schemars(schema_with = "schema::filled_text")]
     pub analyte: String,
     /// The unit of all numbers of this measurand.
     pub unit: String,
-    /// The most values that a result may have; see [`Measurand::replicates`].
+    /// The most values that a result may have, 1 by default.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(min = 1, max = MOST_REPLICATES), extend("default" = 1))]
     pub replicates: Option<u32>,
     /// Where x_pt and its uncertainty come from; required unless absent.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -130,30 +153,37 @@ pub struct Measurand {
     pub sigma_pt: Option<SigmaPt>,
     /// The scores asked for, in the order that decides the class.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("uniqueItems" = true, "default" = []))]
     pub scores: Option<Vec<Score>>,
-    /// The limits of the classes; see [`Measurand::limits`].
+    /// The limits of the classes, all three or none; 2, 3 and 1 by default.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub limits: Option<Limits>,
-    /// What is done with results below a limit; see [`Measurand::censored`].
+    /// What is done with results below a limit.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("default" = "exclude"))]
     pub censored: Option<Censored>,
     /// Decimals of the published numbers.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub rounding: Option<Rounding>,
-    /// `false`: the analyte is proven absent; see [`Measurand::is_present`].
+    /// `false`: the analyte is proven absent.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("default" = true))]
     pub present: Option<bool>,
     /// Content below which the analyte is proven absent.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::positive")]
     pub absent_below: Option<f64>,
     /// The limit of quantification that the plan asks for.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::positive")]
     pub required_loq: Option<f64>,
     /// Mass fraction of one unit: 1e-12 for ng/L in water.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::positive")]
     pub mass_fraction_per_unit: Option<f64>,
     /// Duplicates of the homogeneity test, one pair per unit, filling order.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::pairs")]
     pub homogeneity: Option<Vec<[f64; 2]>>,
     /// Values of the stability test.
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -202,7 +232,8 @@ impl Measurand {
 }
 
 /// Where the assigned value comes from.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, JsonSchema)]
+#[schemars(untagged)]
 pub enum AssignedValue {
     /// A value with its uncertainty from outside the round.
     Given(GivenValue),
@@ -233,21 +264,25 @@ impl AssignedValue {
 }
 
 /// A value from outside the round.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct GivenValue {
     /// What the value rests on.
     pub basis: GivenBasis,
     /// The value.
+    #[schemars(schema_with = "schema::number")]
     pub value: f64,
     /// Its standard uncertainty, above zero.
+    #[schemars(schema_with = "schema::positive")]
     pub standard_uncertainty: f64,
     /// Added to the uncertainty in quadrature.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::not_negative")]
     pub additional_uncertainty: Option<f64>,
 }
 
 /// What a given value rests on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum GivenBasis {
     /// How the item was made.
@@ -259,22 +294,28 @@ pub enum GivenBasis {
 }
 
 /// A consensus of participants.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+#[schemars(transform = schema::Constant("basis", "participants"))]
 pub struct Consensus {
-    /// The estimator, [`Estimator::ByCount`] by default.
+    /// The estimator, by the number that counts if none is named.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(extend("default" = "by_count"))]
     pub estimator: Option<Estimator>,
     /// The codes that count, where not all do.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::codes")]
     pub participants: Option<Vec<String>>,
     /// The value that is used where there is no consensus.
     #[serde(skip_serializing_if = "Option::is_none")]
     pub fallback: Option<GivenValue>,
     /// The reviewer's reason for a consensus of few.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::filled_text")]
     pub consent: Option<String>,
     /// Added to the uncertainty in quadrature.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::not_negative")]
     pub additional_uncertainty: Option<f64>,
 }
 
@@ -294,15 +335,18 @@ impl Consensus {
 }
 
 /// The fields of an assigned value with the basis `none`.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
+#[schemars(transform = schema::Constant("basis", "none"))]
 pub struct NoValue {
     /// Allowed with every basis; without effect here.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::not_negative")]
     pub additional_uncertainty: Option<f64>,
 }
 
 /// How a consensus is computed.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Estimator {
     /// By the number that counts.
@@ -335,13 +379,15 @@ impl Estimator {
 }
 
 /// Where the standard deviation for proficiency assessment comes from.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct SigmaPt {
     /// The rule with its numbers.
     #[serde(flatten)]
     pub basis: SigmaBasis,
     /// A standard deviation added in quadrature.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(schema_with = "schema::not_negative")]
     pub additional_sd: Option<f64>,
 }
 
@@ -354,17 +400,19 @@ impl SigmaPt {
 }
 
 /// The rule for σ_pt.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
 #[serde(tag = "basis", rename_all = "snake_case")]
 pub enum SigmaBasis {
     /// A number.
     Prescribed {
         /// σ_pt, above zero.
+        #[schemars(schema_with = "schema::positive")]
         value: f64,
     },
     /// A share of the assigned value.
     Relative {
         /// Per cent of x_pt, above zero.
+        #[schemars(schema_with = "schema::positive")]
         percent: f64,
     },
     /// Horwitz's function of the mass fraction.
@@ -372,8 +420,10 @@ pub enum SigmaBasis {
     /// From a precision experiment.
     Precision {
         /// s_r, not negative.
+        #[schemars(schema_with = "schema::not_negative")]
         repeatability_sd: f64,
         /// s_R, not negative; σ_pt must come out above zero.
+        #[schemars(schema_with = "schema::not_negative")]
         reproducibility_sd: f64,
     },
     /// The robust standard deviation of the participants.
@@ -381,7 +431,7 @@ pub enum SigmaBasis {
 }
 
 /// A score that can be asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Score {
     /// z.
@@ -408,13 +458,17 @@ impl Score {
 }
 
 /// Limits of the classes, all above zero.
-#[derive(Clone, Copy, Debug, PartialEq, Serialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Limits {
     /// |z| up to which a result is acceptable.
+    #[schemars(schema_with = "schema::positive")]
     pub warning: f64,
     /// |z| from which it is not.
+    #[schemars(schema_with = "schema::positive")]
     pub action: f64,
     /// |E_n| from which it is not.
+    #[schemars(schema_with = "schema::positive")]
     pub e_n: f64,
 }
 
@@ -426,7 +480,7 @@ impl Default for Limits {
 }
 
 /// What is done with results below a limit.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Censored {
     /// They take no part in the consensus.
@@ -437,119 +491,52 @@ pub enum Censored {
 }
 
 /// Decimals of the published numbers, each optional.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Rounding {
     /// Decimals of x_pt.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(max = MOST_DECIMALS))]
     pub assigned_value: Option<u32>,
     /// Decimals of u(x_pt), which is rounded up.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(max = MOST_DECIMALS))]
     pub standard_uncertainty: Option<u32>,
     /// Decimals of σ_pt.
     #[serde(skip_serializing_if = "Option::is_none")]
+    #[schemars(range(max = MOST_DECIMALS))]
     pub sigma_pt: Option<u32>,
 }
 
 /// Values of a stability test.
-#[derive(Clone, Debug, Default, PartialEq, Serialize)]
+#[derive(Clone, Debug, Default, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Stability {
     /// Before the round, at least one.
+    #[schemars(schema_with = "schema::numbers")]
     pub before: Vec<f64>,
     /// After it, at least one.
+    #[schemars(schema_with = "schema::numbers")]
     pub after: Vec<f64>,
 }
 
 /// What a person decided about a measurand.
-#[derive(Clone, Debug, PartialEq, Serialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Decision {
     /// What becomes of the scores.
     pub signal: DecidedSignal,
     /// Why.
+    #[schemars(schema_with = "schema::filled_text")]
     pub reason: String,
 }
 
 /// The signals that can be decided on.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum DecidedSignal {
     /// Scores are printed without a class.
     InformationOnly,
     /// Nothing is scored.
     NotScored,
-}
-
-/// One result of a participant.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-pub struct ReportedResult {
-    /// The participant's code.
-    pub participant: String,
-    /// Id of the measurand.
-    pub measurand: String,
-    /// What was reported.
-    #[serde(flatten)]
-    pub reported: Reported,
-    /// Expanded uncertainty U, above zero.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub expanded_uncertainty: Option<f64>,
-    /// Coverage factor k, above zero.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub coverage_factor: Option<f64>,
-    /// Why the result takes no part in consensus and summary.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub exclude: Option<String>,
-    /// `false`: it is not scored either.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub scored: Option<bool>,
-    /// An opaque word for the organisation behind it.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub organisation: Option<String>,
-    /// Name of a group of methods.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    pub method: Option<String>,
-}
-
-impl ReportedResult {
-    /// A result with nothing but what was reported.
-    #[must_use]
-    pub fn new(participant: &str, measurand: &str, reported: Reported) -> Self {
-        Self {
-            participant: participant.to_owned(),
-            measurand: measurand.to_owned(),
-            reported,
-            expanded_uncertainty: None,
-            coverage_factor: None,
-            exclude: None,
-            scored: None,
-            organisation: None,
-            method: None,
-        }
-    }
-
-    /// Whether it takes part in consensus and summary.
-    #[must_use]
-    pub fn counts(&self) -> bool {
-        self.exclude.is_none()
-    }
-
-    /// Whether it may be scored, which is the default.
-    #[must_use]
-    pub fn is_scored(&self) -> bool {
-        self.scored.unwrap_or(true)
-    }
-
-    /// U/k, where both are known.
-    #[must_use]
-    pub fn standard_uncertainty(&self) -> Option<f64> {
-        Some(self.expanded_uncertainty? / self.coverage_factor?)
-    }
-}
-
-/// What was reported.
-#[derive(Clone, Debug, PartialEq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Reported {
-    /// One value or replicates.
-    Values(Vec<f64>),
-    /// "<": the limit, above zero.
-    Below(f64),
 }

@@ -7,6 +7,7 @@ use jsonschema::Validator;
 use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::evaluation::{self, evaluate};
 use roundel_domain::package::{self, parse};
+use roundel_domain::schema;
 use serde_json::{Value, json};
 
 fn validator(schema: &str) -> Validator {
@@ -26,6 +27,32 @@ fn assert_valid(schema: &str, document: &str) {
     let errors: Vec<String> =
         validator(schema).iter_errors(&document).map(|error| format!("{}: {error}", error.instance_path())).collect();
     assert!(errors.is_empty(), "{errors:#?}");
+}
+
+const WRITE: &str = "`cargo run -p roundel-domain --example schemas` writes them anew";
+
+#[test]
+fn the_committed_schemas_are_what_the_types_give() {
+    for (committed, made) in [
+        (package::SCHEMA, schema::package()),
+        (evaluation::SCHEMA, schema::evaluation()),
+        (precision::SCHEMA, schema::precision()),
+    ] {
+        assert!(serde_json::from_str::<Value>(committed).unwrap() == made, "{}: {WRITE}", made["title"]);
+    }
+}
+
+#[test]
+fn every_object_is_closed_described_and_without_null() {
+    for schema in [schema::package(), schema::evaluation(), schema::precision()] {
+        assert!(!schema.to_string().contains("\"null\""));
+        let parts = schema["$defs"].as_object().unwrap().values().chain([&schema]);
+        for part in parts {
+            let closed = part["additionalProperties"] == false || part["unevaluatedProperties"] == false;
+            assert!(part["type"] != "object" || closed, "{part}");
+            assert!(part["description"].is_string(), "{part}");
+        }
+    }
 }
 
 #[test]

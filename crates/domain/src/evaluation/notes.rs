@@ -1,6 +1,7 @@
 //! What a reader of an evaluation must know.
 
 use roundel_stats::{Error, homogeneity};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::assigned::{AssignedOutcome, is_negligible, is_too_large};
@@ -14,7 +15,8 @@ pub(super) const FEW: usize = 12;
 pub(super) const FEW_FOR_SIGMA: usize = 18;
 
 /// A note with its sentence.
-#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct Note {
     /// What it is about.
     pub code: NoteCode,
@@ -23,7 +25,7 @@ pub struct Note {
 }
 
 /// The notes, in the order in which they are given.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum NoteCode {
     /// The consensus rests, or would rest, on few results.

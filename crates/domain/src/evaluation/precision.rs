@@ -5,10 +5,12 @@
 mod scrutiny;
 
 use roundel_stats::{Sample, horwitz, outlier, precision as trial, summary};
+use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
 use super::assigned::planned_value;
 use crate::package::{Measurand, Reported, RoundPackage};
+use crate::schema;
 
 /// The value of `format` in a precision document.
 pub const FORMAT: &str = "precision/1";
@@ -41,13 +43,19 @@ pub fn evaluate(package: &RoundPackage, outliers: Outliers, engine: &str) -> Pre
 }
 
 /// The precision of all measurands of a package.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(title = "Precision")]
+#[schemars(description = "The precision of a method from a round package that is read as a collaborative trial.")]
+#[schemars(deny_unknown_fields)]
 pub struct PrecisionEvaluation {
-    /// [`FORMAT`].
+    /// Name and version of this format.
+    #[schemars(extend("const" = FORMAT))]
     pub format: String,
     /// Name and version of the program.
     pub engine: String,
-    /// [`RoundPackage::sha256`].
+    /// SHA-256 of the RFC 8785 form of the package, measurands sorted by id,
+    /// results by measurand and participant.
+    #[schemars(schema_with = "schema::sha256")]
     pub package_sha256: String,
     /// One entry per measurand, in the package's order.
     pub measurands: Vec<MeasurandPrecision>,
@@ -66,7 +74,8 @@ impl PrecisionEvaluation {
 }
 
 /// The precision of one measurand; numbers in its unit.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct MeasurandPrecision {
     /// Id of the measurand.
     pub id: String,
@@ -120,11 +129,13 @@ pub struct MeasurandPrecision {
 }
 
 /// Outcome of one test.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct TestOutcome {
     /// Which test.
     pub test: Test,
     /// The laboratory or the pair that was tested, by code.
+    #[schemars(length(min = 1, max = 2))]
     pub participants: Vec<String>,
     /// The statistic.
     pub statistic: f64,
@@ -137,11 +148,12 @@ pub struct TestOutcome {
     /// Whether the laboratory was kept because more than 2/9 would have been
     /// set aside.
     #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    #[schemars(schema_with = "schema::only_true")]
     pub stopped: bool,
 }
 
 /// The tests.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Test {
     /// Cochran's test of the largest standard deviation.
@@ -153,7 +165,7 @@ pub enum Test {
 }
 
 /// What a test says.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Finding {
     /// Nothing at 5 %.
@@ -165,7 +177,8 @@ pub enum Finding {
 }
 
 /// Figures of one laboratory.
-#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[schemars(deny_unknown_fields)]
 pub struct LaboratoryStatistics {
     /// The participant's code.
     pub participant: String,

@@ -12,7 +12,7 @@ use super::Problem;
 use super::cursor::{Cursor, Kind, text_of};
 
 /// Larger magnitudes are not computed with: their squares would overflow.
-pub(super) const LARGEST: f64 = 1e150;
+pub(crate) const LARGEST: f64 = 1e150;
 /// A document of junk has as many problems as commas; nobody reads more lines
 /// than these, and they bound the memory.
 const MOST_PROBLEMS: usize = 10_000;
