@@ -9,7 +9,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use roundel_stats::random::Random;
-use roundel_stats::{Error, Sample, robust, summary};
+use roundel_stats::{Error, Estimate, Sample, robust, summary};
 
 const SEED: u64 = 13_528;
 const SETS: usize = 4000;
@@ -17,19 +17,15 @@ const COUNT: usize = 30;
 const MOST_OUTLIERS: usize = 15;
 const FAR: f64 = 10.0;
 
-type Estimator = fn(&Sample) -> Result<robust::Estimate, Error>;
+type Estimator = fn(&Sample) -> Result<Estimate, Error>;
 
 const ESTIMATORS: [(&str, &str, Estimator); 5] = [
-    ("mean, s", "#777777", classical),
+    ("mean, s", "#777777", summary::classical),
     ("Algorithm A", "#0b62a4", robust::algorithm_a),
     ("Q method, Hampel", "#b8410f", robust::q_hampel),
     ("median, MADe", "#2a7d3f", robust::median_made),
     ("median, nIQR", "#7a3fa0", robust::median_niqr),
 ];
-
-fn classical(sample: &Sample) -> Result<robust::Estimate, Error> {
-    Ok(robust::Estimate { location: summary::mean(sample)?, scale: summary::standard_deviation(sample)? })
-}
 
 fn main() -> std::io::Result<()> {
     let clean = simulate(0);

@@ -2,10 +2,10 @@
 
 use crate::error::finite;
 use crate::numeric::{ascending, midpoint};
-use crate::robust::{Estimate, MAD_TO_SD};
+use crate::robust::MAD_TO_SD;
 use crate::sample::spread;
 use crate::score::at_most;
-use crate::{Error, Sample};
+use crate::{Error, Estimate, Sample, Used};
 
 /// Median and MADe by ranks: a result below a limit ranks below every value.
 ///
@@ -39,7 +39,7 @@ pub fn median_made(quantified: &Sample, limits: &[f64]) -> Result<Estimate, Erro
     if scale == 0.0 {
         return Err(Error::NoSpread);
     }
-    Ok(Estimate { location, scale })
+    Ok(Estimate { location, scale, used: Used::directly(count) })
 }
 
 /// The median of ascending values with `below` results in front of them, or
@@ -67,7 +67,7 @@ mod tests {
 
         let got = median_made(&quantified, &[4.0, 3.0]);
 
-        assert_eq!(got, Ok(Estimate { location: 6.0, scale: 2.0 * 1.483 }));
+        assert_eq!(got, Ok(Estimate { location: 6.0, scale: 2.0 * 1.483, used: Used::directly(7) }));
     }
 
     #[test]

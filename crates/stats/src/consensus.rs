@@ -1,8 +1,8 @@
 //! Consensus of values with uncertainties.
 
-use crate::Error;
 use crate::error::finite;
 use crate::numeric::sum;
+use crate::{Error, Used};
 
 /// A value with its standard uncertainty, in the same unit.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,6 +25,8 @@ pub struct Weighted {
     pub between_sd: f64,
     /// √(Q/(k − 1)) with the weights 1/u² of the stated uncertainties.
     pub birge_ratio: f64,
+    /// The number of values, and of steps towards τ².
+    pub used: Used,
 }
 
 /// Weighted mean with weights 1/u² (Graybill and Deal). Its
@@ -37,7 +39,7 @@ pub struct Weighted {
 /// that is not above zero; [`Error::NotFinite`] for a value that is not.
 pub fn weighted_mean(measured: &[Measured]) -> Result<Weighted, Error> {
     let data = checked(measured)?;
-    weighted(&data, 0.0)
+    weighted(&data, 0.0, 0)
 }
 
 /// DerSimonian and Laird's consensus (1986): one step for τ².
@@ -47,13 +49,13 @@ pub fn weighted_mean(measured: &[Measured]) -> Result<Weighted, Error> {
 /// As for [`weighted_mean`].
 pub fn dersimonian_laird(measured: &[Measured]) -> Result<Weighted, Error> {
     let data = checked(measured)?;
-    let plain = weighted(&data, 0.0)?;
+    let plain = weighted(&data, 0.0, 0)?;
     let weights = || data.iter().map(|m| weight(m, 0.0));
     let total = sum(weights());
     let freedom = data.len() as f64 - 1.0;
     let excess = disagreement(&data, 0.0, plain.value) - freedom;
     let variance = finite(excess / (total - sum(weights().map(|w| w * w)) / total))?.max(0.0);
-    weighted(&data, variance)
+    weighted(&data, variance, 1)
 }
 
 /// Mandel and Paule's consensus (1982): τ² such that the weighted sum of
@@ -67,21 +69,24 @@ pub fn mandel_paule(measured: &[Measured]) -> Result<Weighted, Error> {
     let freedom = data.len() as f64 - 1.0;
     let excess = |variance: f64| disagreement(&data, variance, centre(&data, variance)) - freedom;
     if excess(0.0) <= 0.0 {
-        return weighted(&data, 0.0);
+        return weighted(&data, 0.0, 0);
     }
     // The sum falls as τ² grows: bracket from above, then bisect down to two
     // neighbouring numbers.
     let start = data[0].standard_uncertainty;
     let (mut low, mut high) = (0.0_f64, start * start);
+    let mut steps = 0;
     while excess(high) > 0.0 {
+        steps += 1;
         low = high;
         high = finite(high * 2.0)?;
     }
     loop {
         let middle = low + (high - low) / 2.0;
         if middle <= low || middle >= high {
-            return weighted(&data, high);
+            return weighted(&data, high, steps);
         }
+        steps += 1;
         if excess(middle) > 0.0 { low = middle } else { high = middle }
     }
 }
@@ -117,12 +122,13 @@ fn disagreement(data: &[Measured], variance: f64, centre: f64) -> f64 {
     sum(data.iter().map(|m| weight(m, variance) * (m.value - centre) * (m.value - centre)))
 }
 
-fn weighted(data: &[Measured], variance: f64) -> Result<Weighted, Error> {
+fn weighted(data: &[Measured], variance: f64, iterations: usize) -> Result<Weighted, Error> {
     let freedom = data.len() as f64 - 1.0;
     Ok(Weighted {
         value: finite(centre(data, variance))?,
         standard_uncertainty: finite(1.0 / sum(data.iter().map(|m| weight(m, variance))).sqrt())?,
         between_sd: finite(variance.sqrt())?,
         birge_ratio: finite((disagreement(data, 0.0, centre(data, 0.0)) / freedom).sqrt())?,
+        used: Used { count: data.len(), iterations, start: None },
     })
 }

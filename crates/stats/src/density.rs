@@ -29,7 +29,7 @@ pub struct Mode {
 /// [`Error::TooFew`] below 2 values; [`Error::NoSpread`] where all are equal.
 pub fn silverman_bandwidth(sample: &Sample) -> Result<f64, Error> {
     let deviation = summary::standard_deviation(sample)?;
-    let range = summary::niqr(sample)? / summary::IQR_TO_SD / 1.34;
+    let range = summary::niqr(sample)?.scale / summary::IQR_TO_SD / 1.34;
     let width = if range > 0.0 { deviation.min(range) } else { deviation };
     if width == 0.0 {
         return Err(Error::NoSpread);
@@ -53,14 +53,25 @@ pub fn density(sample: &Sample, bandwidth: f64, place: f64) -> Result<f64, Error
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `bandwidth` is not above zero.
-pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Vec<Mode>, Error> {
+pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Modes, Error> {
     check(bandwidth)?;
     let mut modes: Vec<Mode> = Vec::new();
     for (low, high) in brackets(sample, bandwidth, POINTS) {
         let place = top(sample, bandwidth, low, high);
         modes.push(Mode { place, density: finite(height(sample, bandwidth, place))? });
     }
-    Ok(modes)
+    Ok(Modes { modes, bandwidth, count: sample.len() })
+}
+
+/// The modes of a sample with what they were found by.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Modes {
+    /// In ascending order of place.
+    pub modes: Vec<Mode>,
+    /// Standard deviation of the kernels.
+    pub bandwidth: f64,
+    /// The number of values.
+    pub count: usize,
 }
 
 /// What resampling says about the modes of a sample.
@@ -71,6 +82,12 @@ pub struct Resampled {
     pub standard_error: f64,
     /// Share of the sets with two modes or more that count.
     pub several: f64,
+    /// Standard deviation of the kernels.
+    pub bandwidth: f64,
+    /// The number of values in each set.
+    pub count: usize,
+    /// How the sets were drawn.
+    pub resampling: Resampling,
 }
 
 /// Draws `sets` samples of the same size from the sample itself, from the
@@ -129,7 +146,8 @@ pub fn resample(sample: &Sample, bandwidth: f64, resampling: Resampling, minor: 
         several += usize::from(heights.iter().filter(|mode| mode.density >= minor * highest.density).count() > 1);
     }
     let standard_error = summary::standard_deviation(&Sample::new(places)?)?;
-    Ok(Resampled { standard_error, several: several as f64 / sets as f64 })
+    let several = several as f64 / sets as f64;
+    Ok(Resampled { standard_error, several, bandwidth, count: sample.len(), resampling })
 }
 
 /// How samples are drawn again.

@@ -76,14 +76,23 @@ pub fn limit(sigma_pt: f64) -> f64 {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 units.
-pub fn factors(units: usize) -> Result<(f64, f64), Error> {
+pub fn factors(units: usize) -> Result<Factors, Error> {
     if units < 2 {
         return Err(Error::TooFew { needed: 2, given: units });
     }
     let (freedom, units) = (units as f64 - 1.0, units as f64);
     let first = quantile::chi_squared(freedom, 0.05)? / freedom;
     let second = (quantile::fisher(freedom, units, 0.05)? - 1.0) / 2.0;
-    Ok((first, second))
+    Ok(Factors { first, second })
+}
+
+/// Factors of the expanded criterion.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Factors {
+    /// F1, of the square of 0.3 σ_pt.
+    pub first: f64,
+    /// F2, of the square of s_w.
+    pub second: f64,
 }
 
 impl Duplicates {
@@ -94,7 +103,7 @@ impl Duplicates {
     ///
     /// As for [`factors`].
     pub fn expanded_limit(&self, sigma_pt: f64) -> Result<f64, Error> {
-        let (first, second) = factors(self.units)?;
+        let Factors { first, second } = factors(self.units)?;
         let simple = limit(sigma_pt);
         finite((first * simple * simple + second * self.within_sd * self.within_sd).sqrt())
     }
@@ -123,11 +132,23 @@ impl Duplicates {
 ///
 /// [`Error::TooFew`] below 2 units; [`Error::NoSpread`] where no pair
 /// differs.
-pub fn cochran(pairs: &[[f64; 2]]) -> Result<(f64, Critical), Error> {
+pub fn cochran(pairs: &[[f64; 2]]) -> Result<Cochran, Error> {
     let differences = Sample::new(pairs.iter().map(|[first, second]| (first - second).abs()))?;
     let critical = |alpha| outlier::cochran_critical(pairs.len(), 2, alpha);
     let statistic = outlier::cochran(&differences)?;
-    Ok((statistic, Critical { at_5: critical(0.05)?, at_1: critical(0.01)? }))
+    let critical = Critical { at_5: critical(0.05)?, at_1: critical(0.01)? };
+    Ok(Cochran { statistic, critical, units: pairs.len() })
+}
+
+/// Outcome of Cochran's test on duplicates.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cochran {
+    /// The share that the largest squared difference has in all.
+    pub statistic: f64,
+    /// Its critical values.
+    pub critical: Critical,
+    /// The number of units.
+    pub units: usize,
 }
 
 /// The line through the units' means over their place in the order of
@@ -175,7 +196,8 @@ pub fn chance_to_pass(
     if !(between_sd >= 0.0 && within_sd > 0.0 && sigma_pt > 0.0) {
         return Err(Error::OutOfRange("a standard deviation"));
     }
-    let (first, second) = if expanded { factors(units)? } else { (1.0, factors(units).map(|_| 0.0)?) };
+    let computed = factors(units)?;
+    let Factors { first, second } = if expanded { computed } else { Factors { first: 1.0, second: 0.0 } };
     let (g, within) = (units as f64, within_sd * within_sd);
     let simple = limit(sigma_pt);
     let expected = within + 2.0 * between_sd * between_sd;

@@ -64,6 +64,7 @@ pub mod density;
 mod distribution;
 pub mod earlier_rounds;
 mod error;
+mod estimate;
 pub mod homogeneity;
 pub mod horwitz;
 mod numeric;
@@ -81,4 +82,5 @@ pub mod summary;
 pub mod youden;
 
 pub use error::Error;
+pub use estimate::{Estimate, Scale, Start, Used};
 pub use sample::Sample;

@@ -30,6 +30,28 @@ impl Running {
     }
 }
 
+/// The sum of `term` over the values by halves, with an error that grows with
+/// the logarithm of their number: for values without a large common offset.
+pub(crate) fn sum_by_halves(values: &[f64], term: impl Fn(f64) -> f64 + Copy) -> f64 {
+    const FEW: usize = 64;
+    if values.len() > FEW {
+        let (low, high) = values.split_at(values.len() / 2);
+        return sum_by_halves(low, term) + sum_by_halves(high, term);
+    }
+    // Four sums side by side, as the processor adds them.
+    let (quads, rest) = values.as_chunks::<4>();
+    let mut lanes = [0.0; 4];
+    for quad in quads {
+        for (lane, value) in lanes.iter_mut().zip(quad) {
+            *lane += term(*value);
+        }
+    }
+    for value in rest {
+        lanes[0] += term(*value);
+    }
+    (lanes[0] + lanes[1]) + (lanes[2] + lanes[3])
+}
+
 /// Middle value of ascending values, or the mean of the two middle ones.
 /// The values are at least one.
 pub(crate) fn middle(ascending: &[f64]) -> f64 {

@@ -3,7 +3,7 @@
 
 use crate::error::finite;
 use crate::numeric::sum;
-use crate::{Error, Sample, quantile, robust, summary};
+use crate::{Error, Estimate, Sample, quantile, robust, summary};
 
 /// Makes a standard deviation a limit for the difference of two results.
 pub const LIMIT_FACTOR: f64 = 2.8;
@@ -165,7 +165,7 @@ fn interval(deviation: f64, freedom: f64, confidence: f64) -> Result<Interval, E
 ///
 /// [`Error::TooFew`] below 2 laboratories or replicates; [`Error::OutOfRange`]
 /// where `ratio` is below 1.
-pub fn forecast(laboratories: usize, replicates: usize, ratio: f64) -> Result<(f64, f64), Error> {
+pub fn forecast(laboratories: usize, replicates: usize, ratio: f64) -> Result<Forecast, Error> {
     for given in [laboratories, replicates] {
         if given < 2 {
             return Err(Error::TooFew { needed: 2, given });
@@ -178,14 +178,24 @@ pub fn forecast(laboratories: usize, replicates: usize, ratio: f64) -> Result<(f
     let inner = 1.0 + n * (square - 1.0);
     let above = p * inner * inner + (n - 1.0) * (p - 1.0);
     let of_reproducibility = 1.96 * (above / (2.0 * square * square * n * n * (p - 1.0) * p)).sqrt();
-    Ok((finite(1.96 / (2.0 * p * (n - 1.0)).sqrt())?, finite(of_reproducibility)?))
+    let repeatability = finite(1.96 / (2.0 * p * (n - 1.0)).sqrt())?;
+    Ok(Forecast { repeatability, reproducibility: finite(of_reproducibility)? })
+}
+
+/// By which share the standard deviations of a planned trial may miss.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Forecast {
+    /// A_r, of s_r.
+    pub repeatability: f64,
+    /// A_R, of s_R.
+    pub reproducibility: f64,
 }
 
 /// The robust alternative to [`precision()`].
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct RobustPrecision {
-    /// Algorithm A's location of the laboratories' means.
-    pub mean: f64,
+    /// Algorithm A's location and scale of the laboratories' means.
+    pub mean: Estimate,
     /// The Q method's s_r* and s_R*, from 8 laboratories with replicates on.
     pub deviations: Option<RobustDeviations>,
 }
@@ -211,12 +221,14 @@ pub const FEWEST_FOR_ROBUST: usize = 8;
 /// Algorithm A.
 pub fn robust(laboratories: &[Sample]) -> Result<RobustPrecision, Error> {
     let means = laboratories.iter().map(summary::mean).collect::<Result<Vec<f64>, Error>>()?;
-    let mean = robust::algorithm_a(&Sample::new(means)?)?.location;
+    let mean = robust::algorithm_a(&Sample::new(means)?)?;
     if laboratories.len() < FEWEST_FOR_ROBUST {
         return Ok(RobustPrecision { mean, deviations: None });
     }
-    let (between, within) = robust::q_method_replicates(laboratories)?;
-    let deviations =
-        within.map(|within| RobustDeviations { repeatability: within.scale, reproducibility: between.scale });
+    let found = robust::q_method_replicates(laboratories)?;
+    let deviations = found.repeatability.map(|repeatability| RobustDeviations {
+        repeatability: repeatability.scale,
+        reproducibility: found.reproducibility.scale,
+    });
     Ok(RobustPrecision { mean, deviations })
 }

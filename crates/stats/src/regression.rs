@@ -2,7 +2,7 @@
 
 use crate::error::finite;
 use crate::numeric::{ascending, middle, sum};
-use crate::{Error, quantile};
+use crate::{Error, Used, quantile};
 
 /// A line by least squares.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -69,6 +69,8 @@ pub struct MedianSlope {
     pub low: f64,
     /// Upper end of the interval.
     pub high: f64,
+    /// The number of points.
+    pub used: Used,
 }
 
 /// Theil's slope with Sen's interval (Sen 1968, JASA 63, 1379): ranks about
@@ -92,7 +94,8 @@ pub fn median_slope(points: &[(f64, f64)], alpha: f64) -> Result<MedianSlope, Er
     let last = slopes.len() - 1;
     let low = (((count - reach) / 2.0).round_ties_even() as isize - 1).clamp(0, last as isize) as usize;
     let high = (((count + reach) / 2.0).round_ties_even() as usize).min(last);
-    Ok(MedianSlope { slope: finite(middle(&slopes))?, low: slopes[low], high: slopes[high] })
+    let (low, high, used) = (slopes[low], slopes[high], Used::directly(points.len()));
+    Ok(MedianSlope { slope: finite(middle(&slopes))?, low, high, used })
 }
 
 /// Variance of Kendall's S without association: (n(n−1)(2n+5) − ties)/18.

@@ -9,24 +9,15 @@ mod mad;
 mod q_method;
 mod sn_qn;
 
-pub use algorithm_a::{Iterated, Start, algorithm_a, algorithm_a_iterated, winsorise_once};
-pub use algorithm_s::{algorithm_s, algorithm_s_factors};
-pub use hampel::{hampel_location, hampel_roots};
+pub use algorithm_a::{algorithm_a, winsorise_once};
+pub use algorithm_s::{Factors, algorithm_s, algorithm_s_factors};
+pub use hampel::{Hampel, hampel, hampel_roots};
 pub use huber::huber;
 pub use mad::{MAD_TO_SD, mad, made, median_made, median_niqr};
-pub use q_method::{QMethod, q_method, q_method_replicates};
+pub use q_method::{QMethod, QReplicates, q_method, q_method_replicates};
 pub use sn_qn::{qn, qn_uncorrected, sn, sn_uncorrected};
 
-use crate::{Error, Sample};
-
-/// Location and scale, both in the unit of the data.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Estimate {
-    /// Robust mean, x*.
-    pub location: f64,
-    /// Robust standard deviation, s*; zero or more.
-    pub scale: f64,
-}
+use crate::{Error, Estimate, Sample};
 
 /// Standard uncertainty of a robust mean, 1.25 s*/√p (ISO 13528:2022 7.7.3,
 /// from memory; 1.25 is √(π/2) rounded).
@@ -50,5 +41,6 @@ pub fn standard_uncertainty(scale: f64, count: usize) -> Result<f64, Error> {
 /// standard deviation is zero.
 pub fn q_hampel(sample: &Sample) -> Result<Estimate, Error> {
     let scale = q_method(sample)?.scale;
-    Ok(Estimate { location: hampel_location(sample, scale)?, scale })
+    let Hampel { location, used, .. } = hampel(sample, scale)?;
+    Ok(Estimate { location, scale, used })
 }

@@ -1,7 +1,7 @@
 //! Skewness that outliers do not decide.
 
 use crate::numeric::{ascending, middle};
-use crate::{Error, Sample, summary};
+use crate::{Error, Sample, Used, summary};
 
 /// Medcouple (Brys, Hubert and Struyf 2004): the median of
 /// h(x, y) = ((y − m) − (m − x))/(y − x) over all x ≤ m ≤ y about the median
@@ -12,7 +12,7 @@ use crate::{Error, Sample, summary};
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 values; [`Error::NoSpread`] where all are equal.
-pub fn medcouple(sample: &Sample) -> Result<f64, Error> {
+pub fn medcouple(sample: &Sample) -> Result<Skewness, Error> {
     sample.at_least(3)?;
     if sample.minimum() == sample.maximum() {
         return Err(Error::NoSpread);
@@ -30,5 +30,15 @@ pub fn medcouple(sample: &Sample) -> Result<f64, Error> {
             (y + x) / (y - x)
         })
     });
-    crate::error::finite(middle(&ascending(kernels)))
+    let medcouple = crate::error::finite(middle(&ascending(kernels)))?;
+    Ok(Skewness { medcouple, used: Used::directly(sample.len()) })
+}
+
+/// A skewness.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Skewness {
+    /// Between −1 and 1.
+    pub medcouple: f64,
+    /// The number of values.
+    pub used: Used,
 }

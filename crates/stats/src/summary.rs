@@ -3,7 +3,7 @@
 use crate::error::finite;
 use crate::numeric::{middle, sum};
 use crate::sample::spread;
-use crate::{Error, Sample};
+use crate::{Error, Estimate, Sample, Scale, Used};
 
 /// Makes the interquartile range of normal data their standard deviation:
 /// 1 / (2 × 0.674 49), rounded as in ISO 13528:2022 C.2.3 (from memory).
@@ -36,6 +36,16 @@ pub fn standard_deviation(sample: &Sample) -> Result<f64, Error> {
     finite(spread((squares / (sample.len() as f64 - 1.0)).sqrt(), largest))
 }
 
+/// Mean and standard deviation together.
+///
+/// # Errors
+///
+/// As for [`standard_deviation`].
+pub fn classical(sample: &Sample) -> Result<Estimate, Error> {
+    let scale = standard_deviation(sample)?;
+    Ok(Estimate { location: mean(sample)?, scale, used: Used::directly(sample.len()) })
+}
+
 /// Middle value, or the mean of the two middle values.
 #[must_use]
 pub fn median(sample: &Sample) -> f64 {
@@ -61,10 +71,11 @@ pub fn quantile(sample: &Sample, fraction: f64) -> f64 {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn niqr(sample: &Sample) -> Result<f64, Error> {
+pub fn niqr(sample: &Sample) -> Result<Scale, Error> {
     sample.at_least(2)?;
     let (low, high) = (quantile(sample, 0.25), quantile(sample, 0.75));
-    finite(spread(IQR_TO_SD * (high - low), low.abs().max(high.abs())))
+    let scale = finite(spread(IQR_TO_SD * (high - low), low.abs().max(high.abs())))?;
+    Ok(Scale { scale, used: Used::directly(sample.len()) })
 }
 
 #[cfg(test)]

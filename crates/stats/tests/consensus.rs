@@ -4,7 +4,7 @@
 mod support;
 
 use roundel_stats::combined::combined;
-use roundel_stats::consensus::{Measured, dersimonian_laird, mandel_paule, weighted_mean};
+use roundel_stats::consensus::{Measured, Weighted, dersimonian_laird, mandel_paule, weighted_mean};
 use roundel_stats::youden::{ellipse, youden};
 use roundel_stats::{density, robust};
 use serde_json::Value;
@@ -48,8 +48,9 @@ fn values_that_agree_within_their_uncertainties_have_no_further_spread() {
 
     let plain = weighted_mean(&measured).unwrap();
 
-    assert_eq!(dersimonian_laird(&measured).unwrap(), plain);
-    assert_eq!(mandel_paule(&measured).unwrap(), plain);
+    let figures = |found: Weighted| (found.value, found.standard_uncertainty, found.between_sd);
+    assert_eq!(figures(dersimonian_laird(&measured).unwrap()), figures(plain));
+    assert_eq!(figures(mandel_paule(&measured).unwrap()), figures(plain));
     assert_relative("mean", plain.value, 10.0, 1e-12);
     assert_relative("u", plain.standard_uncertainty, 0.5 / 3.0_f64.sqrt(), 1e-12);
 }
@@ -69,7 +70,8 @@ fn one_value_or_no_uncertainty_gives_no_consensus() {
 fn algorithm_s_and_its_factors_agree() {
     let case = &reference("consensus.json")["algorithm_s"];
     for row in case["factors"].as_array().unwrap() {
-        let (eta, xi) = robust::algorithm_s_factors(number(&row["nu"]) as u32).unwrap();
+        let robust::Factors { limit: eta, adjustment: xi } =
+            robust::algorithm_s_factors(number(&row["nu"]) as u32).unwrap();
         assert_relative("eta", eta, number(&row["eta_exact"]), 1e-9);
         assert_relative("xi", xi, number(&row["xi_exact"]), 1e-9);
         // As printed (from memory), the last digit of two entries is doubtful.
@@ -79,7 +81,8 @@ fn algorithm_s_and_its_factors_agree() {
 
     let got = robust::algorithm_s(&sample(&case["deviations"]), number(&case["freedom"]) as u32).unwrap();
 
-    assert_near("w*", got, number(&case["expected"][0]), number(&case["expected"][1]));
+    assert_eq!(got.used.count, list(&case["deviations"]).len());
+    assert_near("w*", got.scale, number(&case["expected"][0]), number(&case["expected"][1]));
 }
 
 #[test]
@@ -140,8 +143,9 @@ fn modes_of_published_samples_agree() {
         for (bandwidth, modes) in [(silverman, "modes_silverman"), (of_scale, "modes_three_quarters")] {
             let got = density::modes(&values, bandwidth).unwrap();
             // The source lists modes above 5 % of the highest.
-            let highest = got.iter().map(|mode| mode.density).fold(0.0, f64::max);
-            let mut major: Vec<density::Mode> = got.into_iter().filter(|mode| mode.density > 0.05 * highest).collect();
+            let highest = got.modes.iter().map(|mode| mode.density).fold(0.0, f64::max);
+            let mut major: Vec<density::Mode> =
+                got.modes.into_iter().filter(|mode| mode.density > 0.05 * highest).collect();
             major.sort_by(|a, b| b.density.total_cmp(&a.density));
             let expected = expected[modes].as_array().unwrap();
             assert_eq!(major.len(), expected.len(), "{name} {modes}: {major:?}");

@@ -60,7 +60,7 @@ fn critical_values_are_those_of_another_library() {
 fn factors_of_homogeneity_are_those_of_another_library() {
     for units in 7..=30 {
         let g = units as f64;
-        let (first, second) = homogeneity::factors(units).unwrap();
+        let homogeneity::Factors { first, second } = homogeneity::factors(units).unwrap();
 
         assert_same("F1", first, exceeded(&ChiSquared::new(g - 1.0).unwrap(), 0.05) / (g - 1.0));
         assert_same("F2", second, (fisher(g - 1.0, g, 0.05) - 1.0) / 2.0);

@@ -64,9 +64,9 @@ fn medcouples_are_those_of_another_program() {
     for (values, expected) in cases {
         let sample = Sample::new(values.iter().copied()).unwrap();
         let mirrored = Sample::new(values.iter().map(|x| -x)).unwrap();
-        let got = skew::medcouple(&sample).unwrap();
+        let got = skew::medcouple(&sample).unwrap().medcouple;
         assert!((got - expected).abs() < 1e-12, "{values:?}: {got} {expected}");
-        assert!((skew::medcouple(&mirrored).unwrap() + got).abs() < 1e-12, "{values:?}");
+        assert!((skew::medcouple(&mirrored).unwrap().medcouple + got).abs() < 1e-12, "{values:?}");
     }
     assert_eq!(skew::medcouple(&Sample::new([2.0; 5]).unwrap()), Err(Error::NoSpread));
 }
@@ -96,7 +96,7 @@ fn one_pair_that_differs_and_a_slope_over_the_filling_order_are_found() {
 
     // Printed critical values for 10 pairs: 0.602 at 5 %, 0.718 at 1 % (table
     // of ISO 5725-2, from memory).
-    let (statistic, critical) = homogeneity::cochran(&apart).unwrap();
+    let homogeneity::Cochran { statistic, critical, .. } = homogeneity::cochran(&apart).unwrap();
     assert!(statistic > 0.999 && (critical.at_5 - 0.602).abs() < 6e-4 && (critical.at_1 - 0.718).abs() < 6e-4);
     let line = homogeneity::trend(&pairs).unwrap();
     assert_relative("slope", line.slope, 0.1, 1e-9);
@@ -124,11 +124,11 @@ fn intervals_of_precision_are_those_of_the_formulae_elsewhere() {
 #[test]
 fn a_trial_of_eight_leaves_reproducibility_uncertain_by_46_per_cent() {
     // The figures of the requirements: ± 46 % for p = 8 and ± 33 % for 15.
-    let percent = |laboratories| (100.0 * forecast(laboratories, 2, 2.0).unwrap().1).round();
+    let percent = |laboratories| (100.0 * forecast(laboratories, 2, 2.0).unwrap().reproducibility).round();
 
     assert_eq!([percent(8), percent(15)], [46.0, 33.0]);
     // 1.96/√(2 × 8).
-    assert_relative("s_r", forecast(8, 2, 2.0).unwrap().0, 0.49, 1e-12);
+    assert_relative("s_r", forecast(8, 2, 2.0).unwrap().repeatability, 0.49, 1e-12);
 }
 
 #[test]
@@ -141,7 +141,7 @@ fn robust_precision_needs_eight_laboratories() {
     let wild: Vec<Sample> = cells(9).into_iter().chain([Sample::new([1e6, 1e6 + 900.0]).unwrap()]).collect();
     let got = robust(&wild).unwrap();
     let deviations = got.deviations.unwrap();
-    assert!(got.mean < 10.0 && deviations.reproducibility < 20.0 && deviations.repeatability < 1.0, "{got:?}");
+    assert!(got.mean.location < 10.0 && deviations.reproducibility < 20.0 && deviations.repeatability < 1.0, "{got:?}");
 }
 
 #[test]

@@ -3,15 +3,13 @@
 //! by a bounded amount.
 
 use proptest::prelude::*;
-use roundel_stats::{Error, Sample, robust, summary};
+use roundel_stats::{Error, Estimate, Sample, Scale, robust, summary};
 
 /// Location and scale of every estimator.
-fn estimates(values: &[f64]) -> Vec<(&'static str, Result<robust::Estimate, Error>)> {
+fn estimates(values: &[f64]) -> Vec<(&'static str, Result<Estimate, Error>)> {
     let sample = Sample::new(values.iter().copied()).expect("finite values");
-    let classical =
-        || Ok(robust::Estimate { location: summary::mean(&sample)?, scale: summary::standard_deviation(&sample)? });
     vec![
-        ("mean", classical()),
+        ("mean", summary::classical(&sample)),
         ("median and MADe", robust::median_made(&sample)),
         ("median and nIQR", robust::median_niqr(&sample)),
         ("Algorithm A", robust::algorithm_a(&sample)),
@@ -22,8 +20,9 @@ fn estimates(values: &[f64]) -> Vec<(&'static str, Result<robust::Estimate, Erro
     ]
 }
 
-fn with_median(sample: &Sample, scale: fn(&Sample) -> Result<f64, Error>) -> Result<robust::Estimate, Error> {
-    Ok(robust::Estimate { location: summary::median(sample), scale: scale(sample)? })
+fn with_median(sample: &Sample, scale: fn(&Sample) -> Result<Scale, Error>) -> Result<Estimate, Error> {
+    let Scale { scale, used } = scale(sample)?;
+    Ok(Estimate { location: summary::median(sample), scale, used })
 }
 
 /// Results as laboratories report them: a few decimals, ties likely.

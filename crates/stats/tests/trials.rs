@@ -182,7 +182,7 @@ fn homogeneity_of_published_duplicates_agrees() {
 #[test]
 fn factors_of_the_expanded_criterion_agree() {
     for row in reference("items.json")["factors"]["rows"].as_array().unwrap() {
-        let (first, second) = homogeneity::factors(number(&row["g"]) as usize).unwrap();
+        let homogeneity::Factors { first, second } = homogeneity::factors(number(&row["g"]) as usize).unwrap();
 
         assert_relative("F1", first, number(&row["F1_formula"]), 1e-9);
         assert_relative("F2", second, number(&row["F2_formula"]), 1e-9);

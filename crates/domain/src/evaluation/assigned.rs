@@ -2,7 +2,7 @@
 
 use roundel_stats::consensus::{self, Measured, Weighted};
 use roundel_stats::score::at_most;
-use roundel_stats::{Error, Sample, censored, robust, summary};
+use roundel_stats::{Error, Estimate, Sample, censored, robust, summary};
 
 use super::counting::Counting;
 use super::rounding::{half_even, up};
@@ -255,18 +255,19 @@ fn spread(scale: f64) -> Result<f64, Error> {
     if scale > 0.0 { Ok(scale) } else { Err(Error::NoSpread) }
 }
 
-fn robust_estimate(estimator: Estimator, p: usize, estimate: robust::Estimate) -> Result<Estimated, Error> {
+fn robust_estimate(estimator: Estimator, p: usize, estimate: Estimate) -> Result<Estimated, Error> {
     let robust_sd = spread(estimate.scale)?;
     let standard_uncertainty = robust::standard_uncertainty(robust_sd, p)?;
     Ok(Estimated { estimator, p, location: estimate.location, robust_sd, standard_uncertainty })
 }
 
 fn mean_estimate(sample: &Sample) -> Result<Estimated, Error> {
-    let robust_sd = spread(summary::standard_deviation(sample)?)?;
+    let Estimate { location, scale, .. } = summary::classical(sample)?;
+    let robust_sd = spread(scale)?;
     Ok(Estimated {
         estimator: Estimator::Mean,
         p: sample.len(),
-        location: summary::mean(sample)?,
+        location,
         robust_sd,
         standard_uncertainty: robust_sd / (sample.len() as f64).sqrt(),
     })

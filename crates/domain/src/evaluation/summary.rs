@@ -23,12 +23,12 @@ pub(super) fn of(counting: &Counting<'_>) -> Summary {
         mean: summary::mean(&sample).ok(),
         median: Some(summary::median(&sample)),
         sd: summary::standard_deviation(&sample).ok(),
-        made: robust::made(&sample).ok(),
-        niqr: summary::niqr(&sample).ok(),
+        made: robust::made(&sample).ok().map(|found| found.scale),
+        niqr: summary::niqr(&sample).ok().map(|found| found.scale),
         algorithm_a_mean: algorithm_a.map(|estimate| estimate.location),
         algorithm_a_sd: algorithm_a.map(|estimate| estimate.scale),
         q_method_sd: q_method,
-        hampel_mean: q_method.and_then(|scale| robust::hampel_location(&sample, scale).ok()),
+        hampel_mean: q_method.and_then(|scale| robust::hampel(&sample, scale).ok()).map(|found| found.location),
         ..counts
     }
 }

@@ -36,7 +36,7 @@ pub fn whole_set_factor(grid: &Grid, centres: &Centres, laboratory: usize) -> Op
     let ratios: Vec<f64> =
         grid.places().filter_map(|place| Some((grid.value(laboratory, place)? / centres.at(place)?).log10())).collect();
     let sample = Sample::new(ratios).ok().filter(|sample| sample.len() >= FEWEST_IN_SET)?;
-    let (median_log, spread_log) = (summary::median(&sample), robust::made(&sample).ok()?);
+    let (median_log, spread_log) = (summary::median(&sample), robust::made(&sample).ok()?.scale);
     let power = POWERS.into_iter().find(|power| (median_log - f64::from(*power)).abs() <= NEAR_POWER)?;
     (spread_log <= MOST_SPREAD).then_some(WholeSetFactor { power, median_log, spread_log, count: sample.len() })
 }

@@ -38,7 +38,7 @@ pub struct Modality {
 pub fn modality(values: &[f64], sigma_pt: f64, seed: u64) -> Option<Modality> {
     let sample = Sample::new(values.iter().copied()).ok().filter(|sample| sample.len() >= FEWEST_FOR_MODES)?;
     let bandwidth = BANDWIDTH * sigma_pt;
-    let all = density::modes(&sample, bandwidth).ok()?;
+    let all = density::modes(&sample, bandwidth).ok()?.modes;
     let highest = all.iter().map(|mode| mode.density).fold(0.0, f64::max);
     let modes: Vec<Mode> = all.into_iter().filter(|mode| mode.density >= MINOR * highest).collect();
     let nearest = |x: f64| {
@@ -76,7 +76,7 @@ pub struct Skewness {
 #[must_use]
 pub fn skewness(values: &[f64], sigma_pt: f64) -> Option<Skewness> {
     let sample = Sample::new(values.iter().copied()).ok()?;
-    let medcouple = skew::medcouple(&sample).ok()?;
+    let medcouple = skew::medcouple(&sample).ok()?.medcouple;
     let mean_less_median = robust::algorithm_a(&sample).ok()?.location - summary::median(&sample);
     let show_logarithmic =
         (sample.len() >= FEWEST_FOR_SKEW && medcouple.abs() > SKEW) || mean_less_median.abs() > NEGLIGIBLE * sigma_pt;

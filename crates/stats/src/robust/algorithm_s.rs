@@ -2,7 +2,7 @@
 
 use crate::error::finite;
 use crate::numeric::sum;
-use crate::{Error, Sample, quantile, summary};
+use crate::{Error, Sample, Scale, Start, Used, quantile, summary};
 
 const ITERATIONS: usize = 1000;
 const REST: f64 = 1e-12;
@@ -14,12 +14,21 @@ const REST: f64 = 1e-12;
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `freedom` is zero.
-pub fn algorithm_s_factors(freedom: u32) -> Result<(f64, f64), Error> {
+pub fn algorithm_s_factors(freedom: u32) -> Result<Factors, Error> {
     let nu = f64::from(freedom);
     let eta = (quantile::chi_squared(nu, 0.10)? / nu).sqrt();
     let within = 1.0 - quantile::chi_squared_tail(nu + 2.0, nu * eta * eta)?;
     let xi = 1.0 / (within + 0.1 * eta * eta).sqrt();
-    Ok((eta, xi))
+    Ok(Factors { limit: eta, adjustment: xi })
+}
+
+/// Factors of Algorithm S.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Factors {
+    /// η: standard deviations beyond η w* are drawn in to there.
+    pub limit: f64,
+    /// ξ: makes the root mean square of those drawn in agree with normal data.
+    pub adjustment: f64,
 }
 
 /// Robust pooled standard deviation of laboratories whose `deviations` have
@@ -31,32 +40,36 @@ pub fn algorithm_s_factors(freedom: u32) -> Result<(f64, f64), Error> {
 ///
 /// [`Error::OutOfRange`] for a negative deviation or no degree of freedom;
 /// [`Error::NotConverged`] when the iteration does not come to rest.
-pub fn algorithm_s(deviations: &Sample, freedom: u32) -> Result<f64, Error> {
+pub fn algorithm_s(deviations: &Sample, freedom: u32) -> Result<Scale, Error> {
     if deviations.minimum() < 0.0 {
         return Err(Error::OutOfRange("a standard deviation"));
     }
-    let (eta, xi) = algorithm_s_factors(freedom)?;
+    let Factors { limit: eta, adjustment: xi } = algorithm_s_factors(freedom)?;
     let count = deviations.len() as f64;
     let pooled = |limit: f64| {
         let squares = deviations.values().iter().map(|w| w.min(limit)).map(|w| w * w);
         xi * (sum(squares) / count).sqrt()
     };
     let nearest = deviations.values().iter().copied().find(|w| *w > 0.0).unwrap_or(f64::INFINITY);
-    let mut now = summary::median(deviations);
+    let (mut start, mut now) = (Start::Median, summary::median(deviations));
     if now == 0.0 {
-        now = pooled(f64::INFINITY);
+        (start, now) = (Start::RootMeanSquare, pooled(f64::INFINITY));
     }
-    for _ in 0..ITERATIONS {
+    let rests = |scale: f64, iterations: usize| {
+        let used = Used { count: deviations.len(), iterations, start: Some(start) };
+        Ok(Scale { scale: finite(scale)?, used })
+    };
+    for iteration in 1..=ITERATIONS {
         let next = pooled(eta * now);
         let shrinking = next < now;
-        let rests = (next - now).abs() <= REST * next;
+        let is_at_rest = (next - now).abs() <= REST * next;
         now = next;
         if shrinking && eta * now < nearest {
             // From here each step shrinks it by the same factor.
-            return Ok(0.0);
+            return rests(0.0, iteration);
         }
-        if rests {
-            return finite(now);
+        if is_at_rest {
+            return rests(now, iteration);
         }
     }
     Err(Error::NotConverged)

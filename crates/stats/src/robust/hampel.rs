@@ -2,7 +2,7 @@
 
 use super::algorithm_a::outward;
 use crate::numeric::{Running, ascending};
-use crate::{Error, Sample, summary};
+use crate::{Error, Sample, Used, summary};
 
 /// Corners of the function psi, in standard deviations (ISO 13528:2022 C.5.3,
 /// from memory): linear, level, falling, zero.
@@ -21,14 +21,28 @@ const EQUALLY_NEAR: f64 = 1e-9;
 /// # Errors
 ///
 /// [`Error::NoSpread`] where `scale` is not above zero.
-pub fn hampel_location(sample: &Sample, scale: f64) -> Result<f64, Error> {
+pub fn hampel(sample: &Sample, scale: f64) -> Result<Hampel, Error> {
     let roots = scaled_roots(sample, scale)?;
     let nearest = roots.iter().copied().min_by(|a, b| a.abs().total_cmp(&b.abs())).unwrap_or(0.0);
     let rival = roots
         .iter()
         .any(|root| (root - nearest).abs() > EQUALLY_NEAR && (root.abs() - nearest.abs()).abs() <= EQUALLY_NEAR);
     let offset = if rival { 0.0 } else { nearest };
-    crate::error::finite(summary::median(sample) + scale * offset)
+    let location = crate::error::finite(summary::median(sample) + scale * offset)?;
+    Ok(Hampel { location, scale, roots: roots.len(), used: Used::directly(sample.len()) })
+}
+
+/// Hampel's robust mean with what it was made from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Hampel {
+    /// Robust mean, x*.
+    pub location: f64,
+    /// The scale that was given.
+    pub scale: f64,
+    /// The number of roots that the location was chosen from.
+    pub roots: usize,
+    /// The number of values; nothing is iterated.
+    pub used: Used,
 }
 
 /// All roots of Hampel's equation in ascending order; of an interval on which
@@ -192,7 +206,7 @@ mod tests {
     fn two_equal_groups_far_apart_have_the_median_between_them() {
         let sample = Sample::new([1.0, 2.0, 3.0, 101.0, 102.0, 103.0]).unwrap();
 
-        assert_eq!(hampel_location(&sample, 1.0), Ok(52.0));
+        assert_eq!(hampel(&sample, 1.0).map(|found| (found.location, found.roots)), Ok((52.0, 2)));
         assert_eq!(hampel_roots(&sample, 1.0).map(|roots| roots.len()), Ok(2));
     }
 
@@ -206,7 +220,7 @@ mod tests {
             let values = sample.values();
             let centre = summary::median(&sample);
 
-            let got = hampel_location(&sample, scale).unwrap();
+            let got = hampel(&sample, scale).unwrap().location;
 
             let all = hampel_roots(&sample, scale).unwrap();
             prop_assert!(!all.is_empty());

@@ -1,9 +1,8 @@
 //! Huber's "proposal 2" with its exact factor.
 
-use super::Estimate;
 use super::algorithm_a::{REACH, fixed_point};
 use crate::numeric::{normal_cdf, normal_density};
-use crate::{Error, Sample};
+use crate::{Error, Estimate, Sample};
 
 /// Location and scale by Huber's proposal 2 (1964) with k = 1.5: what
 /// Algorithm A computes, with the exact factor 1.133 39… in place of 1.134.
@@ -12,7 +11,7 @@ use crate::{Error, Sample};
 ///
 /// As for [`algorithm_a`](super::algorithm_a()).
 pub fn huber(sample: &Sample) -> Result<Estimate, Error> {
-    fixed_point(sample, factor()).map(|iterated| iterated.estimate)
+    fixed_point(sample, factor())
 }
 
 /// 1/√(θ + k²(1 − θ) − 2kφ(k)) with θ = 2Φ(k) − 1.

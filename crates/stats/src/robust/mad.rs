@@ -1,10 +1,9 @@
 //! Median with the median absolute deviation, or with the quartiles.
 
-use super::Estimate;
 use crate::error::finite;
 use crate::numeric::midpoint;
 use crate::sample::spread;
-use crate::{Error, Sample, summary};
+use crate::{Error, Estimate, Sample, Scale, Used, summary};
 
 /// Makes the median absolute deviation of normal data their standard
 /// deviation: 1/0.6745 = 1.4826, printed as 1.483 in ISO 13528:2022 C.2.2
@@ -22,21 +21,22 @@ pub fn mad(sample: &Sample) -> f64 {
 /// The middle one of the deviations from `centre`, which ascend to both sides
 /// of it: merged up to the middle, neither sorted nor stored.
 fn middle_deviation(values: &[f64], centre: f64) -> f64 {
-    let (low, high) = values.split_at(values.partition_point(|x| *x < centre));
-    let mut below = low.iter().rev().map(|x| (x - centre).abs()).peekable();
-    let mut above = high.iter().map(|x| (x - centre).abs()).peekable();
-    let mut next = || match (below.peek(), above.peek()) {
-        (Some(x), Some(y)) if x <= y => below.next(),
-        (_, Some(_)) => above.next(),
-        _ => below.next(),
+    let mut high = values.partition_point(|x| *x < centre);
+    let mut low = high;
+    let mut next = || {
+        let below = if low > 0 { (values[low - 1] - centre).abs() } else { f64::INFINITY };
+        let above = values.get(high).map_or(f64::INFINITY, |x| (x - centre).abs());
+        if below <= above {
+            low -= 1
+        } else {
+            high += 1
+        }
+        below.min(above)
     };
     let half = values.len() / 2;
-    let before = if half > 0 { (0..half).fold(None, |_, _| next()) } else { None };
-    let upper = next().unwrap_or(0.0);
-    match before {
-        Some(before) if values.len().is_multiple_of(2) => midpoint(before, upper),
-        _ => upper,
-    }
+    let before = (0..half).fold(0.0, |_, _| next());
+    let upper = next();
+    if values.len().is_multiple_of(2) { midpoint(before, upper) } else { upper }
 }
 
 /// MADe = 1.483 × the median absolute deviation (ISO 13528:2022 C.2.2, from
@@ -45,9 +45,9 @@ fn middle_deviation(values: &[f64], centre: f64) -> f64 {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn made(sample: &Sample) -> Result<f64, Error> {
+pub fn made(sample: &Sample) -> Result<Scale, Error> {
     sample.at_least(2)?;
-    finite(MAD_TO_SD * mad(sample))
+    Ok(Scale { scale: finite(MAD_TO_SD * mad(sample))?, used: Used::directly(sample.len()) })
 }
 
 /// Median and MADe.
@@ -70,11 +70,12 @@ pub fn median_niqr(sample: &Sample) -> Result<Estimate, Error> {
     with_spread(summary::median(sample), summary::niqr(sample)?)
 }
 
-fn with_spread(location: f64, scale: f64) -> Result<Estimate, Error> {
+fn with_spread(location: f64, found: Scale) -> Result<Estimate, Error> {
+    let Scale { scale, used } = found;
     if scale == 0.0 {
         return Err(Error::NoSpread);
     }
-    Ok(Estimate { location, scale })
+    Ok(Estimate { location, scale, used })
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //! 1993, JASA 88, 1273), as exact order statistics.
 
 use crate::error::finite;
-use crate::{Error, Sample};
+use crate::{Error, Sample, Scale, Used};
 
 /// Makes Sn of normal data their standard deviation.
 const SN_TO_SD: f64 = 1.1926;
@@ -21,14 +21,14 @@ const QN_FEW: [f64; 11] =
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn sn(sample: &Sample) -> Result<f64, Error> {
+pub fn sn(sample: &Sample) -> Result<Scale, Error> {
     let count = sample.len();
     let factor = match count {
         2..=9 => SN_FEW[count - 2],
         _ if count % 2 == 1 => count as f64 / (count as f64 - 0.9),
         _ => 1.0,
     };
-    finite(factor * sn_uncorrected(sample)?)
+    multiplied(factor, sn_uncorrected(sample)?.scale, count)
 }
 
 /// Sn without the factor for small samples: 1.1926 × the low median over i of
@@ -37,14 +37,18 @@ pub fn sn(sample: &Sample) -> Result<f64, Error> {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn sn_uncorrected(sample: &Sample) -> Result<f64, Error> {
+pub fn sn_uncorrected(sample: &Sample) -> Result<Scale, Error> {
     sample.at_least(2)?;
     let values = sample.values();
     let neighbours = values.len() / 2;
     let mut distances: Vec<f64> =
         (0..values.len()).map(|place| distance_to_neighbour(values, place, neighbours)).collect();
     distances.sort_by(f64::total_cmp);
-    finite(SN_TO_SD * distances[values.len().div_ceil(2) - 1])
+    multiplied(SN_TO_SD, distances[values.len().div_ceil(2) - 1], values.len())
+}
+
+fn multiplied(factor: f64, difference: f64, count: usize) -> Result<Scale, Error> {
+    Ok(Scale { scale: finite(factor * difference)?, used: Used::directly(count) })
 }
 
 /// Distance from one of ascending values to its `rank`-th nearest neighbour:
@@ -70,7 +74,7 @@ fn distance_to_neighbour(values: &[f64], place: usize, rank: usize) -> f64 {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn qn(sample: &Sample) -> Result<f64, Error> {
+pub fn qn(sample: &Sample) -> Result<Scale, Error> {
     let count = sample.len();
     let n = count as f64;
     let factor = match count {
@@ -78,7 +82,7 @@ pub fn qn(sample: &Sample) -> Result<f64, Error> {
         _ if count % 2 == 1 => 1.0 / (1.0 + (1.601_88 + (-2.128_4 - 5.172 / n) / n) / n),
         _ => 1.0 / (1.0 + (3.675_61 + (1.965_4 + (6.987 - 77.0 / n) / n) / n) / n),
     };
-    finite(factor * qn_uncorrected(sample)?)
+    multiplied(factor, qn_uncorrected(sample)?.scale, count)
 }
 
 /// Qn without the factor for small samples: 2.219 14 × the k-th smallest of
@@ -87,10 +91,10 @@ pub fn qn(sample: &Sample) -> Result<f64, Error> {
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
-pub fn qn_uncorrected(sample: &Sample) -> Result<f64, Error> {
+pub fn qn_uncorrected(sample: &Sample) -> Result<Scale, Error> {
     sample.at_least(2)?;
     let half = sample.len() / 2 + 1;
-    finite(QN_TO_SD * smallest_difference(sample.values(), half * (half - 1) / 2))
+    multiplied(QN_TO_SD, smallest_difference(sample.values(), half * (half - 1) / 2), sample.len())
 }
 
 /// The `rank`-th smallest difference of ascending values. Bisects on the bits
@@ -135,7 +139,7 @@ mod tests {
                 .collect();
             all.sort_by(f64::total_cmp);
             let half = count / 2 + 1;
-            prop_assert_eq!(qn_uncorrected(&sample).unwrap(), QN_TO_SD * all[half * (half - 1) / 2 - 1]);
+            prop_assert_eq!(qn_uncorrected(&sample).unwrap().scale, QN_TO_SD * all[half * (half - 1) / 2 - 1]);
 
             let mut medians: Vec<f64> = values
                 .iter()
@@ -146,7 +150,7 @@ mod tests {
                 })
                 .collect();
             medians.sort_by(f64::total_cmp);
-            prop_assert_eq!(sn_uncorrected(&sample).unwrap(), SN_TO_SD * medians[count.div_ceil(2) - 1]);
+            prop_assert_eq!(sn_uncorrected(&sample).unwrap().scale, SN_TO_SD * medians[count.div_ceil(2) - 1]);
         }
     }
 }
