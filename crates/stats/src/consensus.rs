@@ -103,7 +103,9 @@ fn checked(measured: &[Measured]) -> Result<Vec<Measured>, Error> {
         return Err(Error::OutOfRange("a standard uncertainty"));
     }
     let mut data = measured.to_vec();
-    data.sort_by(|a, b| a.value.total_cmp(&b.value).then(a.standard_uncertainty.total_cmp(&b.standard_uncertainty)));
+    data.sort_unstable_by(|a, b| {
+        a.value.total_cmp(&b.value).then(a.standard_uncertainty.total_cmp(&b.standard_uncertainty))
+    });
     Ok(data)
 }
 

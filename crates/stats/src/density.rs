@@ -55,10 +55,13 @@ pub fn density(sample: &Sample, bandwidth: f64, place: f64) -> Result<f64, Error
 /// [`Error::OutOfRange`] where `bandwidth` is not above zero.
 pub fn modes(sample: &Sample, bandwidth: f64) -> Result<Modes, Error> {
     check(bandwidth)?;
-    let mut modes: Vec<Mode> = Vec::new();
-    for (low, high) in brackets(sample, bandwidth, POINTS) {
+    let mut modes: Vec<Mode> = Vec::with_capacity(sample.len());
+    each_bracket(sample, bandwidth, POINTS, |low, high| {
         let place = top(sample, bandwidth, low, high);
-        modes.push(Mode { place, density: finite(height(sample, bandwidth, place))? });
+        modes.push(Mode { place, density: height(sample, bandwidth, place) });
+    });
+    if modes.iter().any(|mode| !mode.density.is_finite()) {
+        return Err(Error::OutOfRange("the density"));
     }
     Ok(Modes { modes, bandwidth, count: sample.len() })
 }
@@ -125,25 +128,23 @@ pub fn resample(sample: &Sample, bandwidth: f64, resampling: Resampling, minor: 
     let shrinking = if smoothed && deviation > 0.0 { 1.0 / (1.0 + share * share).sqrt() } else { 1.0 };
     let mut random = Random::new(seed);
     let (mut places, mut several) = (Vec::with_capacity(sets), 0_usize);
+    let (mut drawn, mut modes) = (sample.clone(), Vec::with_capacity(sample.len()));
     for _ in 0..sets {
         let noise = |random: &mut Random| if smoothed { bandwidth * random.normal() } else { 0.0 };
-        let drawn = (0..sample.len()).map(|_| {
+        drawn.replace((0..sample.len()).map(|_| {
             let value = sample.values()[random.place(sample.len())] + noise(&mut random);
             centre + (value - centre) * shrinking
+        }))?;
+        modes.clear();
+        each_bracket(&drawn, bandwidth, COARSE_POINTS, |low, high| {
+            let place = low + (high - low) / 2.0;
+            modes.push(Mode { place, density: height(&drawn, bandwidth, place) });
         });
-        let drawn = Sample::new(drawn.collect::<Vec<f64>>())?;
-        let heights: Vec<Mode> = brackets(&drawn, bandwidth, COARSE_POINTS)
-            .into_iter()
-            .map(|(low, high)| {
-                let place = low + (high - low) / 2.0;
-                Mode { place, density: height(&drawn, bandwidth, place) }
-            })
-            .collect();
-        let Some(highest) = heights.iter().copied().max_by(|a, b| a.density.total_cmp(&b.density)) else {
+        let Some(highest) = modes.iter().copied().max_by(|a, b| a.density.total_cmp(&b.density)) else {
             continue;
         };
         places.push(highest.place);
-        several += usize::from(heights.iter().filter(|mode| mode.density >= minor * highest.density).count() > 1);
+        several += usize::from(modes.iter().filter(|mode| mode.density >= minor * highest.density).count() > 1);
     }
     let standard_error = summary::standard_deviation(&Sample::new(places)?)?;
     let several = several as f64 / sets as f64;
@@ -162,19 +163,19 @@ pub struct Resampling {
 }
 
 /// Where the slope of the density changes from up to down, on a grid.
-fn brackets(sample: &Sample, bandwidth: f64, points: f64) -> Vec<(f64, f64)> {
-    let mut brackets = Vec::new();
-    for (low, high) in stretches(sample, bandwidth) {
+fn each_bracket(sample: &Sample, bandwidth: f64, points: f64, mut found: impl FnMut(f64, f64)) {
+    each_stretch(sample, bandwidth, |low, high| {
         let count = (((high - low) / bandwidth * points).ceil() as usize).clamp(2, MOST_POINTS);
         let place = |index: usize| low + (high - low) * index as f64 / count as f64;
-        let slopes: Vec<f64> = (0..=count).map(|index| slope(sample, bandwidth, place(index))).collect();
-        for index in 0..count {
-            if slopes[index] > 0.0 && slopes[index + 1] <= 0.0 {
-                brackets.push((place(index), place(index + 1)));
+        let mut rising = slope(sample, bandwidth, place(0)) > 0.0;
+        for index in 1..=count {
+            let rises = slope(sample, bandwidth, place(index)) > 0.0;
+            if rising && !rises {
+                found(place(index - 1), place(index));
             }
+            rising = rises;
         }
-    }
-    brackets
+    });
 }
 
 fn check(bandwidth: f64) -> Result<(), Error> {
@@ -196,16 +197,12 @@ fn slope(sample: &Sample, bandwidth: f64, place: f64) -> f64 {
 
 /// Where modes can lie: between values, a little beyond them on both sides,
 /// without the gaps in which no kernel reaches the other.
-fn stretches(sample: &Sample, bandwidth: f64) -> Vec<(f64, f64)> {
+fn each_stretch(sample: &Sample, bandwidth: f64, mut found: impl FnMut(f64, f64)) {
     let reach = 1.5 * bandwidth;
-    let mut stretches: Vec<(f64, f64)> = Vec::new();
-    for x in sample.values() {
-        match stretches.last_mut() {
-            Some(last) if x - reach <= last.1 => last.1 = x + reach,
-            _ => stretches.push((x - reach, x + reach)),
-        }
+    let apart = |low: &f64, high: &f64| high - reach <= low + reach;
+    for run in sample.values().chunk_by(apart) {
+        found(run[0] - reach, run[run.len() - 1] + reach);
     }
-    stretches
 }
 
 /// The zero of the slope between two places, by bisection.

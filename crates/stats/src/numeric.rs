@@ -68,7 +68,7 @@ pub(crate) fn midpoint(first: f64, second: f64) -> f64 {
 /// The values in ascending order.
 pub(crate) fn ascending(values: impl IntoIterator<Item = f64>) -> Vec<f64> {
     let mut values: Vec<f64> = values.into_iter().collect();
-    values.sort_by(f64::total_cmp);
+    values.sort_unstable_by(f64::total_cmp);
     values
 }
 

@@ -51,7 +51,7 @@ pub fn precision(laboratories: &[Sample]) -> Result<Precision, Error> {
     }
     // About a middle value, so that a large common offset costs no digits.
     let origin = summary::median(&Sample::new(laboratories.iter().map(summary::median))?);
-    let cells = laboratories.iter().map(|cell| Cell::of(cell, origin)).collect::<Result<Vec<Cell>, Error>>()?;
+    let cells: Vec<Cell> = laboratories.iter().map(|cell| Cell::of(cell, origin)).collect();
     let total = results as f64;
     let mean = sum(cells.iter().map(|cell| cell.count * cell.mean)) / total;
     Ok(Precision {
@@ -70,11 +70,13 @@ struct Cell {
 }
 
 impl Cell {
-    fn of(sample: &Sample, origin: f64) -> Result<Self, Error> {
-        let moved = Sample::new(sample.values().iter().map(|x| x - origin))?;
-        let mean = summary::mean(&moved)?;
-        let squares = sum(moved.values().iter().map(|x| (x - mean) * (x - mean)));
-        Ok(Self { count: moved.len() as f64, mean, squares })
+    fn of(sample: &Sample, origin: f64) -> Self {
+        let moved = || sample.values().iter().map(|x| x - origin);
+        let count = sample.len() as f64;
+        let first = sum(moved()) / count;
+        let mean = first + sum(moved().map(|x| x - first)) / count;
+        let squares = sum(moved().map(|x| (x - mean) * (x - mean)));
+        Self { count, mean, squares }
     }
 }
 

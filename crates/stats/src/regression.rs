@@ -84,7 +84,9 @@ pub struct MedianSlope {
 pub fn median_slope(points: &[(f64, f64)], alpha: f64) -> Result<MedianSlope, Error> {
     let points = checked(points)?;
     let pairs = points.iter().enumerate().flat_map(|(place, a)| points[place + 1..].iter().map(move |b| (a, b)));
-    let slopes = ascending(pairs.filter(|(a, b)| b.0 > a.0).map(|(a, b)| (b.1 - a.1) / (b.0 - a.0)));
+    let mut slopes = Vec::with_capacity(points.len() * (points.len() - 1) / 2);
+    slopes.extend(pairs.filter(|(a, b)| b.0 > a.0).map(|(a, b)| (b.1 - a.1) / (b.0 - a.0)));
+    let slopes = ascending(slopes);
     if slopes.is_empty() {
         return Err(Error::NoSpread);
     }
@@ -115,6 +117,6 @@ fn checked(points: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Error> {
         return Err(Error::NotFinite);
     }
     let mut points = points.to_vec();
-    points.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
+    points.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1)));
     Ok(points)
 }

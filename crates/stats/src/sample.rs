@@ -20,14 +20,28 @@ impl Sample {
     /// infinities.
     pub fn new(values: impl IntoIterator<Item = f64>) -> Result<Self, Error> {
         let mut values: Vec<f64> = values.into_iter().map(|value| value + 0.0).collect();
+        Self::check_and_sort(&mut values)?;
+        Ok(Self { values })
+    }
+
+    /// Other values in the same memory.
+    pub(crate) fn replace(&mut self, values: impl Iterator<Item = f64>) -> Result<(), Error> {
+        self.values.clear();
+        self.values.extend(values.map(|value| value + 0.0));
+        Self::check_and_sort(&mut self.values)
+    }
+
+    fn check_and_sort(values: &mut [f64]) -> Result<(), Error> {
         if values.is_empty() {
             return Err(Error::Empty);
         }
         if values.iter().any(|value| !value.is_finite()) {
             return Err(Error::NotFinite);
         }
-        values.sort_by(f64::total_cmp);
-        Ok(Self { values })
+        // Numbers that compare as equal have the same bits, so an unstable
+        // sort, which takes no memory, gives the same.
+        values.sort_unstable_by(f64::total_cmp);
+        Ok(())
     }
 
     /// The values in ascending order.

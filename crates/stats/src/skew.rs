@@ -18,18 +18,21 @@ pub fn medcouple(sample: &Sample) -> Result<Skewness, Error> {
         return Err(Error::NoSpread);
     }
     let centre = summary::median(sample);
-    let below: Vec<f64> = sample.values().iter().filter(|x| **x <= centre).map(|x| x - centre).collect();
-    let above: Vec<f64> = sample.values().iter().filter(|x| **x >= centre).map(|x| x - centre).collect();
-    let ties = below.iter().filter(|x| **x == 0.0).count();
-    let kernels = above.iter().enumerate().flat_map(|(place, y)| {
+    let values = sample.values();
+    let below = &values[..values.partition_point(|x| *x <= centre)];
+    let above = &values[values.partition_point(|x| *x < centre)..];
+    let ties = below.len() + above.len() - values.len();
+    let mut kernels = Vec::with_capacity(below.len() * above.len());
+    kernels.extend(above.iter().enumerate().flat_map(|(place, y)| {
         below.iter().rev().enumerate().map(move |(other, x)| {
-            if *x == 0.0 && *y == 0.0 {
+            let (x, y) = (x - centre, y - centre);
+            if x == 0.0 && y == 0.0 {
                 // Ranks among the tied values, from opposite ends.
                 return ((place + other + 1) as f64 - ties as f64).signum() * f64::from(place + other + 1 != ties);
             }
             (y + x) / (y - x)
         })
-    });
+    }));
     let medcouple = crate::error::finite(middle(&ascending(kernels)))?;
     Ok(Skewness { medcouple, used: Used::directly(sample.len()) })
 }

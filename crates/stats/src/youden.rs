@@ -49,15 +49,13 @@ pub fn youden(pairs: &[[f64; 2]]) -> Result<Youden, Error> {
         finite((x * x - 2.0 * correlation * x * y + y * y) / free)
     };
     let ranks = [&first, &second];
+    let mut distances = Vec::with_capacity(pairs.len());
+    for pair in pairs {
+        distances.push(distance(pair)?);
+    }
     let ranked: Vec<[f64; 2]> =
         pairs.iter().map(|pair| [0, 1].map(|side| mean_rank(ranks[side].values(), pair[side]))).collect();
-    Ok(Youden {
-        means,
-        deviations,
-        correlation,
-        rank_correlation: self::correlation(&ranked)?,
-        distances: pairs.iter().map(distance).collect::<Result<_, _>>()?,
-    })
+    Ok(Youden { means, deviations, correlation, rank_correlation: self::correlation(&ranked)?, distances })
 }
 
 /// T² such that a pair with Q > T² lies outside the ellipse of probability

@@ -46,8 +46,10 @@ impl Pairs for Every {
 pub(super) struct Between {
     /// The group of each value.
     groups: Vec<usize>,
-    /// The places of each group, ascending.
-    places: Vec<Vec<usize>>,
+    /// The places of all values, group after group, ascending in each.
+    places: Vec<usize>,
+    /// At k where those of group k start in that list.
+    starts: Vec<usize>,
     /// For a value of each group: one where all groups are as large as the
     /// largest.
     weights: Vec<f64>,
@@ -61,28 +63,34 @@ impl Between {
     pub(super) fn of<'v>(groups: &'v [Sample]) -> (Vec<f64>, Self) {
         // In an order that does not depend on that of the groups.
         let mut groups: Vec<&Sample> = groups.iter().collect();
-        groups.sort_by(|a, b| a.values().partial_cmp(b.values()).unwrap_or(Ordering::Equal));
+        groups.sort_unstable_by(|a, b| a.values().partial_cmp(b.values()).unwrap_or(Ordering::Equal));
         let own = |(group, sample): (usize, &&'v Sample)| sample.values().iter().map(move |x| (*x, group));
-        let mut tagged: Vec<(f64, usize)> = groups.iter().enumerate().flat_map(own).collect();
-        tagged.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let mut tagged: Vec<(f64, usize)> = Vec::with_capacity(groups.iter().map(|group| group.len()).sum());
+        tagged.extend(groups.iter().enumerate().flat_map(own));
+        tagged.sort_unstable_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         let most = groups.iter().map(|group| group.len()).max().unwrap_or(1) as f64;
         let weights: Vec<f64> = groups.iter().map(|group| most / group.len() as f64).collect();
-        let mut places = vec![Vec::new(); groups.len()];
+        let mut places: Vec<usize> = (0..tagged.len()).collect();
+        places.sort_unstable_by_key(|place| (tagged[*place].1, *place));
+        let mut starts = vec![0; groups.len() + 1];
+        for (place, group) in groups.iter().enumerate() {
+            starts[place + 1] = starts[place] + group.len();
+        }
         let mut running = Running::default();
-        let mut sums = vec![0.0];
+        let mut sums = vec![0.0; tagged.len() + 1];
         for (place, (_, group)) in tagged.iter().enumerate() {
-            places[*group].push(place);
-            sums.push(running.add(weights[*group]));
+            sums[place + 1] = running.add(weights[*group]);
         }
         let (values, groups) = tagged.into_iter().unzip();
-        (values, Self { groups, places, weights, sums })
+        (values, Self { groups, places, starts, weights, sums })
     }
 }
 
 impl Pairs for Between {
     fn count(&self, start: usize, place: usize) -> f64 {
         let group = self.groups[place];
-        let before = |end: usize| self.places[group].partition_point(|own| *own < end);
+        let places = &self.places[self.starts[group]..self.starts[group + 1]];
+        let before = |end: usize| places.partition_point(|own| *own < end);
         let weight = self.weights[group];
         let own = weight * (before(place) - before(start)) as f64;
         weight * (self.sums[place] - self.sums[start] - own)

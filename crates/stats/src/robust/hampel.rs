@@ -65,12 +65,13 @@ fn scaled_roots(sample: &Sample, scale: f64) -> Result<Vec<f64>, Error> {
     }
     let centre = summary::median(sample);
     let values: Vec<f64> = sample.values().iter().map(|x| (x - centre) / scale).collect();
-    let mut nodes =
-        ascending(values.iter().flat_map(|x| CORNERS.into_iter().flat_map(move |corner| [x - corner, x + corner])));
+    let mut nodes = Vec::with_capacity(2 * CORNERS.len() * values.len());
+    nodes.extend(values.iter().flat_map(|x| CORNERS.into_iter().flat_map(move |corner| [x - corner, x + corner])));
+    let mut nodes = ascending(nodes);
     nodes.dedup_by(|next, kept| *next - *kept <= ROUNDING);
     let sketch = Sketch::of(&values);
     let open = |place: usize| nodes.get(place + 1).is_some_and(|high| sketch.terms(nodes[place], *high) > 0);
-    let mut roots = Vec::new();
+    let mut roots = Vec::with_capacity(nodes.len());
     for (place, ends) in nodes.windows(2).enumerate() {
         let (low, high) = (ends[0], ends[1]);
         if !sketch.may_have_root(low, high) {

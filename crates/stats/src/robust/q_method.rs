@@ -130,10 +130,10 @@ pub fn q_method_replicates(laboratories: &[Sample]) -> Result<QReplicates, Error
 }
 
 fn differences_within(laboratories: &[Sample]) -> Vec<Difference> {
-    let mut differences = Vec::new();
+    let pairs = |laboratory: &Sample| laboratory.len() * (laboratory.len() - 1) / 2;
+    let mut differences = Vec::with_capacity(laboratories.iter().map(pairs).sum());
     for laboratory in laboratories {
-        let values = laboratory.values();
-        let pairs = values.len() * (values.len() - 1) / 2;
+        let (values, pairs) = (laboratory.values(), pairs(laboratory));
         for (place, low) in values.iter().enumerate() {
             let weight = 1.0 / pairs as f64;
             differences.extend(values[place + 1..].iter().map(|high| Difference::of(*low, *high, weight)));
@@ -177,12 +177,12 @@ struct Steps {
 impl Steps {
     /// Differences in any order; equal ones become one jump.
     fn new(mut differences: Vec<Difference>) -> Result<Self, Error> {
-        differences.sort_by(|a, b| {
+        differences.sort_unstable_by(|a, b| {
             a.size.total_cmp(&b.size).then(a.rounding.total_cmp(&b.rounding)).then(a.weight.total_cmp(&b.weight))
         });
         finite(differences.last().map_or(0.0, |last| last.size))?;
         let total = crate::numeric::sum(differences.iter().map(|difference| difference.weight));
-        let mut jumps: Vec<(f64, f64)> = Vec::new();
+        let mut jumps: Vec<(f64, f64)> = Vec::with_capacity(differences.len());
         let (mut height, mut rounding) = (0.0, 0.0_f64);
         for difference in differences {
             height += difference.weight;

@@ -43,7 +43,7 @@ pub fn sn_uncorrected(sample: &Sample) -> Result<Scale, Error> {
     let neighbours = values.len() / 2;
     let mut distances: Vec<f64> =
         (0..values.len()).map(|place| distance_to_neighbour(values, place, neighbours)).collect();
-    distances.sort_by(f64::total_cmp);
+    distances.sort_unstable_by(f64::total_cmp);
     multiplied(SN_TO_SD, distances[values.len().div_ceil(2) - 1], values.len())
 }
 
