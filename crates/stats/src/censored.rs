@@ -7,6 +7,32 @@ use crate::sample::spread;
 use crate::score::at_most;
 use crate::{Error, Estimate, Sample, Used};
 
+/// Median by ranks: a result below a limit ranks below every value, so every
+/// limit must be at or below the median. Also where [`median_made`] leaves the
+/// deviation open.
+///
+/// ```
+/// use roundel_stats::{Error, Sample, censored};
+///
+/// // By hand: <, <, 5, 6, 7, 8, 20 has 6 in the middle.
+/// let quantified = Sample::new([5.0, 6.0, 7.0, 8.0, 20.0])?;
+/// assert_eq!(censored::median(&quantified, &[4.5, 3.0]), Ok(6.0));
+/// assert_eq!(censored::median(&quantified, &[6.5, 3.0]), Err(Error::NotIdentifiable));
+/// # Ok::<(), Error>(())
+/// ```
+///
+/// # Errors
+///
+/// [`Error::NotIdentifiable`] where a limit is above the median or the middle
+/// result is below one.
+pub fn median(quantified: &Sample, limits: &[f64]) -> Result<f64, Error> {
+    let location = middle_of(quantified.values(), limits.len()).ok_or(Error::NotIdentifiable)?;
+    if limits.iter().any(|limit| !at_most(*limit, location)) {
+        return Err(Error::NotIdentifiable);
+    }
+    Ok(location)
+}
+
 /// Median and MADe by ranks: a result below a limit ranks below every value.
 ///
 /// The median needs every limit to be at or below it. The median absolute
@@ -24,11 +50,8 @@ pub fn median_made(quantified: &Sample, limits: &[f64]) -> Result<Estimate, Erro
     if count < 2 {
         return Err(Error::TooFew { needed: 2, given: count });
     }
-    let location = middle_of(values, limits.len()).ok_or(Error::NotIdentifiable)?;
+    let location = median(quantified, limits)?;
     let room = limits.iter().map(|limit| location - limit).fold(f64::INFINITY, f64::min);
-    if limits.iter().any(|limit| !at_most(*limit, location)) {
-        return Err(Error::NotIdentifiable);
-    }
     let deviations = ascending(values.iter().map(|x| (x - location).abs()));
     let last = count / 2;
     if last >= deviations.len() || !at_most(deviations[last], room) {

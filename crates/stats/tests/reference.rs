@@ -4,6 +4,7 @@
 
 mod support;
 
+use roundel_stats::combined::combined;
 use roundel_stats::score::{self, Judgement, judge};
 use roundel_stats::{Error, Sample, censored, horwitz, robust, summary};
 use serde_json::Value;
@@ -197,6 +198,8 @@ fn results_below_a_limit_rank_lowest_or_are_left_out() {
 
     // The median is known; the deviation is not: the limit is too near it.
     assert_eq!(by_ranks, Err(Error::NotIdentifiable));
+    let median = censored::median(&values, &list(&data["limits"])).unwrap();
+    assert_near("median by ranks", median, number(&data["median"][0]), number(&data["median"][1]));
     let algorithm_a = robust::algorithm_a(&values).unwrap();
     assert_relative("median", summary::median(&values), left_out("median"), 1e-12);
     assert_relative("x*", algorithm_a.location, left_out("algA_x"), 1e-9);
@@ -204,6 +207,27 @@ fn results_below_a_limit_rank_lowest_or_are_left_out() {
     assert_relative("Q", robust::q_method(&values).unwrap().scale, left_out("Q_s"), 1e-9);
     assert_relative("Hampel", robust::q_hampel(&values).unwrap().location, left_out("Hampel_x"), 1e-9);
     assert_relative("nIQR", summary::niqr(&values).unwrap().scale, left_out("nIQR_type7"), 1e-9);
+}
+
+#[test]
+fn a_number_in_place_of_a_limit_gives_what_the_source_warns_of() {
+    let data = &reference("robust.json")["censored"];
+    for (convention, share) in [("zero", 0.0), ("half_limit", 0.5), ("limit", 1.0)] {
+        let expected = |figure: &str| number(&data["substituted"][convention][figure]);
+        let substituted = list(&data["limits"]).into_iter().map(|limit| share * limit);
+        let values = Sample::new(list(&data["values"]).into_iter().chain(substituted)).unwrap();
+
+        let algorithm_a = robust::algorithm_a(&values).unwrap();
+        let q_hampel = robust::q_hampel(&values).unwrap();
+
+        assert_eq!(algorithm_a.used.count, expected("p") as usize);
+        assert_relative("median", summary::median(&values), expected("median"), 1e-12);
+        assert_relative("x*", algorithm_a.location, expected("algA_x"), 1e-9);
+        assert_relative("s*", algorithm_a.scale, expected("algA_s"), 1e-9);
+        assert_relative("Q", q_hampel.scale, expected("Q_s"), 1e-9);
+        assert_relative("Hampel", q_hampel.location, expected("Hampel_x"), 1e-9);
+        assert_relative("nIQR", summary::niqr(&values).unwrap().scale, expected("nIQR_type7"), 1e-9);
+    }
 }
 
 #[test]
@@ -268,6 +292,32 @@ fn published_scores_of_a_real_study_are_reproduced() {
         as_printed += usize::from((z - number(&row["z_published"])).abs() <= number(&data["tolerance_published"]));
     }
     assert!(10 * as_printed >= 9 * rows.len(), "{as_printed} of {}", rows.len());
+}
+
+#[test]
+fn the_combined_scores_of_that_study_agree() {
+    let data = &reference("scores.json")["published"];
+    for basis in ["wet", "dry"] {
+        let rows = data["rows"].as_array().unwrap().iter().filter(|row| row["basis"] == basis);
+        let scores = Sample::new(rows.map(|row| number(&row["z"]))).unwrap();
+
+        let got = combined(&scores, 2.0, 3.0).unwrap();
+
+        let expected = &data["combined"][format!("combined_{basis}")];
+        for (name, value) in [
+            ("n", got.count as f64),
+            ("RSZ_rescaled_sum", got.rescaled_sum),
+            ("SSZ_sum_squares", got.sum_of_squares),
+            ("SSZ_p_value_chi2", got.probability),
+            ("mean_squared_z", got.mean_square),
+            ("SWZ_weighted", got.weighted),
+            ("n_gt2", got.questionable as f64),
+            ("n_ge3", got.unacceptable as f64),
+        ] {
+            let figure = &expected[name];
+            assert_near(&format!("{basis} {name}"), value, number(&figure["value"]), number(&figure["abs_tol"]));
+        }
+    }
 }
 
 #[test]
