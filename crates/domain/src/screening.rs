@@ -14,6 +14,7 @@
 //! |---|---|
 //! | whole set off by a power of ten | [`whole_set_factor`] |
 //! | one result off by a factor | [`single_factors`] |
+//! | another form of an analyte, by molar masses that the scheme gives | [`basis_ratios`] |
 //! | two items exchanged | [`item_swaps`] |
 //! | two analytes exchanged, rows shifted | [`analyte_swaps`], [`row_shifts`] |
 //! | two laboratories alike | [`similarities`] |
@@ -40,6 +41,7 @@
 //! ```
 
 mod factors;
+mod ratios;
 mod shape;
 mod similarity;
 mod swaps;
@@ -47,6 +49,7 @@ mod swaps;
 use roundel_stats::{Sample, summary};
 
 pub use factors::{SingleFactor, WholeSetFactor, Wording, single_factors, whole_set_factor};
+pub use ratios::{BasisRatio, BasisRatios, KnownRatio, basis_ratios};
 pub use shape::{DateEffect, Modality, Skewness, date_effect, modality, skewness};
 pub use similarity::{Similarity, similarities};
 pub use swaps::{AnalyteSwap, ItemSwap, RowShift, analyte_swaps, item_swaps, row_shifts};
