@@ -127,6 +127,18 @@ pub struct Recovery {
 /// u² = (u²(mean) + u²(native) + R² u²(spike))/spike². For a trial u(mean) is
 /// s_R/√p. (ISO 5725-4:2020 and the GUM's law of propagation.)
 ///
+/// ```
+/// use roundel_stats::{budget::recovery, consensus::Measured};
+///
+/// // By hand: 48/50 and √(3² + 4²)/50.
+/// let measured = |value, standard_uncertainty| Measured { value, standard_uncertainty };
+/// let found = recovery(measured(58.0, 3.0), measured(10.0, 4.0), measured(50.0, 0.0))?;
+/// assert!((found.recovery - 0.96).abs() < 1e-12);
+/// assert!((found.standard_uncertainty - 0.1).abs() < 1e-12);
+/// assert!(!found.is_significant);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where the spike is at most 3 u(native), so that the
@@ -147,6 +159,14 @@ pub fn recovery(mean: Measured, native: Measured, spike: Measured) -> Result<Rec
 }
 
 /// u of a mean of n values that differ by chance, s/√n.
+///
+/// ```
+/// use roundel_stats::{Sample, budget};
+///
+/// // s = √2, n = 2.
+/// assert!((budget::of_mean(&Sample::new([9.0, 11.0])?)? - 1.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

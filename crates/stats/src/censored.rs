@@ -40,6 +40,17 @@ pub fn median(quantified: &Sample, limits: &[f64]) -> Result<f64, Error> {
 /// each of them deviates by at least median − limit, so the middle deviation
 /// (both, for an even number) must be at most the smallest such difference.
 ///
+/// ```
+/// use roundel_stats::{Sample, censored};
+///
+/// // By hand: <, <, 5, 6, 7, 8, 20 has the median 6; the deviations are 0, 1, 1,
+/// // 2, 14 and two of at least 2, so the middle one of seven is 2.
+/// let quantified = Sample::new([5.0, 6.0, 7.0, 8.0, 20.0])?;
+/// let found = censored::median_made(&quantified, &[4.0, 3.0])?;
+/// assert_eq!((found.location, found.scale, found.used.count), (6.0, 1.483 * 2.0, 7));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::NotIdentifiable`] where one of these fails; [`Error::TooFew`]

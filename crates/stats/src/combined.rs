@@ -31,6 +31,16 @@ pub struct Combined {
 
 /// Combines scores, judged at `warning` and `action`.
 ///
+/// ```
+/// use roundel_stats::{Sample, combined::combined};
+///
+/// // By hand.
+/// let found = combined(&Sample::new([1.0, -1.0, 2.5, 3.5])?, 2.0, 3.0)?;
+/// assert_eq!((found.rescaled_sum, found.sum_of_squares), (3.0, 20.5));
+/// assert_eq!((found.weighted, found.questionable, found.unacceptable), (6.75, 1, 1));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] when a sum exceeds the range of a double.

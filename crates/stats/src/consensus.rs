@@ -33,6 +33,18 @@ pub struct Weighted {
 /// `standard_uncertainty` is the internal one; multiply by max(1, Birge
 /// ratio) where the values disagree.
 ///
+/// ```
+/// use roundel_stats::consensus::{Measured, weighted_mean};
+///
+/// // By hand: u = 1/√2, Q = 2 × 1.5².
+/// let two = [10.0, 13.0].map(|value| Measured { value, standard_uncertainty: 1.0 });
+/// let found = weighted_mean(&two)?;
+/// assert_eq!((found.value, found.between_sd, found.used.count), (11.5, 0.0, 2));
+/// assert!((found.standard_uncertainty - 0.5_f64.sqrt()).abs() < 1e-12);
+/// assert!((found.birge_ratio - 4.5_f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values; [`Error::OutOfRange`] for an uncertainty
@@ -43,6 +55,17 @@ pub fn weighted_mean(measured: &[Measured]) -> Result<Weighted, Error> {
 }
 
 /// DerSimonian and Laird's consensus (1986): one step for τ².
+///
+/// ```
+/// use roundel_stats::consensus::{Measured, dersimonian_laird};
+///
+/// // By hand: τ² = (4.5 − 1)/(2 − 2/2), u = √((1 + 3.5)/2).
+/// let two = [10.0, 13.0].map(|value| Measured { value, standard_uncertainty: 1.0 });
+/// let found = dersimonian_laird(&two)?;
+/// assert!((found.between_sd - 3.5_f64.sqrt()).abs() < 1e-12);
+/// assert!((found.standard_uncertainty - 1.5).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -60,6 +83,17 @@ pub fn dersimonian_laird(measured: &[Measured]) -> Result<Weighted, Error> {
 
 /// Mandel and Paule's consensus (1982): τ² such that the weighted sum of
 /// squares is k − 1, zero where it is at most that without τ.
+///
+/// ```
+/// use roundel_stats::consensus::{Measured, mandel_paule};
+///
+/// // By hand: 4.5/(1 + τ²) = 1.
+/// let two = [10.0, 13.0].map(|value| Measured { value, standard_uncertainty: 1.0 });
+/// let found = mandel_paule(&two)?;
+/// assert!((found.between_sd - 3.5_f64.sqrt()).abs() < 1e-12);
+/// assert!(found.used.iterations > 0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

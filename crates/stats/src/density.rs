@@ -24,6 +24,16 @@ pub struct Mode {
 /// Silverman's bandwidth 0.9 min(s, IQR/1.34) p^−0.2 with quartiles of type 7
 /// (Silverman 1986); with s alone where the quartiles are equal.
 ///
+/// ```
+/// use roundel_stats::{Sample, density};
+///
+/// // 32^0.2 = 2; s = √(32/31) is less than 2/1.34.
+/// let sample = Sample::new((0..32).map(|place| if place < 16 { -1.0 } else { 1.0 }))?;
+/// let bandwidth = density::silverman_bandwidth(&sample)?;
+/// assert!((bandwidth - 0.45 * (32.0_f64 / 31.0).sqrt()).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values; [`Error::NoSpread`] where all are equal.
@@ -40,6 +50,14 @@ pub fn silverman_bandwidth(sample: &Sample) -> Result<f64, Error> {
 /// Density at `place` with Gaussian kernels of standard deviation
 /// `bandwidth`.
 ///
+/// ```
+/// use roundel_stats::{Sample, density};
+///
+/// // The height of the normal density, 1/√(2π).
+/// assert!((density::density(&Sample::new([5.0])?, 1.0, 5.0)? - 0.398_942_28).abs() < 1e-8);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `bandwidth` is not above zero.
@@ -49,6 +67,15 @@ pub fn density(sample: &Sample, bandwidth: f64, place: f64) -> Result<f64, Error
 }
 
 /// All modes, in ascending order of place.
+///
+/// ```
+/// use roundel_stats::{Sample, density};
+///
+/// let found = density::modes(&Sample::new([0.0, 0.0, 0.0, 10.0, 10.0])?, 1.0)?;
+/// let places: Vec<f64> = found.modes.iter().map(|mode| mode.place.round()).collect();
+/// assert_eq!((places, found.bandwidth, found.count), (vec![0.0, 10.0], 1.0, 5));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -75,6 +75,14 @@ pub fn fit(rounds: &[EarlierRound]) -> Result<Pooled, Error> {
 impl Pooled {
     /// σ_pt at a level.
     ///
+    /// ```
+    /// use roundel_stats::earlier_rounds::{EarlierRound, fit};
+    ///
+    /// let rounds = [10.0, 20.0, 30.0, 50.0].map(|level| EarlierRound { level, robust_sd: 0.5 + 0.2 * level });
+    /// assert!((fit(&rounds)?.sigma_pt(40.0)? - 8.5).abs() < 1e-9);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    ///
     /// # Errors
     ///
     /// [`Error::OutOfRange`] outside the levels of the rounds, and where the
@@ -89,6 +97,14 @@ impl Pooled {
 }
 
 /// A constant relative standard deviation: √(Σ(s/c)²/n).
+///
+/// ```
+/// use roundel_stats::earlier_rounds::{EarlierRound, constant_relative_sd};
+///
+/// let rounds = [10.0, 20.0, 30.0, 50.0].map(|level| EarlierRound { level, robust_sd: 0.2 * level });
+/// assert!((constant_relative_sd(&rounds)? - 0.2).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

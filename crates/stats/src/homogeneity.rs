@@ -43,6 +43,16 @@ pub enum Criterion {
 /// Splits the spread of duplicates: s_w² = Σw²/2g with the differences w,
 /// s_s² = s_x² − s_w²/2 with the standard deviation s_x of the units' means.
 ///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// // By hand: s_w² = 0.08/4, s_x² = 1/2 and s_s² = 0.5 − 0.01.
+/// let found = homogeneity::duplicates(&[[1.0, 1.2], [2.0, 2.2]])?;
+/// assert!((found.within_sd - 0.02_f64.sqrt()).abs() < 1e-12);
+/// assert!((found.between_sd - 0.7).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 units; [`Error::NotFinite`] for a value that is
@@ -65,6 +75,12 @@ pub fn duplicates(pairs: &[[f64; 2]]) -> Result<Duplicates, Error> {
 }
 
 /// 0.3 σ_pt.
+///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// assert_eq!(homogeneity::limit(10.0), 3.0);
+/// ```
 #[must_use]
 pub fn limit(sigma_pt: f64) -> f64 {
     SHARE * sigma_pt
@@ -72,6 +88,15 @@ pub fn limit(sigma_pt: f64) -> f64 {
 
 /// Factors F1 = χ²(g − 1; 0.95)/(g − 1) and F2 = (F(g − 1, g; 0.95) − 1)/2 of
 /// the expanded criterion, computed instead of read from a table.
+///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// // As ISO 13528 prints them for ten units (from memory).
+/// let factors = homogeneity::factors(10)?;
+/// assert!((factors.first - 1.88).abs() < 5e-3 && (factors.second - 1.01).abs() < 5e-3);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -99,6 +124,15 @@ impl Duplicates {
     /// √(F1 (0.3 σ_pt)² + F2 s_w²): what s_s may be, allowing for the
     /// uncertainty of the test.
     ///
+    /// ```
+    /// use roundel_stats::homogeneity::Duplicates;
+    ///
+    /// // √(1.88 × 0.09 + 1.01 × 0.04), with the printed factors.
+    /// let found = Duplicates { units: 10, mean: 5.0, between_sd: 0.35, within_sd: 0.2 };
+    /// assert!((found.expanded_limit(1.0)? - 0.458).abs() < 1e-3);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    ///
     /// # Errors
     ///
     /// As for [`factors`].
@@ -109,6 +143,15 @@ impl Duplicates {
     }
 
     /// The first criterion that is met.
+    ///
+    /// ```
+    /// use roundel_stats::homogeneity::{Criterion, Duplicates};
+    ///
+    /// let found = Duplicates { units: 10, mean: 5.0, between_sd: 0.35, within_sd: 0.2 };
+    /// assert_eq!(found.criterion(1.0)?, Criterion::Expanded);
+    /// assert_eq!(found.criterion(2.0)?, Criterion::Simple);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     ///
     /// # Errors
     ///
@@ -127,6 +170,16 @@ impl Duplicates {
 /// Cochran's test on the differences of the duplicates: whether one unit's
 /// pair differs more than the others let expect. Look at the pair before
 /// leaving it out; only a technical reason allows it.
+///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// // Differences 1, 1, 2; critical values as ISO 5725-2 prints them (from memory).
+/// let test = homogeneity::cochran(&[[1.0, 2.0], [4.0, 3.0], [1.0, 3.0]])?;
+/// assert!((test.statistic - 4.0 / 6.0).abs() < 1e-12);
+/// assert!((test.critical.at_5 - 0.967).abs() < 5e-4 && (test.critical.at_1 - 0.993).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -154,6 +207,14 @@ pub struct Cochran {
 /// The line through the units' means over their place in the order of
 /// filling, 0 for the first. [`Line::is_significant`] says whether it rises
 /// or falls.
+///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// let line = homogeneity::trend(&[[1.0, 1.0], [2.0, 2.0], [2.9, 3.1]])?;
+/// assert!((line.slope - 1.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

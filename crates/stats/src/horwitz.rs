@@ -14,6 +14,14 @@ pub const HIGH: f64 = 0.138;
 /// zero, in three parts (Thompson 2000; ISO 13528:2022 8.4): 0.22 c below
 /// 1.2e-7, 0.02 c^0.8495 to 0.138, 0.01 √c above.
 ///
+/// ```
+/// use roundel_stats::horwitz;
+///
+/// assert!((horwitz::standard_deviation(1e-9)? / 0.22e-9 - 1.0).abs() < 1e-12);
+/// assert_eq!(horwitz::standard_deviation(0.25)?, 0.005);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `c` is not above zero.
@@ -31,6 +39,14 @@ pub fn standard_deviation(c: f64) -> Result<f64, Error> {
 /// σ_pt by Horwitz's function in the unit of `value`, where one unit is the
 /// mass fraction `per_unit` (1e-12 for ng/L in water).
 ///
+/// ```
+/// use roundel_stats::horwitz;
+///
+/// // 100 ng/L in water: 22 %.
+/// assert!((horwitz::in_unit(100.0, 1e-12)? - 22.0).abs() < 1e-9);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `value` or `per_unit` is not above zero.
@@ -42,6 +58,14 @@ pub fn in_unit(value: f64, per_unit: f64) -> Result<f64, Error> {
 /// Predicted relative standard deviation in per cent, 2 c^−0.15 everywhere
 /// (AOAC Official Methods, Appendix F).
 ///
+/// ```
+/// use roundel_stats::horwitz;
+///
+/// // 2 × 10^1.5.
+/// assert!((horwitz::predicted_cv_percent(1e-10)? - 63.2456).abs() < 1e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `c` is not above zero.
@@ -51,6 +75,14 @@ pub fn predicted_cv_percent(c: f64) -> Result<f64, Error> {
 }
 
 /// The same, but 22 % below a mass fraction of 1.2e-7.
+///
+/// ```
+/// use roundel_stats::horwitz;
+///
+/// assert_eq!(horwitz::predicted_cv_percent_capped(1e-10)?, 22.0);
+/// assert_eq!(horwitz::predicted_cv_percent_capped(1.0)?, 2.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -73,6 +105,15 @@ pub struct HorRat {
 
 /// HorRat with both denominators, from a relative standard deviation of
 /// reproducibility in per cent at the mass fraction `c`.
+///
+/// ```
+/// use roundel_stats::horwitz;
+///
+/// let ratio = horwitz::horrat(44.0, 1e-10)?;
+/// assert_eq!(ratio.capped, 2.0);
+/// assert!((ratio.unmodified - 44.0 / 63.2456).abs() < 1e-5);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -53,6 +53,15 @@ pub struct Critical {
 
 impl Critical {
     /// For a statistic that is significant when large (Cochran, Grubbs).
+    ///
+    /// ```
+    /// use roundel_stats::outlier::{Critical, Scrutiny};
+    ///
+    /// let critical = Critical { at_5: 2.0, at_1: 2.5 };
+    /// assert_eq!(critical.judge_large(2.0), Scrutiny::None);
+    /// assert_eq!(critical.judge_large(2.2), Scrutiny::Straggler);
+    /// assert_eq!(critical.judge_large(2.6), Scrutiny::Outlier);
+    /// ```
     #[must_use]
     pub fn judge_large(&self, statistic: f64) -> Scrutiny {
         let beyond = |critical: f64| statistic > critical * (1.0 + GUARD);
@@ -60,6 +69,14 @@ impl Critical {
     }
 
     /// For a statistic that is significant when small (pairs).
+    ///
+    /// ```
+    /// use roundel_stats::outlier::{Critical, Scrutiny};
+    ///
+    /// let critical = Critical { at_5: 0.3, at_1: 0.2 };
+    /// assert_eq!(critical.judge_small(0.25), Scrutiny::Straggler);
+    /// assert_eq!(critical.judge_small(0.1), Scrutiny::Outlier);
+    /// ```
     #[must_use]
     pub fn judge_small(&self, statistic: f64) -> Scrutiny {
         let beyond = |critical: f64| statistic < critical * (1.0 - GUARD);
@@ -87,6 +104,13 @@ pub enum End {
 /// Cochran's C = s²max/Σs² of standard deviations from equal numbers of
 /// results.
 ///
+/// ```
+/// use roundel_stats::{Sample, outlier};
+///
+/// assert_eq!(outlier::cochran(&Sample::new([1.0, 1.0, 2.0])?)?, 4.0 / 6.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 laboratories; [`Error::NoSpread`] where all
@@ -102,6 +126,14 @@ pub fn cochran(deviations: &Sample) -> Result<f64, Error> {
 
 /// Critical value of Cochran's C for `laboratories` with `results` each:
 /// F/(F + p − 1) with F(n − 1, (p − 1)(n − 1); 1 − α/p).
+///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// // As ISO 5725-2 prints it (from memory).
+/// assert!((outlier::cochran_critical(10, 2, 0.05)? - 0.602).abs() < 6e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -119,6 +151,13 @@ pub fn cochran_critical(laboratories: usize, results: usize, alpha: f64) -> Resu
 }
 
 /// Grubbs' G = |extreme − mean|/s of the means at one end.
+///
+/// ```
+/// use roundel_stats::{Sample, outlier::{End, grubbs}};
+///
+/// assert_eq!(grubbs(&Sample::new([1.0, 2.0, 3.0])?, End::High)?, 1.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -139,6 +178,14 @@ pub fn grubbs(means: &Sample, end: End) -> Result<f64, Error> {
 /// Critical value of Grubbs' G, two-sided:
 /// (p − 1)/√p × √(t²/(p − 2 + t²)) with t(p − 2; 1 − α/2p).
 ///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// // As ISO 5725-2 prints it (from memory).
+/// assert!((outlier::grubbs_critical(10, 0.05)? - 2.290).abs() < 6e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 means; [`Error::OutOfRange`] for an `alpha` that
@@ -154,6 +201,15 @@ pub fn grubbs_critical(means: usize, alpha: f64) -> Result<f64, Error> {
 
 /// Grubbs' statistic for a pair at one end: the sum of squares without the
 /// two over that of all. Small when they stand apart.
+///
+/// ```
+/// use roundel_stats::{Sample, outlier::{End, grubbs_pair}};
+///
+/// // By hand: 0.5 without the two smallest, 5 with them.
+/// let ratio = grubbs_pair(&Sample::new([1.0, 2.0, 3.0, 4.0])?, End::Low)?;
+/// assert!((ratio - 0.1).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -178,6 +234,13 @@ pub fn grubbs_pair(means: &Sample, end: End) -> Result<f64, Error> {
 }
 
 /// Printed critical values for a pair among 4 to 20 means, `None` outside.
+///
+/// ```
+/// use roundel_stats::outlier::grubbs_pair_critical;
+///
+/// assert_eq!(grubbs_pair_critical(10).map(|critical| critical.at_5), Some(0.1864));
+/// assert_eq!(grubbs_pair_critical(21), None);
+/// ```
 #[must_use]
 pub fn grubbs_pair_critical(means: usize) -> Option<Critical> {
     let [at_1, at_5] = *PAIR.get(means.checked_sub(FEWEST_FOR_PAIR)?)?;
@@ -186,6 +249,13 @@ pub fn grubbs_pair_critical(means: usize) -> Option<Critical> {
 
 /// Mandel's h of each mean, in the order given: its deviation from the mean
 /// of the means, in their standard deviations.
+///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// assert_eq!(outlier::mandel_h(&[3.0, 1.0, 2.0])?, [1.0, -1.0, 0.0]);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -203,6 +273,14 @@ pub fn mandel_h(means: &[f64]) -> Result<Vec<f64>, Error> {
 /// Mandel's k of each standard deviation, in the order given: over the root
 /// mean square of all.
 ///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// // √((1 + 49)/2) = 5.
+/// assert_eq!(outlier::mandel_k(&[1.0, 7.0])?, [0.2, 1.4]);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::Empty`], [`Error::NotFinite`]; [`Error::NoSpread`] where all are
@@ -219,6 +297,14 @@ pub fn mandel_k(deviations: &[f64]) -> Result<Vec<f64>, Error> {
 /// Indicator line of Mandel's h: (p − 1)t/√(p(t² + p − 2)) with
 /// t(p − 2; 1 − α/2).
 ///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// // By hand with t(8; 0.975) = 2.306: 20.754/√133.18.
+/// assert!((outlier::mandel_h_critical(10, 0.05)? - 1.798).abs() < 1e-3);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 laboratories; [`Error::OutOfRange`] for an
@@ -234,6 +320,14 @@ pub fn mandel_h_critical(laboratories: usize, alpha: f64) -> Result<f64, Error> 
 
 /// Indicator line of Mandel's k: √(pF/(F + p − 1)) with
 /// F(n − 1, (p − 1)(n − 1); 1 − α).
+///
+/// ```
+/// use roundel_stats::outlier;
+///
+/// // By hand with F(1, 9; 0.95) = 5.117: √(51.17/14.117).
+/// assert!((outlier::mandel_k_critical(10, 2, 0.05)? - 1.904).abs() < 1e-3);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

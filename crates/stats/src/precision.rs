@@ -40,6 +40,18 @@ pub struct Deviations {
 /// Analyses the results of laboratories, one sample each: s_r² pooled over
 /// laboratories, s_L² = (s_d² − s_r²)/n̄ with n̄ = (Σn − Σn²/Σn)/(p − 1).
 ///
+/// ```
+/// use roundel_stats::{Sample, precision::precision};
+///
+/// // By hand: s_r² = 4/2, s_d² = 9 and s_L² = (9 − 2)/2.
+/// let cells = [Sample::new([9.0, 11.0])?, Sample::new([12.0, 14.0])?];
+/// let found = precision(&cells)?;
+/// let deviations = found.deviations.unwrap();
+/// assert_eq!((found.mean, deviations.mean_square_within, deviations.mean_square_between), (11.5, 2.0, 9.0));
+/// assert!((deviations.reproducibility - 5.5_f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::Empty`] without a laboratory; [`Error::OutOfRange`] when a figure
@@ -124,6 +136,17 @@ pub struct Intervals {
 /// Confidence intervals with the given `confidence`, as in 0.95 (ISO 5725-1
 /// and Satterthwaite 1946; approximate for s_R).
 ///
+/// ```
+/// use roundel_stats::{Sample, precision::intervals};
+///
+/// // s_r = √2 with two degrees of freedom: χ² = 7.378 and 0.0506 in tables.
+/// let cells = [Sample::new([9.0, 11.0])?, Sample::new([12.0, 14.0])?];
+/// let found = intervals(&cells, 0.95)?;
+/// assert!((found.repeatability.low - (2.0 * 2.0 / 7.378_f64).sqrt()).abs() < 1e-4);
+/// assert!((found.repeatability.high - (2.0 * 2.0 / 0.0506_f64).sqrt()).abs() < 1e-2);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 laboratories or without a replicate;
@@ -162,6 +185,14 @@ fn interval(deviation: f64, freedom: f64, confidence: f64) -> Result<Interval, E
 /// 95 %, as shares: A_r = 1.96/√(2p(n − 1)) and
 /// A_R = 1.96 √((p(1 + n(γ² − 1))² + (n − 1)(p − 1))/(2γ⁴n²(p − 1)p)), with
 /// γ = σ_R/σ_r (ISO 5725-1:1994, 6.3, from memory).
+///
+/// ```
+/// use roundel_stats::precision::forecast;
+///
+/// // 1.96/√16.
+/// assert!((forecast(8, 2, 2.0)?.repeatability - 0.49).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -216,6 +247,15 @@ pub const FEWEST_FOR_ROBUST: usize = 8;
 
 /// Robust location and precision (ISO 5725-5; the Q method of ISO/TS 20612,
 /// which needs neither equal numbers of replicates nor tests for outliers).
+///
+/// ```
+/// use roundel_stats::{Sample, precision};
+///
+/// let cells = [Sample::new([9.0, 11.0])?, Sample::new([12.0, 14.0])?];
+/// let found = precision::robust(&cells)?;
+/// assert_eq!((found.mean.location, found.mean.used.count, found.deviations), (11.5, 2, None));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

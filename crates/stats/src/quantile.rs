@@ -10,6 +10,14 @@ const REST: f64 = 2.0 * f64::EPSILON;
 
 /// Quantile of the standard normal distribution.
 ///
+/// ```
+/// use roundel_stats::quantile;
+///
+/// // As tables print it.
+/// assert!((quantile::normal(0.975)? - 1.960).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] unless 0 < `probability` < 1.
@@ -21,6 +29,14 @@ pub fn normal(probability: f64) -> Result<f64, Error> {
 /// The value that χ² with `freedom` degrees of freedom exceeds with the
 /// probability `tail`.
 ///
+/// ```
+/// use roundel_stats::quantile;
+///
+/// // As tables print it.
+/// assert!((quantile::chi_squared(10.0, 0.01)? - 23.209).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1 and `freedom` is above zero.
@@ -31,6 +47,14 @@ pub fn chi_squared(freedom: f64, tail: f64) -> Result<f64, Error> {
 
 /// The value that F with the given degrees of freedom exceeds with the
 /// probability `tail`.
+///
+/// ```
+/// use roundel_stats::quantile;
+///
+/// // As tables print it.
+/// assert!((quantile::fisher(9.0, 10.0, 0.05)? - 3.020).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -45,6 +69,14 @@ pub fn fisher(numerator: f64, denominator: f64, tail: f64) -> Result<f64, Error>
 /// The value that Student's t with `freedom` degrees of freedom exceeds with
 /// the probability `tail`, below one half.
 ///
+/// ```
+/// use roundel_stats::quantile;
+///
+/// // As tables print it.
+/// assert!((quantile::student(10.0, 0.005)? - 3.169).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] unless 0 < `tail` < 1/2 and `freedom` is above zero.
@@ -57,6 +89,14 @@ pub fn student(freedom: f64, tail: f64) -> Result<f64, Error> {
 }
 
 /// The probability that χ² with `freedom` degrees of freedom exceeds `x`.
+///
+/// ```
+/// use roundel_stats::quantile;
+///
+/// // With two degrees of freedom it is exp(−x/2).
+/// assert!((quantile::chi_squared_tail(2.0, 6.0)? - (-3.0_f64).exp()).abs() < 1e-15);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

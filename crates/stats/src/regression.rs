@@ -21,6 +21,14 @@ pub struct Line {
 
 /// Fits y = a + b x by least squares to the points (x, y).
 ///
+/// ```
+/// use roundel_stats::regression;
+///
+/// let line = regression::least_squares(&[(0.0, 1.0), (1.0, 3.0), (2.0, 5.0)])?;
+/// assert_eq!((line.intercept, line.slope, line.freedom), (1.0, 2.0, 1));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 points; [`Error::NoSpread`] where all x are
@@ -51,6 +59,16 @@ pub fn least_squares(points: &[(f64, f64)]) -> Result<Line, Error> {
 impl Line {
     /// Whether the slope differs from zero: |b| > t(n − 2; 1 − α/2) s_b.
     ///
+    /// ```
+    /// use roundel_stats::regression;
+    ///
+    /// let line = regression::least_squares(&[(0.0, 1.0), (1.0, 3.0), (2.0, 5.1), (3.0, 6.9)])?;
+    /// assert!(line.is_significant(0.05)?);
+    /// let level = regression::least_squares(&[(0.0, 1.0), (1.0, 3.0), (2.0, 3.0), (3.0, 1.0)])?;
+    /// assert!(!level.is_significant(0.05)?);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    ///
     /// # Errors
     ///
     /// [`Error::OutOfRange`] for an `alpha` that is no probability.
@@ -76,6 +94,15 @@ pub struct MedianSlope {
 /// Theil's slope with Sen's interval (Sen 1968, JASA 63, 1379): ranks about
 /// the middle of the N slopes at half of z √V on either side, V the variance
 /// of Kendall's S with ties. Resists up to 29 % of outliers; O(n² log n).
+///
+/// ```
+/// use roundel_stats::regression;
+///
+/// // Six of the ten slopes are 1, whatever the last point is.
+/// let points = [(0.0, 0.0), (1.0, 1.0), (2.0, 2.0), (3.0, 3.0), (4.0, 100.0)];
+/// assert_eq!(regression::median_slope(&points, 0.05)?.slope, 1.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -22,6 +22,13 @@ use crate::{Error, Estimate, Sample};
 /// Standard uncertainty of a robust mean, 1.25 s*/√p (ISO 13528:2022 7.7.3,
 /// from memory; 1.25 is √(π/2) rounded).
 ///
+/// ```
+/// use roundel_stats::robust;
+///
+/// assert!((robust::standard_uncertainty(0.8, 100)? - 0.1).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] where `count` is zero.
@@ -34,6 +41,16 @@ pub fn standard_uncertainty(scale: f64, count: usize) -> Result<f64, Error> {
 
 /// Q method and Hampel's location with it: the pair that ISO 13528:2022 C.5
 /// puts together.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Between symmetric values; the scale as in the example of the Q method.
+/// let found = robust::q_hampel(&Sample::new([1.0, 2.0, 3.0, 4.0])?)?;
+/// assert!((found.location - 2.5).abs() < 1e-12);
+/// assert!((found.scale - 1.0 / (2_f64.sqrt() * 0.318_639_363_964_375)).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -14,6 +14,15 @@ pub struct Sample {
 impl Sample {
     /// Takes finite numbers in any order. A negative zero becomes zero.
     ///
+    /// ```
+    /// use roundel_stats::{Error, Sample};
+    ///
+    /// let sample = Sample::new([3.0, -0.0, -2.0])?;
+    /// assert_eq!(sample.values(), [-2.0, 0.0, 3.0]);
+    /// assert_eq!(Sample::new([1.0, f64::NAN]), Err(Error::NotFinite));
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    ///
     /// # Errors
     ///
     /// [`Error::Empty`] without a value, [`Error::NotFinite`] for NaN and
@@ -45,12 +54,26 @@ impl Sample {
     }
 
     /// The values in ascending order.
+    ///
+    /// ```
+    /// use roundel_stats::Sample;
+    ///
+    /// assert_eq!(Sample::new([2.0, 1.0])?.values(), [1.0, 2.0]);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     pub fn values(&self) -> &[f64] {
         &self.values
     }
 
     /// The number of values, at least 1.
+    ///
+    /// ```
+    /// use roundel_stats::Sample;
+    ///
+    /// assert_eq!(Sample::new([2.0, 1.0])?.len(), 2);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     #[expect(clippy::len_without_is_empty, reason = "a sample is never empty")]
     pub fn len(&self) -> usize {
@@ -58,12 +81,26 @@ impl Sample {
     }
 
     /// The smallest value.
+    ///
+    /// ```
+    /// use roundel_stats::Sample;
+    ///
+    /// assert_eq!(Sample::new([2.0, 1.0])?.minimum(), 1.0);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     pub fn minimum(&self) -> f64 {
         self.values[0]
     }
 
     /// The largest value.
+    ///
+    /// ```
+    /// use roundel_stats::Sample;
+    ///
+    /// assert_eq!(Sample::new([2.0, 1.0])?.maximum(), 2.0);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     pub fn maximum(&self) -> f64 {
         self.values[self.values.len() - 1]

@@ -9,6 +9,15 @@ use crate::{Error, Sample, Used, summary};
 /// that equal the median h is −1, 0 or 1 by their ranks. Resists a quarter of
 /// outliers; O(p²) steps.
 ///
+/// ```
+/// use roundel_stats::{Sample, skew};
+///
+/// // By hand: h is −1, −1, 0, 1/7, 1/3, 3/5, 5/7, 1, 1.
+/// let found = skew::medcouple(&Sample::new([1.0, 2.0, 4.0, 8.0, 16.0])?)?;
+/// assert!((found.medcouple - 1.0 / 3.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 values; [`Error::NoSpread`] where all are equal.

@@ -19,6 +19,17 @@ pub struct Comparison {
 
 /// Compares the means.
 ///
+/// ```
+/// use roundel_stats::{Sample, stability::compare};
+///
+/// // By hand: s² = 2 on both sides, so √(2/2 + 2/2).
+/// let (before, after) = (Sample::new([9.0, 11.0])?, Sample::new([10.0, 12.0])?);
+/// let found = compare(&before, &after)?;
+/// assert_eq!(found.difference, 1.0);
+/// assert!((found.standard_uncertainty.unwrap() - 2_f64.sqrt()).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] when a figure exceeds the range of a double.
@@ -53,6 +64,15 @@ pub struct Trend {
 /// The line of values over time (days, value) and what it means over a
 /// `period` in the same unit of time (ISO Guide 35:2017, from memory).
 ///
+/// ```
+/// use roundel_stats::stability;
+///
+/// let trend = stability::trend(&[(0.0, 10.0), (1.0, 9.0), (2.0, 8.1)], 5.0)?;
+/// assert!((trend.change - 5.0 * -0.95).abs() < 1e-12);
+/// assert!(trend.is_significant);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 values; [`Error::NoSpread`] where all times are
@@ -72,12 +92,31 @@ pub fn trend(values: &[(f64, f64)], period: f64) -> Result<Trend, Error> {
 
 impl Comparison {
     /// 0.3 σ_pt + 2 u, where u is known.
+    ///
+    /// ```
+    /// use roundel_stats::{Sample, stability::compare};
+    ///
+    /// let (before, after) = (Sample::new([9.0, 11.0])?, Sample::new([10.0, 12.0])?);
+    /// let found = compare(&before, &after)?;
+    /// assert!((found.expanded_limit(1.0).unwrap() - (0.3 + 2.0 * 2_f64.sqrt())).abs() < 1e-12);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     pub fn expanded_limit(&self, sigma_pt: f64) -> Option<f64> {
         self.standard_uncertainty.map(|uncertainty| limit(sigma_pt) + 2.0 * uncertainty)
     }
 
     /// The first criterion that the difference meets.
+    ///
+    /// ```
+    /// use roundel_stats::{Sample, homogeneity::Criterion, stability::compare};
+    ///
+    /// let (before, after) = (Sample::new([9.0, 11.0])?, Sample::new([10.0, 12.0])?);
+    /// let found = compare(&before, &after)?;
+    /// assert_eq!(found.criterion(4.0), Criterion::Simple);
+    /// assert_eq!(found.criterion(1.0), Criterion::Expanded);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
     #[must_use]
     pub fn criterion(&self, sigma_pt: f64) -> Criterion {
         let moved = self.difference.abs();

@@ -12,6 +12,13 @@ pub const IQR_TO_SD: f64 = 0.7413;
 /// Arithmetic mean, in the unit of the values; with compensated sums and a
 /// second pass over the deviations.
 ///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// assert_eq!(summary::mean(&Sample::new([1.0, 2.0, 6.0])?)?, 3.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] when the sum exceeds the range of a double.
@@ -23,6 +30,16 @@ pub fn mean(sample: &Sample) -> Result<f64, Error> {
 
 /// Standard deviation with divisor p − 1, in the unit of the values; two
 /// passes, so that a large common offset costs no digits.
+///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// // By hand: mean 5, sum of squares 32, seven degrees of freedom.
+/// let sample = Sample::new([2.0, 4.0, 4.0, 4.0, 5.0, 5.0, 7.0, 9.0])?;
+/// let s = summary::standard_deviation(&sample)?;
+/// assert!((s * s - 32.0 / 7.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -38,6 +55,14 @@ pub fn standard_deviation(sample: &Sample) -> Result<f64, Error> {
 
 /// Mean and standard deviation together.
 ///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// let found = summary::classical(&Sample::new([1.0, 2.0, 3.0])?)?;
+/// assert_eq!((found.location, found.scale, found.used.count), (2.0, 1.0, 3));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// As for [`standard_deviation`].
@@ -47,6 +72,13 @@ pub fn classical(sample: &Sample) -> Result<Estimate, Error> {
 }
 
 /// Middle value, or the mean of the two middle values.
+///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// assert_eq!(summary::median(&Sample::new([10.0, 1.0, 2.0, 3.0])?), 2.5);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 #[must_use]
 pub fn median(sample: &Sample) -> f64 {
     middle(sample.values())
@@ -55,6 +87,14 @@ pub fn median(sample: &Sample) -> f64 {
 /// Quantile of type 7: linear between the order statistics at
 /// h = (p − 1) `fraction` + 1 (Hyndman and Fan 1996; the rule of common
 /// spreadsheets, "inclusive"). `fraction` is taken between 0 and 1.
+///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// // h = 3 × 0.25 + 1 = 1.75: three quarters from 1 to 2.
+/// assert_eq!(summary::quantile(&Sample::new([1.0, 2.0, 3.0, 4.0])?, 0.25), 1.75);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 #[must_use]
 pub fn quantile(sample: &Sample, fraction: f64) -> f64 {
     let values = sample.values();
@@ -67,6 +107,15 @@ pub fn quantile(sample: &Sample, fraction: f64) -> f64 {
 /// Normalised interquartile range, 0.7413 (Q3 − Q1) with quartiles of type 7
 /// (ISO 13528:2022 C.2.3, from memory; the standard leaves the kind of
 /// quartile open). Zero when the quartiles are equal.
+///
+/// ```
+/// use roundel_stats::{Sample, summary};
+///
+/// // Quartiles 2 and 4.
+/// let found = summary::niqr(&Sample::new([1.0, 2.0, 3.0, 4.0, 5.0])?)?;
+/// assert!((found.scale - 0.7413 * 2.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

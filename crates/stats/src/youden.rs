@@ -22,6 +22,16 @@ pub struct Youden {
 
 /// Analyses pairs.
 ///
+/// ```
+/// use roundel_stats::youden::youden;
+///
+/// // By hand: means 1, standard deviations 1, r = 1/2, Q = 1/(1 − 1/4).
+/// let found = youden(&[[0.0, 0.0], [1.0, 2.0], [2.0, 1.0]])?;
+/// assert!((found.correlation - 0.5).abs() < 1e-12);
+/// assert!((found.distances[0] - 4.0 / 3.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 3 pairs; [`Error::NotFinite`]; [`Error::NoSpread`]
@@ -60,6 +70,14 @@ pub fn youden(pairs: &[[f64; 2]]) -> Result<Youden, Error> {
 
 /// T² such that a pair with Q > T² lies outside the ellipse of probability
 /// 1 − `tail`: 2 (p − 1)/(p − 2) F(2, p − 2; 1 − `tail`).
+///
+/// ```
+/// use roundel_stats::youden::ellipse;
+///
+/// // F(2, 10; 0.95) = 4.103 as tables print it.
+/// assert!((ellipse(12, 0.05)? - 2.2 * 4.103).abs() < 2e-3);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

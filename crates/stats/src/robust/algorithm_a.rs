@@ -151,6 +151,18 @@ fn step_by_step(sample: &Sample, centre: f64, scale: f64, factor: f64) -> Result
 
 /// One step of Algorithm A from a given estimate: for those who want to
 /// follow the iteration by hand.
+///
+/// ```
+/// use roundel_stats::{Estimate, Sample, Used, robust};
+///
+/// // By hand: 0.5, 1, 2, 3 and 3.5 with mean 2 and sum of squares 6.5.
+/// let sample = Sample::new([0.0, 1.0, 2.0, 3.0, 20.0])?;
+/// let from = Estimate { location: 2.0, scale: 1.0, used: Used { count: 5, iterations: 0, start: None } };
+/// let next = robust::winsorise_once(&sample, from);
+/// assert_eq!((next.location, next.used.iterations), (2.0, 1));
+/// assert!((next.scale - 1.134 * (6.5_f64 / 4.0).sqrt()).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 #[must_use]
 pub fn winsorise_once(sample: &Sample, from: Estimate) -> Estimate {
     let drawn_in = |x: &f64| x.max(from.location - REACH * from.scale).min(from.location + REACH * from.scale);

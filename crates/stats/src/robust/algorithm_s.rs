@@ -11,6 +11,17 @@ const REST: f64 = 1e-12;
 /// deviations with `freedom` degrees of freedom each: η = √(χ²(ν; 0.90)/ν),
 /// ξ = 1/√(P(χ²(ν + 2) ≤ νη²) + 0.1 η²). ISO 5725-5 prints them rounded.
 ///
+/// ```
+/// use roundel_stats::robust;
+///
+/// // ISO 5725-5 prints 1.645 and 1.097 (from memory); the first is the normal
+/// // quantile at 0.95.
+/// let factors = robust::algorithm_s_factors(1)?;
+/// assert!((factors.limit - 1.645).abs() < 5e-4);
+/// assert!((factors.adjustment - 1.097).abs() < 5e-4);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::OutOfRange`] where `freedom` is zero.
@@ -35,6 +46,16 @@ pub struct Factors {
 /// `freedom` degrees of freedom each (1 for ranges of duplicates), iterated to
 /// its fixed point (ISO 5725-5, ISO 13528:2022 C.4). Zero where so many of
 /// them are zero that the iteration draws the others in to zero.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Equal standard deviations are not drawn in: w* is the adjustment factor.
+/// let found = robust::algorithm_s(&Sample::new([1.0, 1.0, 1.0])?, 1)?;
+/// assert!((found.scale - 1.097).abs() < 5e-4);
+/// assert_eq!(found.used.count, 3);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

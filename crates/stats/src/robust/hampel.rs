@@ -18,6 +18,17 @@ const EQUALLY_NEAR: f64 = 1e-9;
 /// so no iteration is used: the sum is linear between known places, and all
 /// roots are found.
 ///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // By hand: 100 is too far off to count, and 1, 2, 3 balance about 2. A second
+/// // root is at 100 itself.
+/// let found = robust::hampel(&Sample::new([1.0, 2.0, 3.0, 100.0])?, 1.0)?;
+/// assert!((found.location - 2.0).abs() < 1e-12);
+/// assert_eq!(found.roots, 2);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::NoSpread`] where `scale` is not above zero.
@@ -48,6 +59,16 @@ pub struct Hampel {
 /// All roots of Hampel's equation in ascending order; of an interval on which
 /// the sum vanishes without every term doing so, both ends and, if it lies
 /// within, the median.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // By hand: see the example of the location.
+/// let roots = robust::hampel_roots(&Sample::new([1.0, 2.0, 3.0, 100.0])?, 1.0)?;
+/// assert_eq!(roots.len(), 2);
+/// assert!((roots[0] - 2.0).abs() < 1e-12 && (roots[1] - 100.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

@@ -12,6 +12,14 @@ pub const MAD_TO_SD: f64 = 1.483;
 
 /// Median absolute deviation from the median, unscaled. Zero when more than
 /// half of the values are equal.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Median 4; deviations 0, 2, 3, 4, 12.
+/// assert_eq!(robust::mad(&Sample::new([1.0, 2.0, 4.0, 8.0, 16.0])?), 3.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 #[must_use]
 pub fn mad(sample: &Sample) -> f64 {
     let centre = summary::median(sample);
@@ -42,6 +50,15 @@ fn middle_deviation(values: &[f64], centre: f64) -> f64 {
 /// MADe = 1.483 × the median absolute deviation (ISO 13528:2022 C.2.2, from
 /// memory). Zero when more than half of the values are equal.
 ///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Median 4; deviations 0, 2, 3, 4, 12.
+/// let found = robust::made(&Sample::new([1.0, 2.0, 4.0, 8.0, 16.0])?)?;
+/// assert_eq!(found.scale, 1.483 * 3.0);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
@@ -52,6 +69,15 @@ pub fn made(sample: &Sample) -> Result<Scale, Error> {
 
 /// Median and MADe.
 ///
+/// ```
+/// use roundel_stats::{Error, Sample, robust};
+///
+/// let found = robust::median_made(&Sample::new([1.0, 2.0, 4.0, 8.0, 16.0])?)?;
+/// assert_eq!((found.location, found.scale, found.used.count), (4.0, 1.483 * 3.0, 5));
+/// assert_eq!(robust::median_made(&Sample::new([5.0, 5.0, 5.0, 9.0])?), Err(Error::NoSpread));
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values; [`Error::NoSpread`] when more than half
@@ -61,6 +87,16 @@ pub fn median_made(sample: &Sample) -> Result<Estimate, Error> {
 }
 
 /// Median and normalised interquartile range.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Quartiles 2 and 4.
+/// let found = robust::median_niqr(&Sample::new([1.0, 2.0, 3.0, 4.0, 50.0])?)?;
+/// assert_eq!(found.location, 3.0);
+/// assert!((found.scale - 0.7413 * 2.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///

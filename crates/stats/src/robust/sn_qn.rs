@@ -18,6 +18,15 @@ const QN_FEW: [f64; 11] =
 /// Sn with its factor for small samples (ISO 13528:2022 C.5.1, from memory).
 /// Zero where too many values are equal. O(p log p).
 ///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Two values have one distance; their factor is 0.743.
+/// let found = robust::sn(&Sample::new([1.0, 3.0])?)?;
+/// assert!((found.scale - 0.743 * 1.1926 * 2.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
@@ -33,6 +42,14 @@ pub fn sn(sample: &Sample) -> Result<Scale, Error> {
 
 /// Sn without the factor for small samples: 1.1926 × the low median over i of
 /// the high median over j of |x_i − x_j|.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// let found = robust::sn_uncorrected(&Sample::new([1.0, 3.0])?)?;
+/// assert!((found.scale - 1.1926 * 2.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -71,6 +88,15 @@ fn distance_to_neighbour(values: &[f64], place: usize, rank: usize) -> f64 {
 /// Qn with its factor for small samples (ISO 13528:2022 C.5.1, from memory).
 /// Zero where too many values are equal. O(p log p).
 ///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // Two values have one difference; their factor is 0.399 356.
+/// let found = robust::qn(&Sample::new([1.0, 3.0])?)?;
+/// assert!((found.scale - 0.399_356 * 2.219_14 * 2.0).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
 /// # Errors
 ///
 /// [`Error::TooFew`] below 2 values.
@@ -87,6 +113,15 @@ pub fn qn(sample: &Sample) -> Result<Scale, Error> {
 
 /// Qn without the factor for small samples: 2.219 14 × the k-th smallest of
 /// the |x_i − x_j|, k = h(h − 1)/2 with h = ⌊p/2⌋ + 1.
+///
+/// ```
+/// use roundel_stats::{Sample, robust};
+///
+/// // h = 3, so the third smallest of the differences 1, 1, 1, 2, 2, 3.
+/// let found = robust::qn_uncorrected(&Sample::new([1.0, 2.0, 3.0, 4.0])?)?;
+/// assert!((found.scale - 2.219_14).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
 ///
 /// # Errors
 ///
