@@ -39,6 +39,25 @@ pub const SCHEMA: &str = include_str!("evaluation/round-evaluation.schema.json")
 
 /// Evaluates a valid package. `engine` names the program and its version, as
 /// in `roundel 0.1.0`.
+///
+/// ```
+/// use roundel_domain::evaluation::{Signal, evaluate};
+/// use roundel_domain::package::parse;
+///
+/// let package = parse(r#"{
+///     "format": "round-package/1",
+///     "round": { "code": "R-1", "title": "Water" },
+///     "measurands": [{
+///         "id": "A/x", "item": "A", "analyte": "x", "unit": "ng/L", "replicates": 2,
+///         "assigned_value": { "basis": "formulation", "value": 50, "standard_uncertainty": 0.6 },
+///         "sigma_pt": { "basis": "relative", "percent": 20 }, "scores": ["z"]
+///     }],
+///     "results": [{ "participant": "P1", "measurand": "A/x", "values": [69, 71] }]
+/// }"#).expect("a valid package");
+/// let evaluation = evaluate(&package, "roundel 0.1.0");
+/// // By hand: (70 − 50)/10 = 2, on the limit and so within it.
+/// assert_eq!((evaluation.scores[0].z, evaluation.scores[0].signal), (Some(2.0), Signal::None));
+/// ```
 #[must_use]
 pub fn evaluate(package: &RoundPackage, engine: &str) -> RoundEvaluation {
     let mut scores = Vec::with_capacity(package.results.len());
@@ -58,6 +77,17 @@ pub fn evaluate(package: &RoundPackage, engine: &str) -> RoundEvaluation {
 
 /// Evaluates a valid package and writes what [`RoundEvaluation::to_json`]
 /// gives, without holding the scores or the text in memory.
+///
+/// ```
+/// use roundel_domain::evaluation;
+/// use roundel_domain::package::RoundPackage;
+///
+/// let package = RoundPackage::default();
+/// let mut written = Vec::new();
+/// evaluation::write(&package, "roundel 0.1.0", &mut written)?;
+/// assert_eq!(written, evaluation::evaluate(&package, "roundel 0.1.0").to_json().into_bytes());
+/// # Ok::<(), std::io::Error>(())
+/// ```
 ///
 /// # Errors
 ///
@@ -173,6 +203,15 @@ impl RoundEvaluation {
     }
 
     /// Reads a document that was written by [`RoundEvaluation::to_json`].
+    ///
+    /// ```
+    /// use roundel_domain::evaluation::{RoundEvaluation, evaluate};
+    /// use roundel_domain::package::RoundPackage;
+    ///
+    /// let evaluation = evaluate(&RoundPackage::default(), "roundel 0.1.0");
+    /// assert_eq!(RoundEvaluation::from_json(&evaluation.to_json())?, evaluation);
+    /// # Ok::<(), serde_json::Error>(())
+    /// ```
     ///
     /// # Errors
     ///

@@ -36,6 +36,19 @@ pub const SCHEMA: &str = include_str!("package/round-package.schema.json");
 
 /// Reads a package.
 ///
+/// ```
+/// use roundel_domain::package::parse;
+///
+/// let problems = parse(r#"{ "format": "round-package/1", "round": { "code": "R-1" }, "results": [7] }"#)
+///     .expect_err("three things are wrong");
+/// let lines: Vec<String> = problems.iter().map(ToString::to_string).collect();
+/// assert_eq!(lines, [
+///     "error: : the field \"measurands\" is missing",
+///     "error: /round: the field \"title\" is missing",
+///     "error: /results/0: expected an object, found 7",
+/// ]);
+/// ```
+///
 /// # Errors
 ///
 /// Every problem of the document, in document order; a single one with an
@@ -89,6 +102,15 @@ pub struct RoundPackage {
 impl RoundPackage {
     /// SHA-256, in hexadecimal, of the RFC 8785 form of the package with
     /// measurands sorted by id and results by measurand, then participant.
+    ///
+    /// ```
+    /// use roundel_domain::package::{Reported, ReportedResult, RoundPackage};
+    ///
+    /// let result = |code: &str| ReportedResult::new(code, "A/x", Reported::Below(2.0));
+    /// let one = RoundPackage { results: vec![result("P1"), result("P2")], ..RoundPackage::default() };
+    /// let other = RoundPackage { results: vec![result("P2"), result("P1")], ..RoundPackage::default() };
+    /// assert_eq!(one.sha256(), other.sha256());
+    /// ```
     #[must_use]
     pub fn sha256(&self) -> String {
         canonical::sha256(self)
@@ -104,6 +126,14 @@ impl RoundPackage {
 
     /// The problems that [`parse`] would report for the written form of this
     /// package: for packages that were built in code.
+    ///
+    /// ```
+    /// use roundel_domain::package::{PackageRound, RoundPackage};
+    ///
+    /// let round = PackageRound { code: " ".to_owned(), ..PackageRound::default() };
+    /// let package = RoundPackage { round, ..RoundPackage::default() };
+    /// assert_eq!(package.problems()[0].pointer, "/round/code");
+    /// ```
     #[must_use]
     pub fn problems(&self) -> Vec<Problem> {
         parse(&self.to_json()).err().unwrap_or_default()

@@ -28,6 +28,28 @@ pub enum Outliers {
 
 /// Evaluates a valid package as a collaborative trial. `engine` names the
 /// program and its version.
+///
+/// ```
+/// use roundel_domain::evaluation::precision::{Outliers, evaluate};
+/// # use roundel_domain::package::{Reported, ReportedResult, parse};
+/// # let mut package = parse(r#"{
+/// #     "format": "round-package/1",
+/// #     "round": { "code": "R-1", "title": "Water" },
+/// #     "measurands": [{
+/// #         "id": "A/x", "item": "A", "analyte": "x", "unit": "ng/L", "replicates": 2,
+/// #         "assigned_value": { "basis": "formulation", "value": 50, "standard_uncertainty": 0.6 },
+/// #         "sigma_pt": { "basis": "relative", "percent": 20 }, "scores": ["z"]
+/// #     }],
+/// #     "results": [{ "participant": "P1", "measurand": "A/x", "values": [69, 71] }]
+/// # }"#).expect("a valid package");
+/// package.results = [("P1", [9.0, 11.0]), ("P2", [12.0, 14.0])]
+///     .map(|(code, values)| ReportedResult::new(code, "A/x", Reported::Values(values.to_vec())))
+///     .to_vec();
+/// let found = evaluate(&package, Outliers::SetAside, "roundel 0.1.0");
+/// // By hand: s_r² = 4/2, s_L² = (9 − 2)/2.
+/// let reproducibility = found.measurands[0].reproducibility_sd.expect("two replicates");
+/// assert!((reproducibility - 5.5_f64.sqrt()).abs() < 1e-12);
+/// ```
 #[must_use]
 pub fn evaluate(package: &RoundPackage, outliers: Outliers, engine: &str) -> PrecisionEvaluation {
     PrecisionEvaluation {

@@ -2,6 +2,13 @@
 //! 2.675 to two decimals is 2.68, although the double is a little less.
 
 /// Rounds to `decimals` decimals, half to even.
+///
+/// ```
+/// use roundel_domain::evaluation::rounding::half_even;
+///
+/// assert_eq!(half_even(2.675, 2), 2.68);
+/// assert_eq!(half_even(2.665, 2), 2.66);
+/// ```
 #[must_use]
 pub fn half_even(number: f64, decimals: u32) -> f64 {
     rounded(number, decimals, |last, rest| match rest[0].cmp(&b'5') {
@@ -12,6 +19,13 @@ pub fn half_even(number: f64, decimals: u32) -> f64 {
 }
 
 /// Rounds to `decimals` decimals, away from zero.
+///
+/// ```
+/// use roundel_domain::evaluation::rounding::up;
+///
+/// assert_eq!(up(0.121, 2), 0.13);
+/// assert_eq!(up(0.12, 2), 0.12);
+/// ```
 #[must_use]
 pub fn up(number: f64, decimals: u32) -> f64 {
     rounded(number, decimals, |_, rest| rest.iter().any(|digit| *digit != b'0'))

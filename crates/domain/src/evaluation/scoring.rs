@@ -17,6 +17,24 @@ const E_N_COVERAGE: f64 = 2.0;
 /// z, z′, ζ and E_n that the plan asks for, z′ in place of z where u(x_pt) is
 /// not negligible, and the bound for a result below a limit. `None` where it
 /// could not be computed or nothing was asked for.
+///
+/// ```
+/// use roundel_domain::evaluation::{ScoreKind, deciding_score, evaluate};
+/// # use roundel_domain::package::parse;
+/// # let package = parse(r#"{
+/// #     "format": "round-package/1",
+/// #     "round": { "code": "R-1", "title": "Water" },
+/// #     "measurands": [{
+/// #         "id": "A/x", "item": "A", "analyte": "x", "unit": "ng/L", "replicates": 2,
+/// #         "assigned_value": { "basis": "formulation", "value": 50, "standard_uncertainty": 0.6 },
+/// #         "sigma_pt": { "basis": "relative", "percent": 20 }, "scores": ["z"]
+/// #     }],
+/// #     "results": [{ "participant": "P1", "measurand": "A/x", "values": [69, 71] }]
+/// # }"#).expect("a valid package");
+/// let evaluation = evaluate(&package, "roundel 0.1.0");
+/// let decided = deciding_score(&package.measurands[0], &evaluation.measurands[0], &evaluation.scores[0]);
+/// assert_eq!(decided, Some((ScoreKind::Z, 2.0)));
+/// ```
 #[must_use]
 pub fn deciding_score(
     plan: &Measurand,

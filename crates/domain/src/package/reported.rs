@@ -74,6 +74,16 @@ impl ReportedResult {
     }
 
     /// U/k, where both are known.
+    ///
+    /// ```
+    /// use roundel_domain::package::{Reported, ReportedResult};
+    ///
+    /// let mut result = ReportedResult::new("P1", "A/x", Reported::Values(vec![48.2]));
+    /// result.expanded_uncertainty = Some(9.8);
+    /// assert_eq!(result.standard_uncertainty(), None);
+    /// result.coverage_factor = Some(2.0);
+    /// assert_eq!(result.standard_uncertainty(), Some(4.9));
+    /// ```
     #[must_use]
     pub fn standard_uncertainty(&self) -> Option<f64> {
         Some(self.expanded_uncertainty? / self.coverage_factor?)

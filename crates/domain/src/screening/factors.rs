@@ -31,6 +31,27 @@ pub struct WholeSetFactor {
 /// Whether the whole set of a laboratory is consistent with a power of ten:
 /// from 5 results on, the median of log10(x/centre) within 0.15 of ±1, ±2, ±3
 /// or ±6 and its MADe at most 0.2.
+///
+/// ```
+/// use roundel_domain::screening::{Grid, Place, whole_set_factor};
+///
+/// // Eight laboratories about 100, twelve analytes, one item; the last one is
+/// // a thousand times too low.
+/// let mut grid = Grid::new(8, 1, 12);
+/// for one in 0..8 {
+///     for analyte in 0..12 {
+///         let value = 100.0 + 50.0 * analyte as f64 + one as f64;
+///         grid.set(one, Place { item: 0, analyte }, value);
+///     }
+/// }
+/// for analyte in 0..12 {
+///     let place = Place { item: 0, analyte };
+///     grid.set(7, place, 0.001 * grid.value(7, place).unwrap());
+/// }
+/// let found = whole_set_factor(&grid, &grid.centres(), 7).unwrap();
+/// assert_eq!((found.power, found.count), (-3, 12));
+/// assert_eq!(whole_set_factor(&grid, &grid.centres(), 0), None);
+/// ```
 #[must_use]
 pub fn whole_set_factor(grid: &Grid, centres: &Centres, laboratory: usize) -> Option<WholeSetFactor> {
     let ratios: Vec<f64> =
@@ -72,6 +93,19 @@ pub struct SingleFactor {
 /// 10^±1 to 10^±3 ("consistent with"), or of 2, 5 or one fifth ("possible").
 /// One half only where the analyte shows it in every item of the laboratory,
 /// in two or more.
+///
+/// ```
+/// use roundel_domain::screening::{Grid, Place, Target, Wording, single_factors};
+///
+/// let place = Place { item: 0, analyte: 0 };
+/// let mut grid = Grid::new(2, 1, 1);
+/// grid.set_target(place, Target { value: 100.0, sigma_pt: 25.0 });
+/// grid.set(0, place, 10.5);
+/// grid.set(1, place, 110.0);
+/// let found = single_factors(&grid, 0);
+/// assert_eq!((found[0].factor, found[0].wording), (0.1, Wording::ConsistentWith));
+/// assert!(single_factors(&grid, 1).is_empty());
+/// ```
 #[must_use]
 pub fn single_factors(grid: &Grid, laboratory: usize) -> Vec<SingleFactor> {
     let mut found = Vec::new();

@@ -34,6 +34,15 @@ pub struct Modality {
 /// (Noise of that width added to the sets as well would smooth twice: in the
 /// demonstration's round two modes at 2.5 σ_pt then survive in less than half
 /// of the sets.) `None` below 12 results: not tested.
+///
+/// ```
+/// use roundel_domain::screening::modality;
+///
+/// let two: Vec<f64> = (0..20).map(|place| if place % 2 == 0 { 100.0 } else { 160.0 } + f64::from(place)).collect();
+/// assert!(modality(&two, 10.0, 1).unwrap().is_multimodal);
+/// assert!(!modality(&two, 100.0, 1).unwrap().is_multimodal);
+/// assert_eq!(modality(&two[..11], 10.0, 1), None);
+/// ```
 #[must_use]
 pub fn modality(values: &[f64], sigma_pt: f64, seed: u64) -> Option<Modality> {
     let sample = Sample::new(values.iter().copied()).ok().filter(|sample| sample.len() >= FEWEST_FOR_MODES)?;
@@ -73,6 +82,14 @@ pub struct Skewness {
 }
 
 /// Robust skewness. `None` below 3 results or without spread.
+///
+/// ```
+/// use roundel_domain::screening::skewness;
+///
+/// let even: Vec<f64> = (1..=21).map(f64::from).collect();
+/// let found = skewness(&even, 5.0).unwrap();
+/// assert_eq!((found.medcouple, found.show_logarithmic), (0.0, false));
+/// ```
 #[must_use]
 pub fn skewness(values: &[f64], sigma_pt: f64) -> Option<Skewness> {
     let sample = Sample::new(values.iter().copied()).ok()?;
@@ -98,6 +115,16 @@ pub struct DateEffect {
 
 /// The slope of ln x over the day of analysis. `None` below 3 results above
 /// zero or with a single day.
+///
+/// ```
+/// use roundel_domain::screening::date_effect;
+///
+/// // Two per cent less each day.
+/// let results: Vec<(f64, f64)> = (0..10).map(|day| (f64::from(day), 100.0 * (-0.02 * f64::from(day)).exp())).collect();
+/// let found = date_effect(&results, 100.0, 20.0).unwrap();
+/// assert!((found.slope.slope + 0.02).abs() < 1e-9);
+/// assert!(found.is_possible_instability);
+/// ```
 #[must_use]
 pub fn date_effect(results: &[(f64, f64)], assigned_value: f64, sigma_pt: f64) -> Option<DateEffect> {
     let points: Vec<(f64, f64)> = results.iter().filter(|(_, x)| *x > 0.0).map(|(day, x)| (*day, x.ln())).collect();

@@ -31,6 +31,23 @@ pub struct ItemSwap {
 /// less than a quarter of the sum of squares left, and that above 0.05 per
 /// analyte. Differences within the laboratory are compared, so its own bias
 /// cancels.
+///
+/// ```
+/// use roundel_domain::screening::{Grid, Place, item_swaps};
+///
+/// // Eight laboratories, three items, eight analytes at levels of their own.
+/// let level = |item: usize, analyte: usize| 20.0 + (37 * (analyte + 3 * item) % 90) as f64;
+/// let mut grid = Grid::new(8, 3, 8);
+/// for one in 0..8 {
+///     for item in 0..3 {
+///         for analyte in 0..8 {
+///             grid.set(one, Place { item, analyte }, (1.0 + 0.01 * one as f64) * level(if one == 7 && item < 2 { 1 - item } else { item }, analyte));
+///         }
+///     }
+/// }
+/// assert_eq!(item_swaps(&grid, &grid.centres(), 7)[0].items, [0, 1]);
+/// assert!(item_swaps(&grid, &grid.centres(), 0).is_empty());
+/// ```
 #[must_use]
 pub fn item_swaps(grid: &Grid, centres: &Centres, laboratory: usize) -> Vec<ItemSwap> {
     let pairs = (0..grid.items).flat_map(|first| (first + 1..grid.items).map(move |second| [first, second]));
@@ -74,6 +91,27 @@ pub struct AnalyteSwap {
 /// less than a quarter of the sum of squares left, that above 0.12 per
 /// result, and one |z| beyond 2 at least. The best explanation comes first;
 /// weaker pairs with one of its analytes are left out.
+///
+/// ```
+/// use roundel_domain::screening::{Grid, Place, Target, analyte_swaps};
+///
+/// // Eight laboratories, three items, eight analytes at levels of their own.
+/// let level = |item: usize, analyte: usize| 20.0 + (37 * (analyte + 3 * item) % 90) as f64;
+/// let mut grid = Grid::new(8, 3, 8);
+/// for one in 0..8 {
+///     for item in 0..3 {
+///         for analyte in 0..8 {
+///             grid.set(one, Place { item, analyte }, (1.0 + 0.01 * one as f64) * level(item, if one == 7 && analyte < 2 { 1 - analyte } else { analyte }));
+///         }
+///     }
+/// }
+/// for place in (0..24).map(|number| Place { item: number / 8, analyte: number % 8 }) {
+///     let value = level(place.item, place.analyte);
+///     grid.set_target(place, Target { value, sigma_pt: 0.2 * value });
+/// }
+/// assert_eq!(analyte_swaps(&grid, &grid.centres(), 7)[0].analytes, [0, 1]);
+/// assert!(analyte_swaps(&grid, &grid.centres(), 0).is_empty());
+/// ```
 #[must_use]
 pub fn analyte_swaps(grid: &Grid, centres: &Centres, laboratory: usize) -> Vec<AnalyteSwap> {
     let pairs = (0..grid.analytes).flat_map(|first| (first + 1..grid.analytes).map(move |second| [first, second]));
@@ -127,6 +165,24 @@ pub struct RowShift {
 /// Runs of 5 neighbouring rows or more of one item whose results leave
 /// less than a tenth of the sum of squares in the row above, or below, and
 /// that is above 0.12 per row where they stand. Per item the run that explains most.
+///
+/// ```
+/// use roundel_domain::screening::{Grid, Place, row_shifts};
+///
+/// // Eight laboratories, three items, eight analytes at levels of their own.
+/// let level = |item: usize, analyte: usize| 20.0 + (37 * (analyte + 3 * item) % 90) as f64;
+/// let mut grid = Grid::new(8, 3, 8);
+/// for one in 0..8 {
+///     for item in 0..3 {
+///         for analyte in 0..8 {
+///             grid.set(one, Place { item, analyte }, (1.0 + 0.01 * one as f64) * level(item, if one == 7 && item == 0 && (1..7).contains(&analyte) { analyte - 1 } else { analyte }));
+///         }
+///     }
+/// }
+/// let found = &row_shifts(&grid, &grid.centres(), 7)[0];
+/// assert_eq!((found.item, found.downwards), (0, true));
+/// assert!(row_shifts(&grid, &grid.centres(), 0).is_empty());
+/// ```
 #[must_use]
 pub fn row_shifts(grid: &Grid, centres: &Centres, laboratory: usize) -> Vec<RowShift> {
     (0..grid.items)
