@@ -11,5 +11,6 @@ mod mail;
 mod pages;
 mod program;
 mod refusals;
+mod schema;
 mod secrets;
 mod support;

@@ -114,7 +114,7 @@ problem-json-many = This list has more than { $limit } entries. Send fewer at on
 problem-json-few = This list has fewer than { $limit } entries. Send at least { $limit }.
 problem-json-other = This is not what the description says of it. Compare it with the description.
 problem-slice-limit = “{ $seen }” is not a whole number from 1 to { $most }. Leave limit out, or send such a number.
-problem-slice-after = “{ $seen }” is no place in the list. Take the address that “next” of the answer before gives.
+problem-slice-after = “{ $seen }” is no place in the list. Take what “next” of the answer before gives.
 problem-query = Behind the question mark stands something that this address does not take. Send only what the description names.
 problem-result-analyte = The round has no analyte “{ $analyte }” in item { $item }. Write it as the round’s list of measurands does.
 problem-result-item = The round has no item “{ $item }”. Use one of its items: { $known }.
@@ -128,6 +128,7 @@ problem-result-replicates = The round takes at most { $most } { $most ->
     } for this measurand. Leave the others out.
 problem-result-missing = { $analyte } in item { $item } has no entry. Add one; where there is no result, its state is not_analysed or failed, with a reason.
 problem-decision-unknown = The round has no such laboratory or measurand. Compare it with the lists of the round.
+problem-message-kind = “{ $seen }” is no kind of message that can be asked for. Write invitation or reminder.
 problem-plan-twice = This measurand stands in the list before. Send one entry for each.
 problem-laboratory-twice = “{ $seen }” stands in the list before. Send each laboratory once.
 event-assigned-values-set = { $detail ->

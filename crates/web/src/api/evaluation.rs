@@ -195,7 +195,9 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, change: C
         actions::evaluation::publish(tx, actor, &round, body.evaluation, &body.code, &app.post(), now).await;
     published.map_err(|refused| Refusal::of(refused, own_name))?;
     let round = organised_round(tx, actor, &code).await?;
-    once.end(StatusCode::CREATED, "", &RoundLine::of(&round)).await
+    let answer = once.end(StatusCode::CREATED, "", &RoundLine::of(&round)).await?;
+    app.wake_mail();
+    Ok(answer)
 }
 
 /// The data package: the whole one for the organiser once there is an evaluation,

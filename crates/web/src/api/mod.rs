@@ -5,6 +5,7 @@ pub mod caller;
 pub mod change;
 pub mod design;
 pub mod evaluation;
+pub mod messages;
 pub mod openapi;
 pub mod participants;
 pub mod problem;

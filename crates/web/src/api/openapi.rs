@@ -1,7 +1,7 @@
 //! The description of the interface, OpenAPI 3.1, generated from the handlers.
 
 use super::problem::{Kind, ProblemDetails};
-use super::{design, evaluation, participants, results, rounds};
+use super::{design, evaluation, messages, participants, results, rounds};
 use crate::state::App;
 use axum::extract::State;
 use axum::http::header;
@@ -64,6 +64,7 @@ pub(super) fn parts() -> (axum::Router<App>, utoipa::openapi::OpenApi) {
         .routes(routes!(participants::list, participants::enrol))
         .routes(routes!(participants::remove))
         .routes(routes!(participants::invite))
+        .routes(routes!(messages::list, messages::queue))
         .routes(routes!(results::newest, results::submit))
         .routes(routes!(results::receipts))
         .routes(routes!(results::receipt))

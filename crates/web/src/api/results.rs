@@ -285,7 +285,9 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
     };
     let sent = results::by_id(tx, id).await?.ok_or(Error::NotFound)?;
     let receipt = Receipt::of(&app, &round.code, &participant.code, &sent);
-    once.end(StatusCode::CREATED, &format!("{}/receipts/{id}", super::BASE), &receipt).await
+    let answer = once.end(StatusCode::CREATED, &format!("{}/receipts/{id}", super::BASE), &receipt).await?;
+    app.wake_mail();
+    Ok(answer)
 }
 
 /// What the page would ask, a program is told how to write; and a measurand
