@@ -2,15 +2,17 @@
 //! line, column, the value seen and what to do; and nothing is taken from a file
 //! that has an error.
 //!
-//! [`Table::read`] finds encoding and separator and gives cells; [`measurands`],
-//! [`assigned_values`] and [`laboratories`] read what the cells mean. Writing to
-//! a database is left to others.
+//! [`File::read`] tells text and workbook apart and gives cells; [`measurands`],
+//! [`assigned_values`], [`laboratories`] and [`results`] read what the cells
+//! mean. Writing to a database is left to others.
 
 mod assigned;
 mod encoding;
+mod file;
 mod laboratory;
 mod measurand;
 mod row;
+mod spreadsheet;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -20,6 +22,7 @@ pub use assigned::{
     assigned_values_template,
 };
 pub use encoding::Encoding;
+pub use file::File;
 pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
 pub use measurand::{MeasurandRow, measurands, measurands_template};
 pub use row::{decided, same_unit};
@@ -38,6 +41,9 @@ pub const MAX_COLUMNS: usize = 64;
 
 /// The most characters of one cell.
 pub const MAX_CELL: usize = 1_000;
+
+/// The most problems of a file that are told at once.
+pub const MAX_PROBLEMS: usize = 200;
 
 /// One thing that is wrong with an uploaded file.
 #[derive(Clone, Debug, PartialEq, Eq)]

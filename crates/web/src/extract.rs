@@ -14,10 +14,12 @@ use axum::response::Response;
 use roundel_documents::words::Words;
 use roundel_domain::access::Actor;
 use roundel_domain::field::Problem;
+use roundel_domain::import::File;
 use roundel_store::accounts::{self, Session};
 use serde::de::DeserializeOwned;
 use serde::de::value::{Error as ValueError, MapDeserializer};
 use subtle::ConstantTimeEq;
+use tokio::sync::Semaphore;
 
 /// The name of the session's cookie.
 pub const COOKIE: &str = "roundel_session";
@@ -278,6 +280,25 @@ pub struct Upload {
     pub name: String,
     /// Its bytes.
     pub bytes: Vec<u8>,
+}
+
+/// At most so many files are read at a time: each may take 100 MiB.
+static READING: Semaphore = Semaphore::const_new(2);
+
+impl Upload {
+    /// The file as tables, read on a thread that may take its time: before a
+    /// transaction begins, which others wait for.
+    ///
+    /// # Errors
+    ///
+    /// A fault when the thread ends before its time. What is wrong with the file
+    /// stands in it.
+    pub async fn read(&mut self) -> Result<File, Error> {
+        let bytes = std::mem::take(&mut self.bytes);
+        let _turn = READING.acquire().await.map_err(|_| Error::Fault("wait to read a file".to_owned()))?;
+        let read = tokio::task::spawn_blocking(move || File::read(&bytes)).await;
+        read.map_err(|_| Error::Fault("read a file".to_owned()))
+    }
 }
 
 impl FromRequest<App> for Upload {

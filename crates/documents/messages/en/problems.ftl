@@ -79,7 +79,15 @@ problem-file-email-twice = Lines { $first } and { $second } both have the addres
 ## Files as a whole
 
 problem-file-large = The file has { $size } bytes, and at most { $limit } are read. Split it into several files.
-problem-file-binary = The file is not a text but of the kind { $kind }. Open it in the program that made it and save it as CSV.
+problem-file-binary = The file is not a table but of the kind { $kind }. Open it in the program that made it and save it as CSV or .xlsx.
+problem-file-old-workbook = The file is an .xls workbook, or a password protects it. Open it in the spreadsheet program, take the password away, and save it as .xlsx or CSV.
+problem-file-not-workbook = The file is an archive but no workbook of the kind .xlsx. Open it in the program that made it and save it as .xlsx or CSV.
+problem-file-workbook-broken = The workbook is damaged or not written as an .xlsx file must be. Open it in the spreadsheet program and save it again as .xlsx, or save it as CSV.
+problem-file-workbook-large = The workbook unpacks to more than { $limit } MB or has more sheets, cells or texts than are read. Copy the table alone into a new workbook, or save it as CSV.
+problem-file-workbook-entries = The workbook holds { $count } parts, and at most { $limit } are read. Copy the table alone into a new workbook, or save it as CSV.
+problem-file-sheet-none = The workbook has no visible sheet with cells. Show the sheet that holds the table, and save the file again.
+problem-file-sheet-header = None of the sheets { $sheets } has a line of column names that begins the table. Write these names into the first line of a sheet: { $columns }.
+problem-file-more = More is wrong than the { $count } places listed here. Correct these first, and send the file again.
 problem-file-encoding = The file says that it is coded as { $encoding }, but some of its bytes are not. Save it again as CSV in UTF-8.
 problem-file-null = The file has a NUL character here, which no text has. Save it again as CSV in UTF-8.
 problem-file-empty = The file is empty. Begin with the line of column names that the template shows.
@@ -101,6 +109,11 @@ problem-file-ragged = This line has { $count ->
     }, and the line of column names has { $expected }. Check the separators, and put a text that holds one in quotation marks.
 problem-file-cell-long = “{ $seen }” has more than { $limit } characters. Shorten it.
 problem-file-formula = “{ $seen }” is a formula or looks like one to a spreadsheet. Replace it by its value, and begin no cell with =, @, + or - but numbers.
+problem-file-formula-cell = The cell holds a formula, and only what stands in a cell itself is taken. Copy the cells and paste them as values.
+problem-file-date = “{ $seen }” is a date or time to the spreadsheet, which may have turned a number such as 1.5 into one. Format the cell as text and type anew what is meant.
+problem-file-truth = “{ $seen }” is a truth value of the spreadsheet. Format the cell as text and type anew what is meant.
+problem-file-percent-cell = The cell shows { $seen } and holds { $held }. Format it as text and type the number that is meant, without a percent sign.
+problem-file-digits = The cell holds { $seen }, which has more digits than a spreadsheet shows of a typed number. Round it to the digits that you report, at most { $rounded }, and paste it as a value.
 problem-file-error-value = “{ $seen }” is an error of a spreadsheet. Correct the calculation, and save the file again.
 problem-file-control = “{ $seen }” holds a line break or a character that cannot be shown. Type the cell anew.
 

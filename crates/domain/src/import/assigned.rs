@@ -2,8 +2,9 @@
 //! than the consensus of participants.
 
 use super::RowProblem;
+use super::file::File;
 use super::row::{Column, Reader, optional, required, same_unit};
-use super::table::{Row, Table};
+use super::table::Row;
 use crate::field::{Problem, shortened};
 use crate::number::{Decimal, Range};
 use crate::text;
@@ -133,14 +134,13 @@ pub fn assigned_values_template() -> &'static str {
 ///
 /// Everything that is wrong with the file, by line. Measurands without a row are
 /// no error: they are listed in [`AssignedFile::missing`].
-pub fn assigned_values(bytes: &[u8], known: &[KnownMeasurand]) -> Result<AssignedFile, Vec<RowProblem>> {
-    let (table, problems) = Table::examine(bytes)?;
+pub fn assigned_values(file: &File, known: &[KnownMeasurand]) -> Result<AssignedFile, Vec<RowProblem>> {
     let alternatives = [["u_x_pt", "U_x_pt"], ["sigma_pt", "sigma_pt_percent"]];
-    let mut reader = Reader::new(&table, problems, COLUMNS)?.need_one_of(alternatives)?;
+    let mut reader = Reader::new(file, COLUMNS)?.need_one_of(alternatives)?;
     let places = Places::new(known);
     let mut lines = vec![None; known.len()];
     let mut rows = Vec::new();
-    for row in &table.rows {
+    for row in reader.rows() {
         let measurand = find_measurand(&mut reader, row, &places);
         if let Some(measurand) = measurand {
             match lines[measurand] {

@@ -1,6 +1,6 @@
 //! From the bytes of a file to text.
 
-use super::{MAX_BYTES, RowProblem};
+use super::RowProblem;
 use crate::field::Problem;
 
 /// How the text of a file was coded.
@@ -12,6 +12,8 @@ pub enum Encoding {
     Utf16,
     /// Windows-1252: taken where the bytes are not UTF-8.
     Windows1252,
+    /// A workbook of the kind `.xlsx`.
+    Workbook,
 }
 
 impl Encoding {
@@ -21,25 +23,15 @@ impl Encoding {
             Encoding::Utf8 => "UTF-8",
             Encoding::Utf16 => "UTF-16",
             Encoding::Windows1252 => "Windows-1252",
+            Encoding::Workbook => ".xlsx",
         }
     }
 }
 
 /// First bytes of files that are no text, with the name to show.
-const BINARY: &[(&[u8], &str)] = &[
-    (b"PK\x03\x04", "zip, xlsx, ods"),
-    (b"PK\x05\x06", "zip, xlsx, ods"),
-    (b"\xD0\xCF\x11\xE0", "xls"),
-    (b"%PDF", "pdf"),
-    (b"\x1F\x8B", "gz"),
-    (b"\x89PNG", "png"),
-];
+const BINARY: &[(&[u8], &str)] = &[(b"%PDF", "pdf"), (b"\x1F\x8B", "gz"), (b"\x89PNG", "png")];
 
 pub(super) fn decode(bytes: &[u8]) -> Result<(String, Encoding), RowProblem> {
-    if bytes.len() > MAX_BYTES {
-        let problem = Problem::new("problem-file-large").with("size", bytes.len()).with("limit", MAX_BYTES);
-        return Err(RowProblem::line(0, problem));
-    }
     if let Some((_, kind)) = BINARY.iter().find(|(magic, _)| bytes.starts_with(magic)) {
         return Err(RowProblem::line(0, Problem::new("problem-file-binary").with("kind", kind)));
     }

@@ -1,8 +1,8 @@
 //! The file of laboratories to invite to a round.
 
 use super::RowProblem;
+use super::file::File;
 use super::row::{Column, Reader, Seen, optional, required};
-use super::table::Table;
 use crate::field::{Problem, parse_email, shortened};
 use crate::text;
 
@@ -36,12 +36,11 @@ pub fn laboratories_template() -> &'static str {
 ///
 /// Everything that is wrong with the file, by line; among it a name or an e-mail
 /// address that two lines have, without regard to capitals.
-pub fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>> {
-    let (table, problems) = Table::examine(bytes)?;
-    let mut reader = Reader::new(&table, problems, COLUMNS)?;
+pub fn laboratories(file: &File) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>> {
+    let mut reader = Reader::new(file, COLUMNS)?;
     let (mut names, mut emails) = (Seen::new(), Seen::new());
     let mut rows = Vec::new();
-    for row in &table.rows {
+    for row in reader.rows() {
         let name = reader.text(row, "name", MAX_NAME);
         let email = match parse_email(reader.cell(row, "email").unwrap_or_default()) {
             Ok(email) => Some(email),

@@ -2,8 +2,9 @@
 
 use super::RowProblem;
 use super::assigned::{AssignedValue, Sigma, assigned_value, sigma, twice};
+use super::file::File;
 use super::row::{Column, Reader, Seen, optional, required};
-use super::table::{Row, Table};
+use super::table::Row;
 use crate::number::{Decimal, Range};
 use crate::text;
 
@@ -62,12 +63,11 @@ pub fn measurands_template() -> &'static str {
 ///
 /// Everything that is wrong with the file, by line; among it an item and analyte
 /// that two lines name, without regard to capitals.
-pub fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
-    let (table, problems) = Table::examine(bytes)?;
-    let mut reader = Reader::new(&table, problems, COLUMNS)?;
+pub fn measurands(file: &File) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
+    let mut reader = Reader::new(file, COLUMNS)?;
     let mut seen = Seen::new();
     let mut rows = Vec::new();
-    for row in &table.rows {
+    for row in reader.rows() {
         let Some(read) = measurand(&mut reader, row) else {
             continue;
         };

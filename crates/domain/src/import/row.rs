@@ -1,7 +1,8 @@
 //! The columns that a kind of file has, and its cells by column name.
 
-use super::RowProblem;
+use super::file::File;
 use super::table::{Row, Table};
+use super::{MAX_PROBLEMS, RowProblem};
 use crate::field::{Problem, shortened};
 use crate::number::{Decimal, Range};
 use std::collections::{BTreeMap, BTreeSet};
@@ -40,23 +41,29 @@ pub(super) struct Reader<'a> {
 }
 
 impl<'a> Reader<'a> {
-    /// Finds the columns. `problems` are those that reading the table found; they
-    /// are kept for [`Reader::finish`].
-    pub(super) fn new(
-        table: &'a Table,
-        problems: Vec<RowProblem>,
-        known: &'static [Column],
-    ) -> Result<Self, Vec<RowProblem>> {
-        let place = |name: &str| table.header.iter().position(|known| known == name);
-        let cell = |problem: &RowProblem| Some((problem.line, place(problem.column.as_deref()?)?));
-        let refused = problems.iter().filter_map(cell).collect();
-        let mut reader = Reader { table, columns: BTreeMap::new(), problems, refused };
-        if let Some(problem) = reader.header_stands_lower(known) {
+    /// Finds the table that has the columns, and the columns in it. What was
+    /// found wrong with the table is kept for [`Reader::finish`].
+    pub(super) fn new(file: &'a File, known: &'static [Column]) -> Result<Self, Vec<RowProblem>> {
+        let examined = file.find(known)?;
+        let table = &examined.table;
+        if let Some(problem) = header_stands_lower(table, known) {
             return Err(vec![problem]);
         }
+        if !examined.named {
+            return Err(examined.problems.clone());
+        }
+        let place = |name: &str| table.header.iter().position(|known| known == name);
+        let cell = |problem: &RowProblem| Some((problem.line, place(problem.column.as_deref()?)?));
+        let refused = examined.problems.iter().filter_map(cell).collect();
+        let mut reader = Reader { table, columns: BTreeMap::new(), problems: examined.problems.clone(), refused };
         let before = reader.problems.len();
         reader.find_columns(known);
         if reader.problems.len() == before { Ok(reader) } else { Err(reader.sorted()) }
+    }
+
+    /// The rows below the header.
+    pub(super) fn rows(&self) -> &'a [Row] {
+        &self.table.rows
     }
 
     /// Checks that of each pair of columns the file has at least one.
@@ -81,6 +88,9 @@ impl<'a> Reader<'a> {
     /// Notes a problem of a cell, or of the line where the file has no such
     /// column. Of one cell the first problem is kept.
     pub(super) fn refuse(&mut self, row: &Row, column: &'static str, problem: Problem) {
+        if self.problems.len() > MAX_PROBLEMS {
+            return;
+        }
         let Some(&index) = self.columns.get(column) else {
             self.problems.push(RowProblem::line(row.line, problem));
             return;
@@ -126,20 +136,21 @@ impl<'a> Reader<'a> {
     /// A number, if there is one. A file cannot be asked which of two readings
     /// is meant, so the problem says how to write either.
     pub(super) fn number(&mut self, row: &'a Row, column: &'static str, range: Range) -> Option<Decimal> {
-        let refused = match Decimal::parse(self.cell(row, column)?, range) {
-            Ok(number) => return Some(number),
-            Err(refused) => refused,
-        };
-        let problem = match refused.readings() {
-            Some((first, second)) => Problem::new("problem-file-number-ambiguous")
-                .with("seen", &refused.seen)
-                .with("first", first)
-                .with("second", second)
-                .with("write", decided(first)),
-            None => refused.problem(),
-        };
-        self.refuse(row, column, problem);
-        None
+        let text = self.cell(row, column)?;
+        let chosen = self.is_number(row, column).then_some(text);
+        match Decimal::parse_with_choice(text, range, chosen) {
+            Ok(number) => Some(number),
+            Err(refused) => {
+                self.refuse(row, column, of_a_file(refused.problem()));
+                None
+            }
+        }
+    }
+
+    /// Whether a spreadsheet holds the cell as a number, so that it has one
+    /// reading: the point is the decimal sign.
+    pub(super) fn is_number(&self, row: &Row, column: &str) -> bool {
+        self.columns.get(column).is_some_and(|&index| row.is_number(index))
     }
 
     /// A whole number from `least` to `most`, if there is one.
@@ -154,12 +165,18 @@ impl<'a> Reader<'a> {
         number
     }
 
+    /// By line; beyond a number that somebody corrects at once, that there are more.
     fn sorted(mut self) -> Vec<RowProblem> {
         self.problems.sort_by_key(|problem| problem.line);
+        if self.problems.len() > MAX_PROBLEMS {
+            self.problems.truncate(MAX_PROBLEMS);
+            let more = Problem::new("problem-file-more").with("count", MAX_PROBLEMS);
+            self.problems.push(RowProblem::line(0, more));
+        }
         self.problems
     }
 
-    fn has(&self, column: &str) -> bool {
+    pub(super) fn has(&self, column: &str) -> bool {
         self.columns.contains_key(column)
     }
 
@@ -188,19 +205,48 @@ impl<'a> Reader<'a> {
             }
         }
     }
+}
 
-    /// The problem of a first row that is no header while a later one is.
-    fn header_stands_lower(&self, known: &'static [Column]) -> Option<RowProblem> {
-        let complete = |cells: &[String]| {
-            let has = |column: &Column| cells.iter().any(|cell| matching(cell, known) == Some(column.name));
-            known.iter().filter(|column| column.required).all(has)
-        };
-        if complete(&self.table.header) {
-            return None;
-        }
-        let row = self.table.rows.iter().take(5).find(|row| complete(&row.cells))?;
-        let problem = Problem::new("problem-file-header-lower").with("line", row.line);
-        Some(RowProblem::line(self.table.header_line, problem))
+/// The problem of a first row that is no header while a later one is.
+fn header_stands_lower(table: &Table, known: &'static [Column]) -> Option<RowProblem> {
+    if is_header(&table.header, known) {
+        return None;
+    }
+    let row = table.rows.iter().take(5).find(|row| is_header(&row.cells, known))?;
+    let problem = Problem::new("problem-file-header-lower").with("line", row.line);
+    Some(RowProblem::line(table.header_line, problem))
+}
+
+/// Whether the cells name all columns that must be there.
+fn is_header(cells: &[String], known: &'static [Column]) -> bool {
+    let has = |column: &Column| cells.iter().any(|cell| matching(cell, known) == Some(column.name));
+    known.iter().filter(|column| column.required).all(has)
+}
+
+/// How well a table fits to the columns: whether it has a header with all that
+/// must be there, and if not, how many of its names are known.
+pub(super) fn fitting(table: &Table, known: &'static [Column]) -> (bool, usize) {
+    if is_header(&table.header, known) || header_stands_lower(table, known).is_some() {
+        return (true, 0);
+    }
+    (false, table.header.iter().filter(|name| matching(name, known).is_some()).count())
+}
+
+/// The names of the columns that must be there.
+pub(super) fn needed(known: &'static [Column]) -> String {
+    known.iter().filter(|column| column.required).map(|column| column.name).collect::<Vec<_>>().join(", ")
+}
+
+/// The problem of a number as a file tells it: a file cannot be asked which of
+/// two readings is meant.
+pub(super) fn of_a_file(problem: Problem) -> Problem {
+    match (problem.value("seen"), problem.value("first"), problem.value("second")) {
+        (Some(seen), Some(first), Some(second)) => Problem::new("problem-file-number-ambiguous")
+            .with("seen", seen)
+            .with("first", first)
+            .with("second", second)
+            .with("write", decided(first)),
+        _ => problem,
     }
 }
 

@@ -2,8 +2,9 @@
 
 use super::encoding::{self, Encoding};
 use super::row::twice;
-use super::{MAX_CELL, MAX_COLUMNS, MAX_ROWS, RowProblem};
+use super::{MAX_CELL, MAX_COLUMNS, MAX_PROBLEMS, MAX_ROWS, RowProblem};
 use crate::field::{Problem, shortened};
+use std::collections::BTreeMap;
 
 /// Signs between cells; where a line has two equally often, the first wins.
 const SEPARATORS: [char; 3] = [';', '\t', ','];
@@ -13,8 +14,8 @@ const SEPARATORS: [char; 3] = [';', '\t', ','];
 pub struct Table {
     /// How the text was coded.
     pub encoding: Encoding,
-    /// The sign between cells: comma, semicolon or tab.
-    pub separator: char,
+    /// The sign between cells: comma, semicolon or tab; none in a workbook.
+    pub separator: Option<char>,
     /// Line of the header, from 1.
     pub header_line: usize,
     /// Column names, spaces around them dropped; all different.
@@ -30,54 +31,77 @@ pub struct Row {
     pub line: usize,
     /// The cells, spaces around them dropped.
     pub cells: Vec<String>,
+    /// Whether a spreadsheet holds the cell as a number: then a point in it is
+    /// the decimal sign. Shorter than the cells where the rest are not.
+    pub(super) numbers: Vec<bool>,
 }
 
+/// A table, and what was found wrong with it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Examined {
+    pub(super) table: Table,
+    pub(super) problems: Vec<RowProblem>,
+    /// Whether the names of the columns are in order. If not, `problems` are
+    /// about them alone.
+    pub(super) named: bool,
+}
+
+/// Cells that are refused before their columns are known, by line and place.
+pub(super) type Refused = BTreeMap<(usize, usize), Problem>;
+
 impl Table {
-    /// Reads the bytes of a file as a table.
+    /// Reads the bytes of a text file.
     ///
     /// The separator is that of comma, semicolon and tab that the header has most
     /// often; a first line `sep=;`, as spreadsheets write it, decides. Cells may
     /// stand in quotation marks, where a doubled mark stands for one.
-    ///
-    /// # Errors
-    ///
-    /// Everything that is wrong with the file as a table: too large, not a text,
-    /// no header, names missing or repeated, rows with more or fewer cells, cells
-    /// that are formulas, error values or too long, quotation marks without end,
-    /// a header that stands there twice.
-    pub fn read(bytes: &[u8]) -> Result<Table, Vec<RowProblem>> {
-        let (table, problems) = Table::examine(bytes)?;
-        if problems.is_empty() { Ok(table) } else { Err(problems) }
-    }
-
-    /// As [`Table::read`], but what is wrong with single rows and cells comes
-    /// beside the table, so that a reader who knows the columns can look for
-    /// more. Rows that have another count of cells are left out of the table.
-    pub(super) fn examine(bytes: &[u8]) -> Result<(Table, Vec<RowProblem>), Vec<RowProblem>> {
+    pub(super) fn of_text(bytes: &[u8]) -> Result<Examined, Vec<RowProblem>> {
         let (text, encoding) = encoding::decode(bytes).map_err(|problem| vec![problem])?;
         let (skipped, separator, body) = find_separator(&text);
         let records = split(body, separator, skipped).map_err(|problem| vec![problem])?;
-        let mut records = records.into_iter().filter(|row| !row.is_blank());
+        Table::of_rows(records, encoding, Some(separator), Refused::new())
+    }
+
+    /// Looks at the rows of a file, of which the first that is not blank is the
+    /// header. What is wrong with single rows and cells comes beside the table,
+    /// so that a reader who knows the columns can look for more. Rows that have
+    /// another count of cells are left out of the table.
+    pub(super) fn of_rows(
+        rows: Vec<Row>,
+        encoding: Encoding,
+        separator: Option<char>,
+        mut refused: Refused,
+    ) -> Result<Examined, Vec<RowProblem>> {
+        let mut records = rows.into_iter().filter(|row| !row.is_blank());
         let Some(mut header) = records.next() else {
             return Err(vec![RowProblem::file("problem-file-empty")]);
         };
         let mut rows: Vec<Row> = records.collect();
         drop_empty_columns(&mut header, &mut rows);
         check_size(&header, &rows).map_err(|problem| vec![problem])?;
-        let problems = check_header(&header);
-        if !problems.is_empty() {
-            return Err(problems);
+        let mut problems = check_header(&header, &mut refused);
+        let named = problems.is_empty();
+        if named {
+            rows.retain(|row| {
+                if problems.len() > MAX_PROBLEMS {
+                    return row.cells.len() == header.cells.len();
+                }
+                check_row(&header, row, &mut refused, &mut problems)
+            });
         }
-        let mut problems = Vec::new();
-        rows.retain(|row| check_row(&header, row, &mut problems));
-        let header_line = header.line;
-        Ok((Table { encoding, separator, header_line, header: header.cells, rows }, problems))
+        let table = Table { encoding, separator, header_line: header.line, header: header.cells, rows };
+        Ok(Examined { table, problems, named })
     }
 }
 
 impl Row {
     fn is_blank(&self) -> bool {
         self.cells.iter().all(String::is_empty)
+    }
+
+    /// Whether a spreadsheet holds the cell as a number.
+    pub(super) fn is_number(&self, index: usize) -> bool {
+        self.numbers.get(index) == Some(&true)
     }
 }
 
@@ -118,7 +142,7 @@ fn single_separator(text: &str) -> Option<char> {
 fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowProblem> {
     let mut rows = Vec::new();
     let mut line = skipped + 1;
-    let mut row = Row { line, cells: Vec::new() };
+    let mut row = Row { line, cells: Vec::new(), numbers: Vec::new() };
     let mut rest = text;
     while !rest.is_empty() {
         let (cell, lines, behind) = cell(rest, separator, line)?;
@@ -137,7 +161,7 @@ fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowPro
             None => rest = end_of_line(behind),
         }
         line += 1;
-        rows.push(std::mem::replace(&mut row, Row { line, cells: Vec::new() }));
+        rows.push(std::mem::replace(&mut row, Row { line, cells: Vec::new(), numbers: Vec::new() }));
     }
     Ok(rows)
 }
@@ -216,10 +240,12 @@ fn check_size(header: &Row, rows: &[Row]) -> Result<(), RowProblem> {
     }
 }
 
-fn check_header(header: &Row) -> Vec<RowProblem> {
+fn check_header(header: &Row, refused: &mut Refused) -> Vec<RowProblem> {
     let mut problems = Vec::new();
     for (index, name) in header.cells.iter().enumerate() {
-        if name.is_empty() {
+        if let Some(problem) = refused.remove(&(header.line, index)) {
+            problems.push(RowProblem::cell(header.line, name, name, problem));
+        } else if name.is_empty() {
             let problem = Problem::new("problem-file-column-unnamed").with("number", index + 1);
             problems.push(RowProblem::line(header.line, problem));
         } else if let Some(first) = header.cells[..index].iter().position(|other| other == name) {
@@ -232,7 +258,7 @@ fn check_header(header: &Row) -> Vec<RowProblem> {
 }
 
 /// Notes what is wrong with a row; whether it has a cell for each column.
-fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) -> bool {
+fn check_row(header: &Row, row: &Row, refused: &mut Refused, problems: &mut Vec<RowProblem>) -> bool {
     let (count, expected) = (row.cells.len(), header.cells.len());
     if count != expected {
         let problem = Problem::new("problem-file-ragged").with("count", count).with("expected", expected);
@@ -243,8 +269,9 @@ fn check_row(header: &Row, row: &Row, problems: &mut Vec<RowProblem>) -> bool {
         problems.push(RowProblem::line(row.line, Problem::new("problem-file-header-twice").with("first", header.line)));
         return false;
     }
-    for (name, cell) in header.cells.iter().zip(&row.cells) {
-        if let Some(problem) = cell_problem(cell) {
+    for (index, (name, cell)) in header.cells.iter().zip(&row.cells).enumerate() {
+        let problem = if row.is_number(index) { None } else { cell_problem(cell) };
+        if let Some(problem) = refused.remove(&(row.line, index)).or(problem) {
             problems.push(RowProblem::cell(row.line, name, cell, problem));
         }
     }

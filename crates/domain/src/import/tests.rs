@@ -3,11 +3,25 @@
 
 mod nasty;
 mod texts;
+mod workbooks;
 
 use super::*;
+use crate::number::Decimal;
 use crate::text;
 
 const MEASURANDS: &str = "item,analyte,unit,expressed_as,decimals,required_loq,replicates,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route";
+
+fn laboratories(bytes: &[u8]) -> Result<Vec<LaboratoryRow>, Vec<RowProblem>> {
+    super::laboratories(&File::read(bytes))
+}
+
+fn measurands(bytes: &[u8]) -> Result<Vec<MeasurandRow>, Vec<RowProblem>> {
+    super::measurands(&File::read(bytes))
+}
+
+fn assigned_values(bytes: &[u8], known: &[KnownMeasurand]) -> Result<AssignedFile, Vec<RowProblem>> {
+    super::assigned_values(&File::read(bytes), known)
+}
 
 fn known() -> Vec<KnownMeasurand> {
     let one = |item: &str, analyte: &str, unit: &str| KnownMeasurand {
@@ -87,18 +101,20 @@ fn the_same_table_is_read_from_every_separator_line_end_and_encoding() {
 #[test]
 fn a_windows_1252_file_is_read_and_named() {
     // ü is 0xFC and the dash 0x96 in Windows-1252 (its published table).
-    let table = Table::read(b"name;email\nPr\xFCfstelle \x96 Nord;a@lab.example\n").expect("a good file");
+    let file = File::read(b"name;email\nPr\xFCfstelle \x96 Nord;a@lab.example\n");
+    let table = file.table().expect("a good file");
 
     assert_eq!(table.encoding.name(), "Windows-1252");
-    assert_eq!(table.separator, ';');
+    assert_eq!(table.separator, Some(';'));
     assert_eq!(table.rows[0].cells[0], "Prüfstelle – Nord");
 }
 
 #[test]
 fn a_line_that_names_the_separator_decides() {
-    let table = Table::read(b"sep=;\r\na,x;b\r\n1,5;2\r\n").expect("a good file");
+    let file = File::read(b"sep=;\r\na,x;b\r\n1,5;2\r\n");
+    let table = file.table().expect("a good file");
 
-    assert_eq!(table.separator, ';');
+    assert_eq!(table.separator, Some(';'));
     assert_eq!(table.header, ["a,x", "b"]);
     assert_eq!((table.header_line, table.rows[0].line), (2, 3));
 }

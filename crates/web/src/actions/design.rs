@@ -265,12 +265,12 @@ pub async fn import_measurands(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
-    bytes: &[u8],
+    file: &import::File,
     now: Timestamp,
 ) -> Result<usize, FileRefused> {
     actor.may_organise()?;
     must_be_draft(tx, round).await?;
-    let rows = import::measurands(bytes).map_err(FileRefused::Rows)?;
+    let rows = import::measurands(file).map_err(FileRefused::Rows)?;
     let mut items = rounds::items(tx, round.id).await?;
     let known = measurands::of_round(tx, round.id).await?;
     let mut problems = Vec::new();
@@ -351,7 +351,7 @@ pub async fn import_assigned(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
-    bytes: &[u8],
+    file: &import::File,
     now: Timestamp,
 ) -> Result<AssignedImport, FileRefused> {
     actor.may_organise()?;
@@ -364,7 +364,7 @@ pub async fn import_assigned(
         .iter()
         .map(|m| KnownMeasurand { item: label(m), analyte: m.analyte.clone(), unit: m.unit.clone() })
         .collect();
-    let file = import::assigned_values(bytes, &known).map_err(FileRefused::Rows)?;
+    let file = import::assigned_values(file, &known).map_err(FileRefused::Rows)?;
     let mut problems = Vec::new();
     let mut plans = Vec::new();
     for row in &file.rows {

@@ -59,12 +59,12 @@ pub async fn import(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
-    bytes: &[u8],
+    file: &import::File,
     now: Timestamp,
 ) -> Result<usize, FileRefused> {
     actor.may_organise()?;
     must_be_draft(tx, round).await?;
-    let rows = import::laboratories(bytes).map_err(FileRefused::Rows)?;
+    let rows = import::laboratories(file).map_err(FileRefused::Rows)?;
     let mut enrolment = Enrolment::of(tx, round).await?;
     let mut problems = Vec::new();
     let mut found = Vec::new();

@@ -23,6 +23,7 @@ use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
 use roundel_domain::code::LabCode;
 use roundel_domain::id::UserId;
+use roundel_domain::import::File;
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::plan::PlanForm;
 use roundel_domain::result::Typed;
@@ -178,7 +179,7 @@ async fn design(
         actions::design::add_item(&mut tx, organiser, &round, item.label, matrix, at.made).await.map_err(fault)?;
     }
     let file = measurands_file(scenario);
-    actions::design::import_measurands(&mut tx, organiser, &round, file.as_bytes(), at.made)
+    actions::design::import_measurands(&mut tx, organiser, &round, &File::read(file.as_bytes()), at.made)
         .await
         .map_err(file_fault)?;
     let known = measurands::of_round(&mut tx, round.id).await?;

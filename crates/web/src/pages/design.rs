@@ -192,10 +192,12 @@ pub async fn remove(
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn upload(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
+pub async fn upload(State(app): State<App>, Path(code): Path<String>, mut upload: Upload) -> Result<Response, Error> {
+    upload.person.actor.may_organise()?;
+    let file = upload.read().await?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
-    match design::import_measurands(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
+    match design::import_measurands(&mut tx, &upload.person.actor, &round, &file, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/measurands"), "measurands-imported"))
@@ -318,11 +320,13 @@ pub async fn assigned(State(app): State<App>, person: Person, Path(code): Path<S
 pub async fn upload_assigned(
     State(app): State<App>,
     Path(code): Path<String>,
-    upload: Upload,
+    mut upload: Upload,
 ) -> Result<Response, Error> {
+    upload.person.actor.may_organise()?;
+    let file = upload.read().await?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
-    match design::import_assigned(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
+    match design::import_assigned(&mut tx, &upload.person.actor, &round, &file, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/assigned-values"), "assigned-imported"))

@@ -150,10 +150,12 @@ pub async fn add(State(app): State<App>, Path(code): Path<String>, posted: Poste
 /// # Errors
 ///
 /// A conflict once the round is open.
-pub async fn upload(State(app): State<App>, Path(code): Path<String>, upload: Upload) -> Result<Response, Error> {
+pub async fn upload(State(app): State<App>, Path(code): Path<String>, mut upload: Upload) -> Result<Response, Error> {
+    upload.person.actor.may_organise()?;
+    let file = upload.read().await?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
-    match actions::laboratories::import(&mut tx, &upload.person.actor, &round, &upload.bytes, app.clock.now()).await {
+    match actions::laboratories::import(&mut tx, &upload.person.actor, &round, &file, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/laboratories"), "laboratories-imported"))

@@ -1,9 +1,8 @@
 //! Every problem has its text, and the text shows what the problem carries.
 
-use super::super::*;
-use super::known;
+use super::*;
 use crate::code::{LabCode, RoundCode};
-use crate::number::{Decimal, Range, parse_reported};
+use crate::number::{Range, parse_reported};
 use std::collections::BTreeSet;
 
 const CATALOGUE: &str = include_str!("../../../../documents/messages/en/problems.ftl");
