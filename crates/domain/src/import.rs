@@ -11,6 +11,7 @@ mod encoding;
 mod file;
 mod laboratory;
 mod measurand;
+mod results;
 mod row;
 mod spreadsheet;
 mod table;
@@ -25,6 +26,7 @@ pub use encoding::Encoding;
 pub use file::File;
 pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
 pub use measurand::{MeasurandRow, measurands, measurands_template};
+pub use results::{ResultsFile, results, results_columns};
 pub use row::{decided, same_unit};
 pub use table::{Row, Table};
 

@@ -12,8 +12,11 @@ use jiff::Timestamp;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
+mod forms;
 #[cfg(test)]
 mod tests;
+
+pub use forms::form_field;
 
 /// What was typed, by field name: `12.v1` is the first value of the measurand
 /// at place 12, `A.k_all` the coverage factor for all rows of item A, `A.u_as`
@@ -54,16 +57,6 @@ impl Typed {
             }
         }
     }
-}
-
-/// The field that says how the uncertainty of the row at `position` is given,
-/// where that differs from what `{item}.u_as` says for all rows of its item:
-/// `12.u_as`; or `12.u_as.row` in a round with an item that is labelled 12,
-/// because there `12.u_as` is that item's field.
-pub fn form_field(items: &[Item], position: i64) -> String {
-    let field = format!("{position}.u_as");
-    let of_an_item = items.iter().any(|item| item.label == position.to_string());
-    if of_an_item { field + ".row" } else { field }
 }
 
 /// A number as typed, and as it was read.

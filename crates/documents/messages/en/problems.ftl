@@ -62,7 +62,7 @@ problem-cell-long = “{ $seen }” has more than { $limit } characters. Shorten
 problem-file-number-ambiguous = “{ $seen }” can be read as { $first } or as { $second }. Write { $write } in the file for the first and { $second } for the second.
 problem-file-measurand-twice = Lines { $first } and { $second } both name { $analyte } in item { $item }. Delete one of them.
 problem-file-item-unknown = The round has no item “{ $item }”. Use one of its items: { $known }.
-problem-file-analyte-unknown = Item { $item } of the round has no analyte “{ $analyte }”. Write the name as the round has it, or delete the line.
+problem-file-analyte-unknown = Item { $item } of the round has no analyte “{ $analyte }”. The nearest name that it has is “{ $nearest }”: write the name as the round has it, or delete the line.
 problem-file-unit = The round has { $expected }, the file “{ $seen }”. Convert the numbers of this line and write { $expected } as the unit.
 problem-file-x-missing = The line has { $column } but no x_pt. Fill in x_pt, or empty { $column }.
 problem-file-percent-of-nothing = sigma_pt_percent is a percentage of x_pt, and x_pt is { $seen }. Give sigma_pt in the unit of the measurand, or correct x_pt.
@@ -72,6 +72,14 @@ problem-file-k-missing = The line has U_x_pt without k. Fill in the coverage fac
 problem-file-k-alone = The line has k, which belongs to U_x_pt, beside u_x_pt. Empty k, or give U_x_pt in the place of u_x_pt.
 problem-file-sigma-both = The line has both sigma_pt and sigma_pt_percent. Keep one of them.
 problem-file-sigma-missing = The line has no standard deviation for proficiency assessment. Fill in sigma_pt or sigma_pt_percent.
+problem-file-word = “{ $seen }” is not a word of this column. Write one of these, or leave the cell empty: { $words }.
+problem-file-uncertainty-form = Nothing says how the uncertainty is given. Write absolute (in the unit of the result) or percent in the column uncertainty_form.
+problem-file-replicate = The round asks for { $count ->
+        [one] one value
+       *[other] { $count } values
+    } of this analyte. Empty this cell.
+problem-file-expressed-as = The round asks for results expressed as { $expected }, and the file says “{ $seen }”. Convert the numbers of this line, and write { $expected }.
+problem-file-results-none = No line of the file has a result. Fill in the column result, or state and reason, for what you report.
 problem-file-route = “{ $seen }” is not a way to an assigned value. Write formulation, reference or expert, or leave the cell empty.
 problem-file-laboratory-twice = Lines { $first } and { $second } both have the name “{ $seen }”. Delete one of them, or name the site as well.
 problem-file-email-twice = Lines { $first } and { $second } both have the address { $seen }. Delete one of them, or give each laboratory its own address.

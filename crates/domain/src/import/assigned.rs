@@ -172,7 +172,7 @@ pub(super) fn twice(item: &str, analyte: &str, first: usize, second: usize) -> P
 }
 
 /// The known measurands by item and analyte as they are compared.
-struct Places<'a> {
+pub(super) struct Places<'a> {
     known: &'a [KnownMeasurand],
     by_key: BTreeMap<(String, String), usize>,
     /// The items, as they are compared and as they are written.
@@ -180,16 +180,23 @@ struct Places<'a> {
 }
 
 impl<'a> Places<'a> {
-    fn new(known: &'a [KnownMeasurand]) -> Self {
+    pub(super) fn new(known: &'a [KnownMeasurand]) -> Self {
         let key = |one: &KnownMeasurand| (text::key(&one.item), text::key(&one.analyte));
         let by_key = known.iter().enumerate().map(|(place, one)| (key(one), place)).collect();
         let items = known.iter().map(|one| (text::key(&one.item), one.item.as_str())).collect();
         Places { known, by_key, items }
     }
+
+    /// The analyte of an item whose name is most like `analyte`.
+    fn nearest(&self, item: &str, analyte: &str) -> &str {
+        let likeness = |name: &str| strsim::jaro_winkler(&text::key(name), &text::key(analyte));
+        let names = self.known.iter().filter(|one| text::key(&one.item) == item).map(|one| one.analyte.as_str());
+        names.max_by(|one, other| likeness(one).total_cmp(&likeness(other))).unwrap_or_default()
+    }
 }
 
 /// The place of the row's measurand in the list of known ones.
-fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>) -> Option<usize> {
+pub(super) fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>) -> Option<usize> {
     let item = reader.filled(row, "item");
     let analyte = reader.filled(row, "analyte");
     let unit = reader.filled(row, "unit");
@@ -210,8 +217,11 @@ fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: &Places<'_>
 
 fn refuse_unknown(reader: &mut Reader<'_>, row: &Row, places: &Places<'_>, key: &str, item: &str, analyte: &str) {
     if places.items.contains_key(key) {
-        let problem = Problem::new("problem-file-analyte-unknown").with("item", shortened(item));
-        reader.refuse(row, "analyte", problem.with("analyte", shortened(analyte)));
+        let problem = Problem::new("problem-file-analyte-unknown")
+            .with("item", shortened(item))
+            .with("analyte", shortened(analyte))
+            .with("nearest", places.nearest(key, analyte));
+        reader.refuse(row, "analyte", problem);
     } else {
         let problem = Problem::new("problem-file-item-unknown").with("item", shortened(item));
         let known: Vec<&str> = places.items.values().copied().collect();

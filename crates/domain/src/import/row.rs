@@ -13,6 +13,12 @@ pub(super) struct Column {
     required: bool,
 }
 
+impl Column {
+    pub(super) fn name(&self) -> &'static str {
+        self.name
+    }
+}
+
 pub(super) const fn required(name: &'static str) -> Column {
     Column { name, required: true }
 }
@@ -59,6 +65,11 @@ impl<'a> Reader<'a> {
         let before = reader.problems.len();
         reader.find_columns(known);
         if reader.problems.len() == before { Ok(reader) } else { Err(reader.sorted()) }
+    }
+
+    /// The line of the column names.
+    pub(super) fn header_line(&self) -> usize {
+        self.table.header_line
     }
 
     /// The rows below the header.

@@ -2,6 +2,7 @@
 //! written by hand as `line column key`.
 
 mod nasty;
+mod results;
 mod texts;
 mod workbooks;
 

@@ -64,6 +64,36 @@ fn the_word_of_an_item_labelled_with_a_number_is_not_taken_for_that_of_a_row() {
     assert_eq!((form_field(&items, 2), form_field(&items, 3)), ("2.u_as.row".to_owned(), "3.u_as".to_owned()));
 }
 
+/// What is read is the same before and after; the page needs no word of a row.
+#[test]
+fn items_say_what_all_their_rows_say() {
+    let items = [item(1, "A"), item(2, "B")];
+    let measurands =
+        [measurand(1, &items[0]), measurand(2, &items[0]), measurand(3, &items[1]), measurand(4, &items[1])];
+    let rows = [
+        ("1.v1", "40"),
+        ("1.u", "10"),
+        ("2.v1", "40"),
+        ("2.u", "10"),
+        ("3.v1", "40"),
+        ("3.u", "10"),
+        ("4.v1", "40"),
+        ("4.u", "10"),
+        ("B.u_as", "absolute"),
+    ];
+    let words = [("1.u_as", "percent"), ("2.u_as", "percent"), ("3.u_as", "percent"), ("4.u_as", "absolute")];
+    let mut settled = typed(&[&rows[..], &words].concat());
+    let before = uncertainties(&settled, &items, &measurands);
+
+    settled.settle_forms(&items, &measurands);
+
+    assert_eq!(uncertainties(&settled, &items, &measurands), before);
+    assert_eq!(before, [Some(4.0), Some(4.0), Some(4.0), Some(10.0)]);
+    let said = |field: &str| settled.get(field).to_owned();
+    assert_eq!((said("A.u_as"), said("1.u_as"), said("2.u_as")), ("percent".into(), String::new(), String::new()));
+    assert_eq!((said("B.u_as"), said("3.u_as"), said("4.u_as")), ("absolute".into(), "percent".into(), String::new()));
+}
+
 #[test]
 fn a_form_keeps_the_word_of_its_item_and_of_rows_in_it_only() {
     let items = [item(1, "A"), item(2, "B")];
