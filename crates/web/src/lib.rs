@@ -17,6 +17,7 @@ pub mod pages;
 pub mod routes;
 pub mod secret;
 pub mod serve;
+pub mod sheets;
 pub mod show;
 pub mod smtp;
 pub mod state;

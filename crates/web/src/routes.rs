@@ -5,7 +5,7 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, design, entry, evaluation, laboratories, messages, programs, publish, receipt, rounds, scores,
+    account, design, entry, evaluation, files, laboratories, messages, programs, publish, receipt, rounds, scores,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -39,20 +39,31 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/items/{label}/remove", post(design::remove_item))
         .route("/rounds/{code}/measurands", get(design::list).post(design::add))
         .route("/rounds/{code}/measurands/upload", post(design::upload.layer(upload_limit())))
-        .route("/rounds/{code}/measurands/template.csv", get(design::template))
+        .route("/rounds/{code}/measurands/template.csv", get(files::measurands_template))
+        .route("/rounds/{code}/measurands/template.xlsx", get(files::measurands_template))
         .route("/rounds/{code}/measurands/{position}/remove", post(design::remove))
         .route("/rounds/{code}/assigned-values", get(design::assigned))
         .route("/rounds/{code}/assigned-values/upload", post(design::upload_assigned.layer(upload_limit())))
-        .route("/rounds/{code}/assigned-values/template.csv", get(design::assigned_template))
+        .route("/rounds/{code}/assigned-values/template.csv", get(files::assigned_template))
+        .route("/rounds/{code}/assigned-values/template.xlsx", get(files::assigned_template))
         .route("/rounds/{code}/assigned-values/{position}", get(design::plan).post(design::set_plan))
         .route("/rounds/{code}/laboratories", get(laboratories::list).post(laboratories::add))
         .route("/rounds/{code}/laboratories/upload", post(laboratories::upload.layer(upload_limit())))
-        .route("/rounds/{code}/laboratories/template.csv", get(laboratories::template))
+        .route("/rounds/{code}/laboratories/template.csv", get(files::laboratories_template))
+        .route("/rounds/{code}/laboratories/template.xlsx", get(files::laboratories_template))
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
         .route("/rounds/{code}/messages", get(messages::list).post(messages::retry))
         .route("/rounds/{code}/remind", get(messages::ask_remind).post(messages::remind))
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
+        .route("/rounds/{code}/results-template.csv", get(files::results_template))
+        .route("/rounds/{code}/results-template.xlsx", get(files::results_template))
+        .route(
+            "/rounds/{code}/results-upload",
+            get(files::ask_results).post(files::upload_results.layer(upload_limit())),
+        )
+        .route("/rounds/{code}/results.csv", get(files::results))
+        .route("/rounds/{code}/results.xlsx", get(files::results))
         .route("/rounds/{code}/check", get(entry::check))
         .route("/rounds/{code}/submit", post(entry::submit))
         .route("/receipts/{id}", get(receipt::receipt))
@@ -66,6 +77,8 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))
+        .route("/rounds/{code}/scores.csv", get(files::scores))
+        .route("/rounds/{code}/scores.xlsx", get(files::scores))
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
         .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))

@@ -255,7 +255,6 @@ event-result-taken-back = A result was taken back into the summary: { $detail }
 # Files
 upload-label = File
 upload-button = Upload
-upload-template = Template to fill in
 file-problems-heading = { $count ->
     [one] The file { $file } was not taken: one problem
    *[other] The file { $file } was not taken: { $count } problems

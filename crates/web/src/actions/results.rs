@@ -1,5 +1,6 @@
 //! What a laboratory types and sends.
 
+use super::design::FileRefused;
 use super::{Refused, field, messages, record};
 use crate::clock;
 use crate::error::Error;
@@ -9,6 +10,7 @@ use jiff::Timestamp;
 use roundel_domain::access::Actor;
 use roundel_domain::field::Problem;
 use roundel_domain::id::SubmissionId;
+use roundel_domain::import::{self, File};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{self, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
@@ -54,6 +56,33 @@ pub async fn save<'a>(
     typed.take(posted, item, &measurands);
     participants::save_draft(tx, participant.id, &typed, actor.user(), now).await?;
     Ok(typed)
+}
+
+/// Takes the rows of a file into what is typed; how many. They replace what was
+/// typed in these rows, and others stay.
+///
+/// # Errors
+///
+/// Every row that is not as it should be; then nothing happened. A conflict when
+/// the round takes no results any more.
+pub async fn import_results(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    participant: &Participant,
+    file: &File,
+    now: Timestamp,
+) -> Result<usize, FileRefused> {
+    actor.may_report()?;
+    must_take(round, now)?;
+    let items = rounds::items(tx, round.id).await?;
+    let measurands = measurands::of_round(tx, round.id).await?;
+    let read = import::results(file, &items, &measurands).map_err(FileRefused::Rows)?;
+    let mut typed = participants::draft(tx, participant.id).await?.typed;
+    typed.0.extend(read.typed.0);
+    typed.settle_forms(&items, &measurands);
+    participants::save_draft(tx, participant.id, &typed, actor.user(), now).await?;
+    Ok(read.positions.len())
 }
 
 /// The draft of a participant, read against what the round asks for.

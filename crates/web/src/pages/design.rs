@@ -1,6 +1,6 @@
 //! What a round asks for: items, measurands, assigned values.
 
-use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, unprocessable};
+use super::{BadRow, Frame, bad_rows, go, ok, organised_round, unprocessable};
 use crate::actions::design::{self, FileRefused};
 use crate::actions::{self, Refused};
 use crate::error::Error;
@@ -11,7 +11,6 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::number;
-use roundel_domain::import;
 use roundel_domain::measurand::{Item, Measurand, MeasurandForm};
 use roundel_domain::plan::{Assigned, Plan, PlanForm, SigmaPt};
 use roundel_domain::round::Round;
@@ -213,16 +212,6 @@ pub async fn upload(State(app): State<App>, Path(code): Path<String>, mut upload
     }
 }
 
-/// `GET /rounds/{code}/measurands/template.csv`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for everyone but the organiser.
-pub async fn template(person: Person) -> Result<Response, Error> {
-    person.actor.may_organise()?;
-    Ok(download("text/csv; charset=utf-8", "measurands.csv", import::measurands_template()))
-}
-
 struct PlanLine {
     position: i64,
     analyte: String,
@@ -340,43 +329,6 @@ pub async fn upload_assigned(
             unprocessable(&page)
         }
     }
-}
-
-/// `GET /rounds/{code}/assigned-values/template.csv`: with a row for each
-/// measurand that the round has.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for everyone but the organiser.
-pub async fn assigned_template(
-    State(app): State<App>,
-    person: Person,
-    Path(code): Path<String>,
-) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person.actor, &code).await?;
-    let items = rounds::items(&mut tx, round.id).await?;
-    let measurands = measurands::of_round(&mut tx, round.id).await?;
-    let header = import::assigned_values_template().lines().next().unwrap_or_default().to_owned();
-    let columns = header.split(',').count();
-    let quoted = |text: &str| {
-        if text.contains([',', '"', ';', '\n']) {
-            format!("\"{}\"", text.replace('"', "\"\""))
-        } else {
-            text.to_owned()
-        }
-    };
-    let mut csv = header + "\r\n";
-    for (item, rows) in super::by_item(&items, &measurands) {
-        for m in rows {
-            let cells = [quoted(&item.label), quoted(&m.analyte), quoted(&m.unit)].join(",");
-            csv.push_str(&cells);
-            csv.push_str(&",".repeat(columns.saturating_sub(3)));
-            csv.push_str("\r\n");
-        }
-    }
-    let csv = if measurands.is_empty() { import::assigned_values_template().to_owned() } else { csv };
-    Ok(download("text/csv; charset=utf-8", &format!("assigned-values-{code}.csv"), csv))
 }
 
 #[derive(Template)]

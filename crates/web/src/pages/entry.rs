@@ -60,6 +60,10 @@ struct EntryRow {
     reasons: Vec<Pick>,
     values: Vec<Cell>,
     uncertainty: Cell,
+    /// How the uncertainty of this row alone is given, and the field's name;
+    /// nothing where the item says it.
+    own_form: Vec<Pick>,
+    form_field: String,
     factor: Cell,
     loq: Cell,
     notes: Vec<String>,
@@ -121,7 +125,7 @@ fn picks(words: Words, prefix: &str, values: &[&'static str], chosen: &str) -> V
         .collect()
 }
 
-fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow {
+fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, items: &[Item], m: &Measurand) -> EntryRow {
     let words = f.w;
     let n = m.position;
     let error =
@@ -137,6 +141,11 @@ fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow
             make(&format!("v{v}"), label)
         })
         .collect();
+    let form_field = result::form_field(items, m.position);
+    let own_form = match typed.get(&form_field) {
+        "" => Vec::new(),
+        chosen => picks(words, "u-as-row", &["", "absolute", "percent"], chosen),
+    };
     let reasons: Vec<&'static str> = std::iter::once("").chain(Reason::ALL.map(Reason::word)).collect();
     EntryRow {
         position: n,
@@ -155,6 +164,8 @@ fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, m: &Measurand) -> EntryRow
         reasons: picks(words, "reason", &reasons, typed.get(&format!("{n}.reason"))),
         values,
         uncertainty: make("u", f.t1("entry-u-label", "analyte", &m.analyte)),
+        own_form,
+        form_field,
         factor: make("k", f.t1("entry-k-label", "analyte", &m.analyte)),
         loq: make("loq", f.t2("entry-loq-label", "analyte", &m.analyte, "unit", &m.unit)),
         notes: sheet
@@ -218,8 +229,12 @@ fn entry_page(
         asked.measurands.iter().find(|m| m.position == position).map(|m| m.analyte.clone())
     };
     let errors = Errors::named(app.words, &sheet.errors, analyte);
-    let mut rows: Vec<EntryRow> =
-        asked.measurands.iter().filter(|m| m.item == item.id).map(|m| entry_row(&f, typed, &sheet, m)).collect();
+    let mut rows: Vec<EntryRow> = asked
+        .measurands
+        .iter()
+        .filter(|m| m.item == item.id)
+        .map(|m| entry_row(&f, typed, &sheet, &asked.items, m))
+        .collect();
     let required_loq = common_loq(&f, &mut rows);
     let place = asked.items.iter().position(|other| other.id == item.id).unwrap_or_default();
     let next = asked.items.get(place + 1).map(|next| next.label.clone()).unwrap_or_default();

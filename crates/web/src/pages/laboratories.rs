@@ -1,6 +1,6 @@
 //! The laboratories of a round, their codes and invitations.
 
-use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, unprocessable};
+use super::{BadRow, Frame, bad_rows, go, ok, organised_round, unprocessable};
 use crate::actions::design::FileRefused;
 use crate::actions::{self, Refused};
 use crate::error::Error;
@@ -10,7 +10,6 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
-use roundel_domain::import;
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::round::Round;
 use roundel_store::Tx;
@@ -170,16 +169,6 @@ pub async fn upload(State(app): State<App>, Path(code): Path<String>, mut upload
             unprocessable(&page)
         }
     }
-}
-
-/// `GET /rounds/{code}/laboratories/template.csv`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for everyone but the organiser.
-pub async fn template(person: Person) -> Result<Response, Error> {
-    person.actor.may_organise()?;
-    Ok(download("text/csv; charset=utf-8", "laboratories.csv", import::laboratories_template()))
 }
 
 /// `POST /rounds/{code}/laboratories/{lab}/remove`.

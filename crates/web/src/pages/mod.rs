@@ -5,6 +5,7 @@ pub mod design;
 pub mod entry;
 pub mod evaluation;
 pub mod figures;
+pub mod files;
 pub mod laboratories;
 pub mod messages;
 pub mod programs;

@@ -1,0 +1,276 @@
+//! Files for download and upload beside the pages: templates, a laboratory's
+//! results as a file, results and scores.
+
+use super::evaluation::shown;
+use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, seen_round, unprocessable};
+use crate::actions;
+use crate::actions::design::FileRefused;
+use crate::error::Error;
+use crate::extract::{Path, Person, Upload};
+use crate::sheets;
+use crate::show;
+use crate::state::App;
+use askama::Template;
+use axum::extract::{FromRequestParts, State};
+use axum::http::request::Parts;
+use axum::response::Response;
+use roundel_documents::sheet::{self, Sheet};
+use roundel_domain::import;
+use roundel_domain::result::Submission;
+use roundel_domain::round::{Intake, Round};
+use roundel_store::participants::Participant;
+use roundel_store::{Tx, measurands, results as store_results, rounds};
+
+/// The kind of file that an address asks for by its ending.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Separated values.
+    Csv,
+    /// A workbook.
+    Xlsx,
+}
+
+impl FromRequestParts<App> for Kind {
+    type Rejection = Error;
+
+    async fn from_request_parts(parts: &mut Parts, _: &App) -> Result<Self, Error> {
+        Ok(if parts.uri.path().ends_with(".xlsx") { Kind::Xlsx } else { Kind::Csv })
+    }
+}
+
+impl Kind {
+    /// The table as a file for download, made away from the threads that answer.
+    ///
+    /// # Errors
+    ///
+    /// A fault when the table fits into no workbook.
+    pub async fn send(self, name: &str, table: Sheet) -> Result<Response, Error> {
+        let fault = |error: &dyn std::fmt::Display| Error::Fault(format!("write a table: {error}"));
+        match self {
+            Kind::Csv => Ok(download("text/csv; charset=utf-8", &format!("{name}.csv"), sheet::csv(&table))),
+            Kind::Xlsx => {
+                let written = tokio::task::spawn_blocking(move || sheet::xlsx(&table)).await;
+                let bytes = written.map_err(|error| fault(&error))?.map_err(|error| fault(&error))?;
+                let kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+                Ok(download(kind, &format!("{name}.xlsx"), bytes))
+            }
+        }
+    }
+}
+
+/// `GET /rounds/{code}/laboratories/template.csv` and `.xlsx`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn laboratories_template(State(app): State<App>, person: Person, kind: Kind) -> Result<Response, Error> {
+    person.actor.may_organise()?;
+    let table = sheets::template(&Frame::of(&app, &person), import::laboratories_template());
+    kind.send("laboratories", table).await
+}
+
+/// `GET /rounds/{code}/measurands/template.csv` and `.xlsx`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn measurands_template(State(app): State<App>, person: Person, kind: Kind) -> Result<Response, Error> {
+    person.actor.may_organise()?;
+    let table = sheets::template(&Frame::of(&app, &person), import::measurands_template());
+    kind.send("measurands", table).await
+}
+
+/// `GET /rounds/{code}/assigned-values/template.csv` and `.xlsx`: with a row for
+/// each measurand that the round has.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for everyone but the organiser.
+pub async fn assigned_template(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    kind: Kind,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let round = organised_round(&mut tx, &person.actor, &code).await?;
+    let items = rounds::items(&mut tx, round.id).await?;
+    let measurands = measurands::of_round(&mut tx, round.id).await?;
+    drop(tx);
+    let table = sheets::assigned_template(&Frame::of(&app, &person), &items, &measurands);
+    kind.send(&format!("assigned-values-{}", round.code), table).await
+}
+
+/// `GET /rounds/{code}/results-template.csv` and `.xlsx`: with a row for each
+/// measurand, for whoever may see the round.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a round that does not exist for this person.
+pub async fn results_template(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    kind: Kind,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (round, _) = seen_round(&mut tx, &person.actor, &code).await?;
+    let items = rounds::items(&mut tx, round.id).await?;
+    let measurands = measurands::of_round(&mut tx, round.id).await?;
+    drop(tx);
+    let table = sheets::results_template(&Frame::of(&app, &person), &round, &items, &measurands);
+    kind.send(&format!("results-{}", round.code), table).await
+}
+
+#[derive(Template)]
+#[template(path = "results/upload.html")]
+struct UploadPage {
+    f: Frame,
+    round: Round,
+    code: String,
+    deadline: String,
+    instant: String,
+    late: bool,
+    file: String,
+    bad: Vec<BadRow>,
+}
+
+fn upload_page(app: &App, person: &Person, round: Round, participant: Participant) -> UploadPage {
+    UploadPage {
+        f: Frame::of(app, person),
+        code: participant.code,
+        deadline: show::instant(round.closes_at, &round.time_zone),
+        instant: round.closes_at.to_string(),
+        late: round.intake(app.clock.now()) == Intake::Late,
+        round,
+        file: String::new(),
+        bad: Vec::new(),
+    }
+}
+
+/// The round, for a laboratory that takes part in it.
+async fn own_round(tx: &mut Tx, person: &Person, code: &str) -> Result<(Round, Participant), Error> {
+    person.actor.may_report()?;
+    let (round, participant) = seen_round(tx, &person.actor, code).await?;
+    Ok((round, participant.ok_or(Error::NotFound)?))
+}
+
+/// `GET /rounds/{code}/results-upload`.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a round that does not exist for this person.
+pub async fn ask_results(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (round, participant) = own_round(&mut tx, &person, &code).await?;
+    if !matches!(round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
+        return Ok(go(&format!("/rounds/{code}"), ""));
+    }
+    ok(&upload_page(&app, &person, round, participant))
+}
+
+/// `POST /rounds/{code}/results-upload`: takes the rows of a file into what is
+/// typed, all or none, and goes on to checking them.
+///
+/// # Errors
+///
+/// A conflict when the round takes no results any more.
+pub async fn upload_results(
+    State(app): State<App>,
+    Path(code): Path<String>,
+    mut upload: Upload,
+) -> Result<Response, Error> {
+    let person = upload.person.clone();
+    own_round(&mut app.db.read().await?, &person, &code).await?;
+    let file = upload.read().await?;
+    let mut tx = app.db.write().await?;
+    let (round, participant) = own_round(&mut tx, &person, &code).await?;
+    let now = app.clock.now();
+    match actions::results::import_results(&mut tx, &person.actor, &round, &participant, &file, now).await {
+        Ok(_) => {
+            tx.commit().await?;
+            Ok(go(&format!("/rounds/{code}/check"), "results-imported"))
+        }
+        Err(FileRefused::Error(error)) => Err(error),
+        Err(FileRefused::Rows(problems)) => {
+            let mut page = upload_page(&app, &person, round, participant);
+            page.file = upload.name;
+            page.bad = bad_rows(app.words, &problems);
+            unprocessable(&page)
+        }
+    }
+}
+
+/// What was sent, read from its stored text.
+fn submission(sent: &store_results::Sent) -> Result<Submission, Error> {
+    serde_json::from_str(&sent.document).map_err(|_| Error::Fault("read a submission".to_owned()))
+}
+
+/// `GET /rounds/{code}/results.csv` and `.xlsx`: the newest sendings of all
+/// laboratories for the organiser, its own newest for a laboratory.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a round that does not exist for this person, and for
+/// a laboratory that has sent nothing.
+pub async fn results(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    kind: Kind,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
+    let sent = match &participant {
+        Some(own) => {
+            person.actor.may_see_results_of(own.laboratory)?;
+            let newest = store_results::of_participant(&mut tx, own.id).await?.pop();
+            vec![newest.ok_or(Error::NotFound)?]
+        }
+        None => {
+            person.actor.may_organise()?;
+            store_results::newest_of_round(&mut tx, round.id).await?
+        }
+    };
+    drop(tx);
+    let submissions = sent.iter().map(submission).collect::<Result<Vec<_>, Error>>()?;
+    let table = sheets::results(&Frame::of(&app, &person), &round, &submissions);
+    kind.send(&file_name(&round, participant.as_ref(), "results"), table).await
+}
+
+/// `GET /rounds/{code}/scores.csv` and `.xlsx`: those of the evaluation that the
+/// pages show for the organiser, its own for a laboratory after publication.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a laboratory before publication, and before there is
+/// an evaluation.
+pub async fn scores(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    kind: Kind,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
+    person.actor.may_see_scores(&round, participant.is_some())?;
+    let own = match &participant {
+        Some(own) => Some(own.code.as_str()),
+        None => {
+            person.actor.may_organise()?;
+            None
+        }
+    };
+    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let items = rounds::items(&mut tx, round.id).await?;
+    let measurands = measurands::of_round(&mut tx, round.id).await?;
+    drop(tx);
+    let table = sheets::scores(&Frame::of(&app, &person), &round, &evaluated, &items, &measurands, own);
+    kind.send(&file_name(&round, participant.as_ref(), "scores"), table).await
+}
+
+/// `QW-1-results`, and with the laboratory's code where it is one's own.
+fn file_name(round: &Round, participant: Option<&Participant>, what: &str) -> String {
+    let own = participant.map(|own| format!("-{}", own.code)).unwrap_or_default();
+    format!("{}{own}-{what}", round.code)
+}
