@@ -2,10 +2,11 @@
 # The estimators of R and Python on the data of benches/estimators.rs, for the
 # table in the crate's documentation. No part of the tests. Needs, as on Debian:
 # r-base-core r-cran-mass r-cran-robustbase, and a Python with numpy, scipy and
-# statsmodels (PYTHON=..., python3 if unset). Prints the least time of many runs.
+# statsmodels (PYTHON=..., python3 if unset). Prints the least processor time of
+# many runs, so that other work on the machine counts little.
 set -eu
 "${PYTHON:-python3}" - <<'PYTHON'
-import sys, timeit
+import sys, time, timeit
 import numpy, scipy, statsmodels
 from scipy.stats import norm
 from statsmodels.robust.scale import Huber, qn_scale
@@ -19,8 +20,9 @@ def results(count):
     return 100 + numpy.where(place % 33 == 0, 50, 0) + 10 * norm.ppf(share)
 
 def least(call):
-    number, took = timeit.Timer(call).autorange()
-    return min([took] + timeit.Timer(call).repeat(4, number)) / number
+    timer = timeit.Timer(call, timer=time.process_time)
+    number, took = timer.autorange()
+    return min([took] + timer.repeat(4, number)) / number
 
 for count in (30, 1000, 10_000, 100_000):
     x = results(count)
@@ -41,14 +43,18 @@ results <- function(count) {
   place <- seq_len(count) - 1
   100 + ifelse(place %% 33 == 0, 50, 0) + 10 * qnorm(((place + 0.5) * 0.6180339887498949) %% 1)
 }
+busy <- function(call, number) {
+  took <- system.time(for (i in seq_len(number)) call())
+  took[["user.self"]] + took[["sys.self"]]
+}
 least <- function(call) {
   number <- 1
   repeat {
-    took <- system.time(for (i in seq_len(number)) call())[["elapsed"]]
+    took <- busy(call, number)
     if (took > 0.2) break
     number <- number * 2
   }
-  min(took, sapply(1:4, function(i) system.time(for (i in seq_len(number)) call())[["elapsed"]])) / number
+  min(took, sapply(1:4, function(i) busy(call, number))) / number
 }
 for (count in c(30, 1000, 10000, 100000)) {
   x <- results(count)

@@ -29,7 +29,7 @@ fn sort(bencher: Bencher<'_, '_>, count: usize) {
     let values = results(count);
     bencher.counter(ItemsCount::new(count)).bench_local(|| {
         let mut values = values.clone();
-        values.sort_by(f64::total_cmp);
+        values.sort_unstable_by(f64::total_cmp);
         values
     });
 }
@@ -79,4 +79,12 @@ fn q_hampel(bencher: Bencher<'_, '_>, count: usize) {
 fn modes(bencher: Bencher<'_, '_>, count: usize) {
     let sample = Sample::new(results(count)).expect("finite");
     bencher.bench_local(|| density::modes(&sample, 7.5));
+}
+
+/// Fifty laboratories and more, three replicates each.
+#[divan::bench(args = [50, 500, 5000])]
+fn q_method_replicates(bencher: Bencher<'_, '_>, laboratories: usize) {
+    let values = results(3 * laboratories);
+    let cells: Vec<Sample> = values.chunks(3).map(|cell| Sample::new(cell.iter().copied()).expect("finite")).collect();
+    bencher.bench_local(|| robust::q_method_replicates(&cells));
 }
