@@ -17,7 +17,7 @@ use tokio::io::AsyncWriteExt;
 use tokio::net::TcpStream;
 
 /// What a laboratory's program sends: all measurands, some with uncertainties.
-fn results(laboratory: usize) -> Value {
+pub(crate) fn results(laboratory: usize) -> Value {
     let rows: Vec<Value> = MEASURANDS
         .iter()
         .enumerate()

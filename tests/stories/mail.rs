@@ -1,7 +1,9 @@
 //! Messages by mail, from what they tell of to the one who reads them.
 
+use crate::interface::results;
 use crate::pages::faults_of;
 use crate::support::app::TestApp;
+use crate::support::caller::{Caller, json};
 use crate::support::page::Page;
 use crate::support::scenario::{
     self, CODE, LABORATORIES, MEASURANDS, ORGANISER, PASSWORD, accept, all_typed, at, email, enter, send,
@@ -396,5 +398,26 @@ async fn a_laboratory_sees_neither_messages_nor_reminders() {
         laboratory.post(&path, &[("form_token".to_owned(), token)]).await.expect(404);
     }
     assert!(sink.mails().is_empty());
+    round.app.end().await;
+}
+
+#[tokio::test]
+async fn what_a_program_sends_has_one_receipt_by_mail() {
+    let sink = Sink::start(Mode::Accept).await;
+    let app = TestApp::with_mail(sqlite().await, sink.mailer()).await;
+    let round = scenario::OpenRound::on(app, 1).await;
+    let program = Caller::of(&round.laboratories[0], "change").await;
+
+    let sent = program.post(&at("/results"), "key-of-the-first", &results(0)).await.expect(201);
+    let mails = sink.wait(1).await;
+    program.post(&at("/results"), "key-of-the-first", &results(0)).await.expect(201);
+    program.post(&at("/results"), "key-of-the-same-results", &results(0)).await;
+    wait_until_sent(&round.organiser).await;
+
+    let receipt = json(&sent);
+    let sha256 = receipt["sha256"].as_str().expect("a receipt has a hash");
+    assert!(mails[0].text().contains(&format!("SHA-256: {sha256}\n")), "{receipt} {}", mails[0].text());
+    assert_eq!(mails[0].recipients, [email(0)]);
+    sink.wait(1).await;
     round.app.end().await;
 }
