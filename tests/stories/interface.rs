@@ -36,6 +36,15 @@ pub(crate) fn results(laboratory: usize) -> Value {
     json!({ "results": rows })
 }
 
+/// The same as the file of a spreadsheet.
+fn results_file(laboratory: usize) -> String {
+    let mut file = "item,analyte,unit,result,loq\n".to_owned();
+    for (place, asked) in MEASURANDS.iter().enumerate() {
+        file.push_str(&format!("{},{},ng/L,{},5\n", asked.item, asked.analyte, scenario::typed(laboratory, place)));
+    }
+    file
+}
+
 fn text<'a>(value: &'a Value, name: &str) -> &'a str {
     value[name].as_str().unwrap_or_else(|| panic!("no text {name} in {value}"))
 }
@@ -86,7 +95,12 @@ async fn all_the_way(app: TestApp) {
         assert_eq!(view["measurands"].as_array().unwrap().len(), 12);
         assert_eq!(text(&view, "state"), "open");
         codes.push(text(&view, "participant").to_owned());
-        let sent = program.post(&at("/results"), &key("results"), &results(n)).await.expect(201);
+        let sent = if n == 1 {
+            let file = results_file(n);
+            program.send(Method::POST, &at("/results"), "text/csv", &key("results"), file).await.expect(201)
+        } else {
+            program.post(&at("/results"), &key("results"), &results(n)).await.expect(201)
+        };
         let receipt = json(&sent);
         assert_eq!((&receipt["version"], &receipt["late"]), (&json!(1), &json!(false)));
         let document = program.get(&format!("/receipts/{}/document", text(&receipt, "id"))).await.expect(200);
@@ -342,6 +356,19 @@ async fn every_mistake_is_answered_at_once_with_its_place() {
     assert_eq!(missing, 2, "metoprolol in B and diclofenac in B: {found:?}");
     assert_eq!(receipts(&program).await, Vec::<Value>::new());
 
+    // A file has lines and columns.
+    let file = results_file(0).replace("ng/L", "mg/L").replacen("A,metoprolol", "A,metoprolole", 1);
+    let answer = program.send(Method::POST, &at("/results"), "text/csv", &key("file"), file).await.expect(422);
+    let errors = json(&answer)["errors"].as_array().unwrap().clone();
+    assert_eq!(errors.len(), 12);
+    assert_eq!(
+        (&errors[0]["line"], &errors[0]["column"], &errors[0]["seen"]),
+        (&json!(2), &json!("unit"), &json!("mg/L"))
+    );
+    assert_eq!((&errors[1]["line"], &errors[1]["column"]), (&json!(3), &json!("analyte")));
+    let short: String = results_file(0).lines().take(12).map(|line| format!("{line}\n")).collect();
+    let answer = program.send(Method::POST, &at("/results"), "text/csv", &key("short"), short).await.expect(422);
+    assert_eq!(mistakes(&answer), [("/results".to_owned(), "result-missing".to_owned())]);
     for (kind, body, status) in [
         ("application/json", "{\"results\": [}", 400),
         ("application/json", "{\"results\": [], \"results\": []}", 422),

@@ -34,7 +34,7 @@ fn complaints(program: &Path, address: &str, caller: &Caller, folder: &Path) -> 
         return String::new();
     }
     // Bodies of a megabyte help nobody.
-    let text = String::from_utf8_lossy(&output.stdout).into_owned() + &String::from_utf8_lossy(&output.stderr);
+    let text = [output.stdout, output.stderr].map(|text| String::from_utf8_lossy(&text).into_owned()).concat();
     text.lines().map(|line| line.chars().take(300).collect::<String>() + "\n").collect()
 }
 

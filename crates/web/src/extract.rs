@@ -294,11 +294,19 @@ impl Upload {
     /// A fault when the thread ends before its time. What is wrong with the file
     /// stands in it.
     pub async fn read(&mut self) -> Result<File, Error> {
-        let bytes = std::mem::take(&mut self.bytes);
-        let _turn = READING.acquire().await.map_err(|_| Error::Fault("wait to read a file".to_owned()))?;
-        let read = tokio::task::spawn_blocking(move || File::read(&bytes)).await;
-        read.map_err(|_| Error::Fault("read a file".to_owned()))
+        read_file(std::mem::take(&mut self.bytes)).await
     }
+}
+
+/// Reads a file away from the threads that answer, one at a time.
+///
+/// # Errors
+///
+/// A fault when the thread ends before its time.
+pub async fn read_file(bytes: Vec<u8>) -> Result<File, Error> {
+    let _turn = READING.acquire().await.map_err(|_| Error::Fault("wait to read a file".to_owned()))?;
+    let read = tokio::task::spawn_blocking(move || File::read(&bytes)).await;
+    read.map_err(|_| Error::Fault("read a file".to_owned()))
 }
 
 impl FromRequest<App> for Upload {

@@ -4,7 +4,7 @@
 use super::caller::Caller;
 use super::openapi;
 use super::problem::{Kind, Refusal};
-use crate::extract::MOST_UPLOAD;
+use crate::extract::{self, MOST_UPLOAD};
 use crate::secret;
 use crate::state::App;
 use axum::body::Bytes;
@@ -13,6 +13,7 @@ use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use jsonschema::error::{TypeKind, ValidationError, ValidationErrorKind};
 use roundel_domain::field::{Problem, shortened};
+use roundel_domain::import;
 use roundel_store::Tx;
 use roundel_store::requests::{self, Asked};
 use serde::de::DeserializeOwned;
@@ -132,9 +133,9 @@ impl Change {
     /// # Errors
     ///
     /// [`Kind::MediaType`] for anything else.
-    pub fn file(&self) -> Result<&[u8], Refusal> {
+    pub async fn file(&self) -> Result<import::File, Refusal> {
         if matches!(self.kind.as_str(), "text/csv" | XLSX) {
-            return Ok(&self.bytes);
+            return Ok(extract::read_file(self.bytes.to_vec()).await?);
         }
         let problem = Problem::new("problem-media-file").with("seen", shortened(&self.kind));
         Err(Refusal::because(Kind::MediaType, &problem))

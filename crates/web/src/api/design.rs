@@ -153,12 +153,12 @@ pub async fn add_measurands(State(app): State<App>, Path(code): Path<String>, ch
     let now = app.clock.now();
     let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
     if !change.is_json() {
-        let bytes = change.file()?;
+        let file = change.file().await?;
         let mut once = match change.once(&app).await? {
             Begun::New(once) => once,
             Begun::Known(answer) => return Ok(answer),
         };
-        let count = actions::design::import_measurands(&mut once.tx, actor, &round, bytes, now).await?;
+        let count = actions::design::import_measurands(&mut once.tx, actor, &round, &file, now).await?;
         return once.end(StatusCode::CREATED, "", &Taken { count }).await;
     }
     let body: MeasurandsBody = change.json()?;
@@ -318,16 +318,19 @@ pub struct AssignedSet {
 pub async fn set_assigned_values(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
     let now = app.clock.now();
+    organised_round(&mut app.db.read().await?, actor, &code).await?;
+    // A file is read before the transaction begins, which others wait for.
+    let file = if change.is_json() { None } else { Some(change.file().await?) };
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, actor, &code).await?;
-    let set = if change.is_json() {
+    let set = if let Some(file) = file {
+        actions::design::import_assigned(&mut tx, actor, &round, &file, now).await?
+    } else {
         let body: AssignedValues = change.json()?;
         let plans: Vec<(String, String, PlanForm)> =
             body.assigned_values.into_iter().map(|one| (one.item, one.analyte, one.plan.form())).collect();
         let set = actions::design::set_plans(&mut tx, actor, &round, &plans, now).await;
         set.map_err(|refused| Refusal::of(refused, in_list("assigned_values")))?
-    } else {
-        actions::design::import_assigned(&mut tx, actor, &round, change.file()?, now).await?
     };
     tx.commit().await?;
     Ok(json(StatusCode::OK, &AssignedSet { count: set.set, without: set.without }))

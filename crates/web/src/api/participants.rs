@@ -11,6 +11,7 @@ use crate::pages::organised_round;
 use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
+use roundel_domain::import;
 use roundel_store::participants;
 use serde::{Deserialize, Serialize};
 use utoipa::ToSchema;
@@ -91,6 +92,12 @@ pub struct LaboratoriesBody {
     pub participants: Vec<LaboratoryBody>,
 }
 
+/// Laboratories, in either form.
+enum Sent {
+    List(LaboratoriesBody),
+    File(import::File),
+}
+
 /// Enrols laboratories in a round that is being set up, all or none; each gets a
 /// random code (organiser).
 #[utoipa::path(post, path = "/rounds/{code}/participants", tag = "participants",
@@ -101,15 +108,14 @@ pub async fn enrol(State(app): State<App>, Path(code): Path<String>, change: Cha
     let actor = &change.caller.actor;
     let now = app.clock.now();
     let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
-    let body: Option<LaboratoriesBody> = if change.is_json() { Some(change.json()?) } else { None };
-    let bytes = if body.is_none() { change.file()? } else { &[] };
+    let sent: Sent = if change.is_json() { Sent::List(change.json()?) } else { Sent::File(change.file().await?) };
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
     };
-    let count = match body {
-        None => actions::laboratories::import(&mut once.tx, actor, &round, bytes, now).await?,
-        Some(body) => {
+    let count = match sent {
+        Sent::File(file) => actions::laboratories::import(&mut once.tx, actor, &round, &file, now).await?,
+        Sent::List(body) => {
             let forms: Vec<[String; 3]> =
                 body.participants.into_iter().map(|lab| [lab.name, lab.email, lab.organisation]).collect();
             let enrolled = actions::laboratories::enrol_all(&mut once.tx, actor, &round, &forms, now).await;

@@ -13,7 +13,7 @@ use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
 use roundel_domain::field::{Problem, shortened};
-use roundel_domain::import::{decided, same_unit};
+use roundel_domain::import::{self, decided, same_unit};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Typed, form_field};
 use roundel_domain::round::Round;
@@ -242,11 +242,18 @@ async fn own(tx: &mut Tx, caller: &Caller, code: &str) -> Result<(Round, Partici
     Ok((round, participant.ok_or(Error::NotFound)?))
 }
 
+/// Results, in either form.
+enum Body {
+    List(ResultsBody),
+    File(import::File),
+}
+
 /// Sends the results of the token's laboratory, all measurands at once.
 ///
 /// The rules are those of the page, and every mistake is answered at once. A
-/// file has the columns of the template on the page of the round. Sending what
-/// was sent before gives the receipt that exists.
+/// file has the columns of the template on the page of the round, and is never
+/// late in the place of one in time. Sending what was sent before gives the
+/// receipt that exists.
 #[utoipa::path(post, path = "/rounds/{code}/results", tag = "results",
     request_body(content((ResultsBody = "application/json"), (File = "text/csv"), (File = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
     params(("code" = String, Path, description = "Code of the round"), KeyHeader),
@@ -254,7 +261,8 @@ async fn own(tx: &mut Tx, caller: &Caller, code: &str) -> Result<(Round, Partici
 pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let caller = &change.caller;
     own(&mut app.db.read().await?, caller, &code).await?;
-    let body: ResultsBody = change.json()?;
+    // A file is read before the transaction begins, which others wait for.
+    let body = if change.is_json() { Body::List(change.json()?) } else { Body::File(change.file().await?) };
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
@@ -263,10 +271,17 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
     let (round, participant) = own(tx, caller, &code).await?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
-    let (placed, mut mistakes) = place(&body, &items, &measurands);
+    let (placed, mut mistakes) = match &body {
+        Body::List(body) => place(body, &items, &measurands),
+        Body::File(file) => {
+            let read = import::results(file, &items, &measurands).map_err(|problems| Refusal::rows(&problems))?;
+            (Placed { typed: read.typed, pointers: HashMap::new() }, Vec::new())
+        }
+    };
+    let replace_in_time = matches!(&body, Body::List(body) if body.replace_in_time);
     // A key of its own space: no form of the page carries such a word.
     let word = format!("program {}", change.key());
-    let form = SendForm { once: &word, replace_in_time: body.replace_in_time, typed: Some(&placed.typed) };
+    let form = SendForm { once: &word, replace_in_time, typed: Some(&placed.typed) };
     let sent =
         actions::results::submit(tx, &caller.actor, &round, &participant, form, &app.post(), app.clock.now()).await;
     let id = match sent {
