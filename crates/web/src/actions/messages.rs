@@ -32,8 +32,8 @@ fn of_laboratory(line: &Enrolled) -> To<'_> {
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] for everyone but the organiser; a conflict where no mail
-/// is set up.
+/// [`Error::NotFound`] for everyone but the organiser, and for a code that the
+/// round does not have; a conflict where no mail is set up.
 pub async fn invite(
     tx: &mut Tx,
     actor: &Actor,
@@ -47,8 +47,12 @@ pub async fn invite(
     // Pressing twice queues once.
     rounds::hold(tx, round.id, &round.state).await?;
     let waiting = outbox::on_the_way(tx, round.id, Kind::Invitation).await?;
+    let lines = participants::enrolled(tx, round.id).await?;
+    if only.is_some_and(|code| lines.iter().all(|line| line.code != code)) {
+        return Err(Error::NotFound);
+    }
     let mut count = 0;
-    for line in participants::enrolled(tx, round.id).await? {
+    for line in lines {
         let wanted = match only {
             Some(code) => line.code == code,
             None => line.invited_until(now).is_none(),

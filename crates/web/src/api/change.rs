@@ -18,6 +18,8 @@ use roundel_store::Tx;
 use roundel_store::requests::{self, Asked};
 use serde::de::DeserializeOwned;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
+use tokio::sync::Notify;
 use utoipa::{IntoParams, ToSchema};
 use uuid::Uuid;
 
@@ -166,7 +168,7 @@ impl Change {
         };
         let mut tx = app.db.write().await?;
         if requests::claim(&mut tx, &asked).await? {
-            return Ok(Begun::New(Once { tx, owner, key: key.to_owned() }));
+            return Ok(Begun::New(Once { tx, owner, key: key.to_owned(), outbox: Arc::clone(&app.outbox) }));
         }
         let known = requests::known(&mut tx, owner, key).await?;
         let known = known.filter(|known| known.target == self.target && known.body_sha256 == body_sha256);
@@ -193,6 +195,7 @@ pub struct Once {
     pub tx: Tx,
     owner: Uuid,
     key: String,
+    outbox: Arc<Notify>,
 }
 
 impl Once {
@@ -205,6 +208,8 @@ impl Once {
         let text = serde_json::to_string(body).expect("an answer has only texts as keys");
         requests::answer(&mut self.tx, self.owner, &self.key, status.as_u16(), location, &text).await?;
         self.tx.commit().await?;
+        // In case that it queued messages.
+        self.outbox.notify_one();
         Ok(answer(status, location, text))
     }
 }
