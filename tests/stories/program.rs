@@ -3,6 +3,9 @@
 use crate::support::program::{Program, command, run};
 use crate::support::scenario::{self, ORGANISER, PASSWORD};
 use crate::support::visitor::Visitor;
+use roundel::ENGINE;
+use roundel_domain::evaluation::precision::{self, Outliers};
+use roundel_domain::{evaluation, package};
 use tempfile::TempDir;
 
 fn folder() -> TempDir {
@@ -140,4 +143,36 @@ fn a_package_that_cannot_be_read_is_told_with_its_problems_and_no_evaluation() {
     let (status, _, error) = run(command(&["evaluate", nowhere.to_str().expect("a path of ours")]));
     assert_eq!(status, Some(1), "{error}");
     assert!(error.contains("none.json"), "{error}");
+}
+
+/// A whole package whose output was computed apart from this project.
+fn golden(name: &str) -> String {
+    let path = format!("{}/reference/golden/{name}", env!("CARGO_MANIFEST_DIR"));
+    std::fs::read_to_string(&path).unwrap_or_else(|error| panic!("{path}: {error}"))
+}
+
+#[test]
+fn packages_from_standard_input_are_evaluated_as_the_library_does() {
+    let folder = folder();
+    let printed = |package: &str, arguments: &[&str]| {
+        let file = folder.path().join("package.json");
+        std::fs::write(&file, package).expect("a file can be written");
+        let mut command = command(arguments);
+        command.stdin(std::fs::File::open(&file).expect("a file that was written"));
+        let (status, out, error) = run(command);
+        assert_eq!((status, error.as_str()), (Some(0), ""));
+        out
+    };
+
+    let round = golden("round.package.json");
+    let parsed = package::parse(&round).expect("a valid package");
+    assert_eq!(printed(&round, &["evaluate", "-"]), evaluation::evaluate(&parsed, ENGINE).to_json());
+    let trial = golden("trial.package.json");
+    let parsed = package::parse(&trial).expect("a valid package");
+    let precision = |outliers| precision::evaluate(&parsed, outliers, ENGINE).to_json();
+    assert_eq!(printed(&trial, &["precision", "-"]), precision(Outliers::SetAside));
+    assert_eq!(printed(&trial, &["precision", "--outliers", "keep", "-"]), precision(Outliers::Keep));
+    assert_eq!(printed("", &["schema", "round-package"]), package::SCHEMA);
+    assert_eq!(printed("", &["schema", "round-evaluation"]), evaluation::SCHEMA);
+    assert_eq!(printed("", &["schema", "precision"]), precision::SCHEMA);
 }

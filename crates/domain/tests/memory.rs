@@ -8,6 +8,7 @@ mod large;
 
 use peak_alloc::PeakAlloc;
 use roundel_domain::{evaluation, package};
+use roundel_stats::random::Random;
 
 #[global_allocator]
 static MEMORY: PeakAlloc = PeakAlloc;
@@ -29,6 +30,7 @@ fn peak<T>(work: impl FnOnce() -> T) -> usize {
 fn memory_stays_within_bounds() {
     a_large_package_is_evaluated_in_three_times_its_size();
     hostile_documents_are_refused_in_a_few_times_their_size();
+    damaged_documents_take_a_few_times_their_size();
 }
 
 fn a_large_package_is_evaluated_in_three_times_its_size() {
@@ -49,7 +51,7 @@ fn a_large_package_is_evaluated_in_three_times_its_size() {
 }
 
 fn hostile_documents_are_refused_in_a_few_times_their_size() {
-    let many = 400_000;
+    let many = 200_000;
     let in_results = |item: &str| format!("{{\"results\":[{}]}}", vec![item; many].join(","));
     let result = r#"{"participant":"P","measurand":"m","below":1}"#;
     // The factor of the text that each may take: what can be kept, such as a
@@ -79,5 +81,26 @@ fn hostile_documents_are_refused_in_a_few_times_their_size() {
 
         let bound = factor * text.len() + FIXED;
         assert!(used <= bound, "{name}: {used} for {} bytes, expected {bound}", text.len());
+    }
+}
+
+/// Bytes put into a package at random, from one seed.
+fn damaged_documents_take_a_few_times_their_size() {
+    let written = large::package(20, 5).to_json();
+    let mut random = Random::new(13_528);
+    for round in 0..150 {
+        let mut bytes = written.clone().into_bytes();
+        for _ in 0..=random.place(6) {
+            let place = random.place(bytes.len());
+            let piece = [b'[', b']', b'{', b'}', b'"', b',', b'9', b'\\', b'e', random.bits() as u8];
+            let count = if random.place(9) == 0 { 5000 } else { 1 + random.place(3) };
+            let put: Vec<u8> = std::iter::repeat_n(piece[random.place(piece.len())], count).collect();
+            bytes.splice(place..place, put);
+        }
+        let text = String::from_utf8_lossy(&bytes);
+
+        let used = peak(|| package::parse(&text));
+
+        assert!(used <= 6 * text.len(), "{round}: {used} for {} bytes", text.len());
     }
 }

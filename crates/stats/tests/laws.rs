@@ -3,6 +3,8 @@
 //! by a bounded amount.
 
 use proptest::prelude::*;
+use roundel_stats::consensus::{Measured, dersimonian_laird, mandel_paule, weighted_mean};
+use roundel_stats::density;
 use roundel_stats::{Error, Estimate, Sample, Scale, robust, summary};
 
 /// Location and scale of every estimator.
@@ -99,6 +101,54 @@ proptest! {
             // breakdown, so it may leave their range by their width.
             prop_assert!(estimate.location >= low && estimate.location <= high + (high - low), "{}: {:?}", name, estimate);
             prop_assert!(estimate.scale <= 20.0 * (high - low), "{}: {:?}", name, estimate);
+        }
+    }
+
+    #[test]
+    fn weighted_means_follow_unit_and_origin_and_no_order(
+        pairs in prop::collection::vec((1_u32..10_000, 1_u32..100), 2..20),
+        shift in -1000_i32..1000,
+        exponent in -6_i32..6,
+    ) {
+        let factor = 10_f64.powi(exponent);
+        let measured = |factor: f64, shift: f64| -> Vec<Measured> {
+            let one = |(value, u): &(u32, u32)| Measured {
+                value: factor * (f64::from(*value).sqrt() + shift),
+                standard_uncertainty: factor * f64::from(*u) / 7.0,
+            };
+            pairs.iter().map(one).collect()
+        };
+        for consensus in [weighted_mean, dersimonian_laird, mandel_paule] {
+            let plain = consensus(&measured(1.0, 0.0)).unwrap();
+            let mut turned = measured(1.0, 0.0);
+            turned.reverse();
+            prop_assert_eq!(consensus(&turned).unwrap(), plain);
+            let shift = f64::from(shift);
+            let moved = consensus(&measured(factor, shift)).unwrap();
+            let tolerance = 1e-9 * factor * (shift.abs() + 100.0);
+            prop_assert!(near(moved.value, factor * (plain.value + shift), tolerance), "{:?} {:?}", plain, moved);
+            let reach = 1e-6 * plain.standard_uncertainty;
+            prop_assert!(near(moved.standard_uncertainty / factor, plain.standard_uncertainty, reach), "{:?} {:?}", plain, moved);
+        }
+    }
+
+    #[test]
+    fn pooled_deviations_and_modes_follow_the_unit_and_no_order(values in spread_out(), exponent in -6_i32..6) {
+        let factor = 10_f64.powi(exponent);
+        let sample = |factor: f64| Sample::new(values.iter().rev().map(|x| factor * x)).unwrap();
+        let plain = Sample::new(values.iter().copied()).unwrap();
+        prop_assert_eq!(&plain, &sample(1.0));
+
+        let (before, after) = (robust::algorithm_s(&plain, 1).unwrap(), robust::algorithm_s(&sample(factor), 1).unwrap());
+        prop_assert!(near(before.scale * factor, after.scale, 1e-9 * after.scale), "{:?} {:?}", before, after);
+        let modes = |sample: &Sample| {
+            let bandwidth = density::silverman_bandwidth(sample).unwrap();
+            density::modes(sample, bandwidth).unwrap()
+        };
+        let (before, after) = (modes(&plain), modes(&sample(factor)));
+        prop_assert_eq!(before.modes.len(), after.modes.len());
+        for (a, b) in before.modes.iter().zip(&after.modes) {
+            prop_assert!(near(a.place * factor, b.place, 1e-6 * after.bandwidth), "{:?} {:?}", a, b);
         }
     }
 
