@@ -51,8 +51,9 @@ pub const SCHEMA: &str = include_str!("package/round-package.schema.json");
 ///
 /// # Errors
 ///
-/// Every problem of the document, in document order; a single one with an
-/// empty pointer, line and column where the text is not JSON.
+/// Every problem of the document, in document order (of more than ten thousand
+/// the first that were found, and one that counts the rest); a single one with
+/// an empty pointer, line and column where the text is not JSON.
 pub fn parse(text: &str) -> Result<RoundPackage, Vec<Problem>> {
     reading::package(text)
 }

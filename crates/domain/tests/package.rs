@@ -320,3 +320,25 @@ fn a_problem_is_one_line_whatever_the_keys_are() {
     assert_eq!(problems.len(), 1);
     assert!(problems[0].starts_with("error: /a\\nb: ") && !problems[0].contains('\n'), "{problems:?}");
 }
+
+#[test]
+fn of_ten_thousand_problems_the_rest_is_counted() {
+    let mut package = valid();
+    package["results"] = Value::Array(vec![json!(1); 10_010]);
+
+    let problems = problems(&package.to_string());
+
+    assert_eq!(problems.len(), 10_001);
+    assert_eq!(problems[9_999], "error: /results/9999: expected an object, found 1");
+    assert_eq!(problems[10_000], "error: : 10 further problems are not listed; correct these first");
+}
+
+#[test]
+fn a_message_repeats_the_beginning_of_a_long_text() {
+    let long = with("/measurands/0/scores", Some(json!("ä".repeat(5000))));
+
+    let problems = problems(&long);
+
+    let expected = format!("expected a list of scores, found the text \"{}…\"", "ä".repeat(200));
+    assert_eq!(problems, [format!("error: /measurands/0/scores: {expected}")]);
+}
