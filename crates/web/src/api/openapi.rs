@@ -81,7 +81,20 @@ pub(super) fn parts() -> (axum::Router<App>, utoipa::openapi::OpenApi) {
 }
 
 static DESCRIPTION: LazyLock<Value> =
-    LazyLock::new(|| serde_json::to_value(parts().1).expect("a description has only texts as keys"));
+    LazyLock::new(|| sorted(serde_json::to_value(parts().1).expect("a description has only texts as keys")));
+
+/// The same with the names of each object in order: whether an object keeps the
+/// order of its making depends on what else is built along.
+fn sorted(value: Value) -> Value {
+    match value {
+        Value::Object(fields) => {
+            let fields: BTreeMap<String, Value> = fields.into_iter().collect();
+            Value::Object(fields.into_iter().map(|(name, value)| (name, sorted(value))).collect())
+        }
+        Value::Array(entries) => Value::Array(entries.into_iter().map(sorted).collect()),
+        other => other,
+    }
+}
 
 /// The description as text, as it is served and kept beside the code.
 pub fn text() -> String {
