@@ -90,6 +90,19 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
     sign_in(&browser, "nobody@elsewhere.example").await;
     look(&browser, &rules, "sign-in refused", &mut faults).await;
     sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &paths(&["/tokens", "/interface", "/problems/fields"]), &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go("/tokens").await;
+    browser.press("form[action='/tokens'] button").await;
+    look(&browser, &rules, "a token with mistakes", &mut faults).await;
+    for (field, text) in [("right", "look"), ("days", "30")] {
+        browser
+            .run("document.getElementById(arguments[0]).checked = true", vec![format!("{field}-{text}").into()])
+            .await;
+    }
+    browser.type_into("name", "bench system").await;
+    browser.press("form[action='/tokens'] button").await;
+    look(&browser, &rules, "a token that was made", &mut faults).await;
     visit(&browser, &rules, &paths(&["/rounds", "/rounds/new"]), &mut faults).await;
     browser.press("form[action='/rounds'] button").await;
     look(&browser, &rules, "a round with mistakes", &mut faults).await;
@@ -124,7 +137,7 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
 
     let laboratory = scenario::accept(&app, &links[0], 0).await;
     sign_in(&browser, &email(0)).await;
-    visit(&browser, &rules, &["", "/results/A", "/check"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["", "/results/A", "/results-upload", "/check"].map(at), &mut faults).await;
     browser.width(WIDTHS[0]).await;
     browser.go(&at("/results/A")).await;
     for (name, text) in [("1.v1", "1,250"), ("2.v1", "0"), ("3.u", "x"), ("4.v1", "<30")] {
