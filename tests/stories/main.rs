@@ -15,3 +15,4 @@ mod refusals;
 mod schema;
 mod secrets;
 mod support;
+mod tokens;

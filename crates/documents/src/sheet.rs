@@ -9,6 +9,9 @@ use rust_xlsxwriter::{
     DataValidation, DocProperties, ExcelDateTime, Format, FormatAlign, FormatBorder, Workbook, Worksheet, XlsxError,
 };
 
+/// The media type of a workbook, which has no shorter name.
+pub const MEDIA_TYPE: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
+
 /// A table, and what a reader must know of it.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Sheet {

@@ -5,6 +5,7 @@ use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
 use roundel_domain::id::{DecisionId, LaboratoryId, MeasurandId, ParticipantId, RoundId, SubmissionId, UserId};
+use roundel_domain::result::Submission;
 use uuid::Uuid;
 
 /// One sending.
@@ -32,6 +33,15 @@ impl Sent {
     /// When it came.
     pub fn submitted_at(&self) -> Timestamp {
         self.submitted_at.0
+    }
+
+    /// What its text says.
+    ///
+    /// # Errors
+    ///
+    /// When the text is no submission.
+    pub fn submission(&self) -> Result<Submission, Error> {
+        serde_json::from_str(&self.document).map_err(|_| crate::row::corrupt("a submission"))
     }
 }
 

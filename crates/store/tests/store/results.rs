@@ -40,6 +40,7 @@ async fn a_sending_is_read_as_it_was_written_with_its_owner() {
         let read = results::by_id(&mut tx, new.id).await.unwrap().unwrap();
         assert_eq!((read.id, read.participant, read.version), (new.id, participant, 1));
         assert_eq!((read.document.as_str(), read.sha256.as_str()), (new.document, "abcdef"));
+        assert!(read.submission().is_err(), "a text that is no submission is not taken for one");
         assert_eq!((read.late, read.submitted_at()), (false, at("12:00")));
         let owner = results::owner(&mut tx, new.id).await.unwrap().unwrap();
         assert_eq!((owner.laboratory, owner.round, owner.code.as_str()), (lab, round, "L-1"));

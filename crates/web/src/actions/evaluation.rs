@@ -34,8 +34,7 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
     let mut contributions = Vec::new();
     for sent in results::newest_of_round(tx, round.id).await? {
         let participant = by_id.get(&sent.participant).ok_or(Error::NotFound)?;
-        let submission: Submission =
-            serde_json::from_str(&sent.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+        let submission: Submission = sent.submission()?;
         contributions.push(Contribution {
             code: participant.code.clone(),
             organisation: participant.organisation.clone(),

@@ -159,8 +159,7 @@ pub async fn submit(
     // What was typed on the page and not sent yet stays as it is.
     let mut draft_is_free = draft == Typed::default();
     if let Some(newest) = earlier.last() {
-        let sent: Submission =
-            serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+        let sent: Submission = newest.submission()?;
         draft_is_free |= result::read(&draft, &items, &measurands, None).entries == sent.results;
         if sent.results == sheet.entries {
             // Nothing changed since: the receipt is the one that exists.

@@ -12,6 +12,7 @@ use axum::extract::{FromRequest, FromRequestParts, Request};
 use axum::http::{HeaderMap, HeaderValue, Method, StatusCode, header};
 use axum::response::{IntoResponse, Response};
 use jsonschema::error::{TypeKind, ValidationError, ValidationErrorKind};
+use roundel_documents::sheet;
 use roundel_domain::field::{Problem, shortened};
 use roundel_domain::import;
 use roundel_store::Tx;
@@ -45,9 +46,6 @@ pub struct KeyHeader {
     #[allow(dead_code, reason = "describes the header; the request's own is read by `Change`")]
     idempotency_key: String,
 }
-
-/// A spreadsheet file in the Office Open XML format.
-pub const XLSX: &str = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
 
 /// A change that is asked for.
 #[derive(Debug)]
@@ -136,7 +134,7 @@ impl Change {
     ///
     /// [`Kind::MediaType`] for anything else.
     pub async fn file(&self) -> Result<import::File, Refusal> {
-        if matches!(self.kind.as_str(), "text/csv" | XLSX) {
+        if matches!(self.kind.as_str(), "text/csv" | sheet::MEDIA_TYPE) {
             return Ok(extract::read_file(self.bytes.to_vec()).await?);
         }
         let problem = Problem::new("problem-media-file").with("seen", shortened(&self.kind));

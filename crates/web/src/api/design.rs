@@ -11,6 +11,7 @@ use crate::pages::organised_round;
 use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
+use roundel_domain::import;
 use roundel_domain::measurand::MeasurandForm;
 use roundel_domain::plan::PlanForm;
 use roundel_store::{measurands, rounds};
@@ -58,13 +59,14 @@ fn in_list(list: &'static str) -> impl Fn(&str) -> String {
     responses((status = 201, body = Taken, description = "They are added"), Changing))]
 pub async fn add_items(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
-    let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let body: ItemsBody = change.json()?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
     };
     let items: Vec<(String, String)> = body.items.into_iter().map(|item| (item.label, item.matrix)).collect();
+    let round = organised_round(&mut once.tx, actor, &code).await?;
     let added = actions::design::add_items(&mut once.tx, actor, &round, &items, app.clock.now()).await;
     added.map_err(|refused| Refusal::of(refused, in_list("items")))?;
     once.end(StatusCode::CREATED, "", &Taken { count: items.len() }).await
@@ -151,13 +153,14 @@ pub struct MeasurandsBody {
 pub async fn add_measurands(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
     let now = app.clock.now();
-    let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     if !change.is_json() {
         let file = change.file().await?;
         let mut once = match change.once(&app).await? {
             Begun::New(once) => once,
             Begun::Known(answer) => return Ok(answer),
         };
+        let round = organised_round(&mut once.tx, actor, &code).await?;
         let count = actions::design::import_measurands(&mut once.tx, actor, &round, &file, now).await?;
         return once.end(StatusCode::CREATED, "", &Taken { count }).await;
     }
@@ -167,6 +170,7 @@ pub async fn add_measurands(State(app): State<App>, Path(code): Path<String>, ch
         Begun::Known(answer) => return Ok(answer),
     };
     let forms: Vec<MeasurandForm> = body.measurands.into_iter().map(MeasurandBody::form).collect();
+    let round = organised_round(&mut once.tx, actor, &code).await?;
     let added = actions::design::add_measurands(&mut once.tx, actor, &round, &forms, now).await;
     added.map_err(|refused| Refusal::of(refused, in_list("measurands")))?;
     once.end(StatusCode::CREATED, "", &Taken { count: forms.len() }).await
@@ -310,6 +314,12 @@ pub struct AssignedSet {
     pub without: Vec<String>,
 }
 
+/// Assigned values, in either form.
+enum Sent {
+    List(AssignedValues),
+    File(import::File),
+}
+
 /// Writes assigned values and their rules, all or none (organiser).
 #[utoipa::path(put, path = "/rounds/{code}/assigned-values", tag = "design",
     request_body(content((AssignedValues = "application/json"), (File = "text/csv"), (File = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"))),
@@ -318,19 +328,19 @@ pub struct AssignedSet {
 pub async fn set_assigned_values(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
     let now = app.clock.now();
-    organised_round(&mut app.db.read().await?, actor, &code).await?;
-    // A file is read before the transaction begins, which others wait for.
-    let file = if change.is_json() { None } else { Some(change.file().await?) };
+    actor.may_organise()?;
+    // The body is read before the transaction begins, which others wait for.
+    let sent: Sent = if change.is_json() { Sent::List(change.json()?) } else { Sent::File(change.file().await?) };
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, actor, &code).await?;
-    let set = if let Some(file) = file {
-        actions::design::import_assigned(&mut tx, actor, &round, &file, now).await?
-    } else {
-        let body: AssignedValues = change.json()?;
-        let plans: Vec<(String, String, PlanForm)> =
-            body.assigned_values.into_iter().map(|one| (one.item, one.analyte, one.plan.form())).collect();
-        let set = actions::design::set_plans(&mut tx, actor, &round, &plans, now).await;
-        set.map_err(|refused| Refusal::of(refused, in_list("assigned_values")))?
+    let set = match sent {
+        Sent::File(file) => actions::design::import_assigned(&mut tx, actor, &round, &file, now).await?,
+        Sent::List(body) => {
+            let plans: Vec<(String, String, PlanForm)> =
+                body.assigned_values.into_iter().map(|one| (one.item, one.analyte, one.plan.form())).collect();
+            let set = actions::design::set_plans(&mut tx, actor, &round, &plans, now).await;
+            set.map_err(|refused| Refusal::of(refused, in_list("assigned_values")))?
+        }
     };
     tx.commit().await?;
     Ok(json(StatusCode::OK, &AssignedSet { count: set.set, without: set.without }))

@@ -77,7 +77,7 @@ pub async fn list(State(app): State<App>, caller: Caller, Path(code): Path<Strin
     responses((status = 201, body = EvaluationHead, description = "It is evaluated"), Changing))]
 pub async fn evaluate(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
-    organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
@@ -138,7 +138,7 @@ pub struct Decided {
     responses((status = 201, body = Decided, description = "It is written"), Changing))]
 pub async fn decide(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
-    organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let body: DecisionBody = change.json()?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
@@ -182,7 +182,7 @@ pub struct PublicationBody {
     responses((status = 201, body = RoundLine, description = "It is published"), Changing))]
 pub async fn publish(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
-    organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let body: PublicationBody = change.json()?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,

@@ -49,7 +49,7 @@ pub struct Queued {
     responses((status = 202, body = Queued, description = "They are queued"), Changing))]
 pub async fn queue(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
-    organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let body: MessagesBody = change.json()?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,

@@ -107,12 +107,13 @@ enum Sent {
 pub async fn enrol(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
     let now = app.clock.now();
-    let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
+    actor.may_organise()?;
     let sent: Sent = if change.is_json() { Sent::List(change.json()?) } else { Sent::File(change.file().await?) };
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
     };
+    let round = organised_round(&mut once.tx, actor, &code).await?;
     let count = match sent {
         Sent::File(file) => actions::laboratories::import(&mut once.tx, actor, &round, &file, now).await?,
         Sent::List(body) => {
@@ -184,9 +185,10 @@ pub struct InvitationList {
     responses((status = 201, body = InvitationList, description = "They are made"), Changing))]
 pub async fn invite(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let actor = &change.caller.actor;
+    actor.may_organise()?;
+    let body: InvitationBody = change.json()?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, actor, &code).await?;
-    let body: InvitationBody = change.json()?;
     let invitations = actions::laboratories::invite(&mut tx, actor, &round, &body.participant, app.clock.now())
         .await?
         .into_iter()

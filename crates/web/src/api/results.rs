@@ -8,19 +8,17 @@ use super::{Answer, Path, document, json};
 use crate::actions;
 use crate::actions::results::SendForm;
 use crate::error::Error;
-use crate::pages::{receipt, seen_round};
+use crate::pages::{own_round, receipt};
 use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
 use roundel_domain::field::{Problem, shortened};
 use roundel_domain::import::{self, decided, same_unit};
-use roundel_domain::measurand::{Item, Measurand};
+use roundel_domain::measurand::{Item, MOST_REPLICATES, Measurand};
 use roundel_domain::result::{Typed, form_field};
-use roundel_domain::round::Round;
 use roundel_domain::text;
-use roundel_store::participants::Participant;
 use roundel_store::results::Sent;
-use roundel_store::{Tx, measurands, results, rounds};
+use roundel_store::{measurands, results, rounds};
 use serde::{Deserialize, Serialize};
 use std::collections::HashMap;
 use utoipa::ToSchema;
@@ -206,7 +204,7 @@ fn place(body: &ResultsBody, items: &[Item], measurands: &[Measurand]) -> (Place
         placed.put(field("state"), &entry.state, at("state"));
         placed.put(field("reason"), &entry.reason, at("reason"));
         placed.put(field("loq"), &entry.loq, at("loq"));
-        for n in 0..4 {
+        for n in 0..MOST_REPLICATES as usize {
             let text = entry.values.get(n).map_or("", |value| value.0.as_str());
             let pointer = if n < entry.values.len() { format!("values/{n}") } else { "values".to_owned() };
             placed.put(field(&format!("v{}", n + 1)), text, at(&pointer));
@@ -235,13 +233,6 @@ fn pointer(pointers: &HashMap<String, String>, field: &str) -> String {
     }
 }
 
-/// The round and the laboratory's part in it.
-async fn own(tx: &mut Tx, caller: &Caller, code: &str) -> Result<(Round, Participant), Error> {
-    caller.actor.may_report()?;
-    let (round, participant) = seen_round(tx, &caller.actor, code).await?;
-    Ok((round, participant.ok_or(Error::NotFound)?))
-}
-
 /// Results, in either form.
 enum Body {
     List(ResultsBody),
@@ -260,7 +251,7 @@ enum Body {
     responses((status = 201, body = Receipt, description = "They are taken", headers(("location" = String, description = "Address of the receipt"))), Changing))]
 pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let caller = &change.caller;
-    own(&mut app.db.read().await?, caller, &code).await?;
+    caller.actor.may_report()?;
     // A file is read before the transaction begins, which others wait for.
     let body = if change.is_json() { Body::List(change.json()?) } else { Body::File(change.file().await?) };
     let mut once = match change.once(&app).await? {
@@ -268,7 +259,7 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
         Begun::Known(answer) => return Ok(answer),
     };
     let tx = &mut once.tx;
-    let (round, participant) = own(tx, caller, &code).await?;
+    let (round, participant) = own_round(tx, &caller.actor, &code).await?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let (placed, mut mistakes) = match &body {
@@ -333,7 +324,7 @@ fn reworded(problem: &Problem, field: &str, measurands: &[Measurand], items: &[I
     responses((status = 200, body = Object, content_type = "application/json", description = "The document, `roundel-submission/1`"), Looking))]
 pub async fn newest(State(app): State<App>, caller: Caller, Path(code): Path<String>) -> Answer {
     let mut tx = app.db.read().await?;
-    let (_, participant) = own(&mut tx, &caller, &code).await?;
+    let (_, participant) = own_round(&mut tx, &caller.actor, &code).await?;
     let sent = results::of_participant(&mut tx, participant.id).await?.pop().ok_or(Error::NotFound)?;
     Ok(document(sent.document))
 }
@@ -344,7 +335,7 @@ pub async fn newest(State(app): State<App>, caller: Caller, Path(code): Path<Str
     responses((status = 200, body = ReceiptList, description = "Receipts"), Looking))]
 pub async fn receipts(State(app): State<App>, caller: Caller, Path(code): Path<String>) -> Answer {
     let mut tx = app.db.read().await?;
-    let (round, participant) = own(&mut tx, &caller, &code).await?;
+    let (round, participant) = own_round(&mut tx, &caller.actor, &code).await?;
     let sent = results::of_participant(&mut tx, participant.id).await?;
     let receipts = sent.iter().map(|sent| Receipt::of(&app, &round.code, &participant.code, sent)).collect();
     Ok(json(StatusCode::OK, &ReceiptList { receipts }))

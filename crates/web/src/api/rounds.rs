@@ -332,9 +332,10 @@ pub async fn create(State(app): State<App>, change: Change) -> Answer {
     params(("code" = String, Path, description = "Code of the round")),
     responses((status = 200, body = Made, description = "It is written"), Changing))]
 pub async fn update(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
+    change.caller.actor.may_organise()?;
+    let body: RoundBody = change.json()?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &change.caller.actor, &code).await?;
-    let body: RoundBody = change.json()?;
     let written = actions::rounds::update(&mut tx, &change.caller.actor, &round, &body.form(), app.clock.now()).await;
     let code = written.map_err(|refused| Refusal::of(refused, own_name))?;
     tx.commit().await?;
@@ -365,7 +366,7 @@ enum Step {
 
 async fn step(app: &App, code: &str, change: &Change, step: Step) -> Answer {
     let actor = &change.caller.actor;
-    organised_round(&mut app.db.read().await?, actor, code).await?;
+    actor.may_organise()?;
     let mut once = match change.once(app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),

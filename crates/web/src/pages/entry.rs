@@ -1,6 +1,6 @@
 //! A laboratory's results: typing, checking, sending, the receipt.
 
-use super::{Frame, go, ok, seen_round, unprocessable};
+use super::{Frame, go, ok, own_round, unprocessable};
 use crate::actions::results::SendForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
@@ -201,9 +201,7 @@ struct Asked {
 
 /// The round, for a laboratory that may enter results in it now.
 async fn asked(tx: &mut Tx, person: &Person, code: &str) -> Result<Asked, Error> {
-    person.actor.may_report()?;
-    let (round, participant) = seen_round(tx, &person.actor, code).await?;
-    let participant = participant.ok_or(Error::NotFound)?;
+    let (round, participant) = own_round(tx, &person.actor, code).await?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     Ok(Asked { round, participant, items, measurands })

@@ -2,7 +2,7 @@
 //! results as a file, results and scores.
 
 use super::evaluation::shown;
-use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, seen_round, unprocessable};
+use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, own_round, seen_round, unprocessable};
 use crate::actions;
 use crate::actions::design::FileRefused;
 use crate::error::Error;
@@ -16,10 +16,9 @@ use axum::http::request::Parts;
 use axum::response::Response;
 use roundel_documents::sheet::{self, Sheet};
 use roundel_domain::import;
-use roundel_domain::result::Submission;
 use roundel_domain::round::{Intake, Round};
 use roundel_store::participants::Participant;
-use roundel_store::{Tx, measurands, results as store_results, rounds};
+use roundel_store::{measurands, results as store_results, rounds};
 
 /// The kind of file that an address asks for by its ending.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -51,8 +50,7 @@ impl Kind {
             Kind::Xlsx => {
                 let written = tokio::task::spawn_blocking(move || sheet::xlsx(&table)).await;
                 let bytes = written.map_err(|error| fault(&error))?.map_err(|error| fault(&error))?;
-                let kind = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet";
-                Ok(download(kind, &format!("{name}.xlsx"), bytes))
+                Ok(download(sheet::MEDIA_TYPE, &format!("{name}.xlsx"), bytes))
             }
         }
     }
@@ -148,13 +146,6 @@ fn upload_page(app: &App, person: &Person, round: Round, participant: Participan
     }
 }
 
-/// The round, for a laboratory that takes part in it.
-async fn own_round(tx: &mut Tx, person: &Person, code: &str) -> Result<(Round, Participant), Error> {
-    person.actor.may_report()?;
-    let (round, participant) = seen_round(tx, &person.actor, code).await?;
-    Ok((round, participant.ok_or(Error::NotFound)?))
-}
-
 /// `GET /rounds/{code}/results-upload`.
 ///
 /// # Errors
@@ -162,7 +153,7 @@ async fn own_round(tx: &mut Tx, person: &Person, code: &str) -> Result<(Round, P
 /// [`Error::NotFound`] for a round that does not exist for this person.
 pub async fn ask_results(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let (round, participant) = own_round(&mut tx, &person, &code).await?;
+    let (round, participant) = own_round(&mut tx, &person.actor, &code).await?;
     if !matches!(round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
         return Ok(go(&format!("/rounds/{code}"), ""));
     }
@@ -181,10 +172,10 @@ pub async fn upload_results(
     mut upload: Upload,
 ) -> Result<Response, Error> {
     let person = upload.person.clone();
-    own_round(&mut app.db.read().await?, &person, &code).await?;
+    own_round(&mut app.db.read().await?, &person.actor, &code).await?;
     let file = upload.read().await?;
     let mut tx = app.db.write().await?;
-    let (round, participant) = own_round(&mut tx, &person, &code).await?;
+    let (round, participant) = own_round(&mut tx, &person.actor, &code).await?;
     let now = app.clock.now();
     match actions::results::import_results(&mut tx, &person.actor, &round, &participant, &file, now).await {
         Ok(_) => {
@@ -199,11 +190,6 @@ pub async fn upload_results(
             unprocessable(&page)
         }
     }
-}
-
-/// What was sent, read from its stored text.
-fn submission(sent: &store_results::Sent) -> Result<Submission, Error> {
-    serde_json::from_str(&sent.document).map_err(|_| Error::Fault("read a submission".to_owned()))
 }
 
 /// `GET /rounds/{code}/results.csv` and `.xlsx`: the newest sendings of all
@@ -233,7 +219,7 @@ pub async fn results(
         }
     };
     drop(tx);
-    let submissions = sent.iter().map(submission).collect::<Result<Vec<_>, Error>>()?;
+    let submissions = sent.iter().map(store_results::Sent::submission).collect::<Result<Vec<_>, _>>()?;
     let table = sheets::results(&Frame::of(&app, &person), &round, &submissions);
     kind.send(&file_name(&round, participant.as_ref(), "results"), table).await
 }

@@ -234,6 +234,18 @@ pub async fn seen_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round
     Ok((round, participant))
 }
 
+/// The round of this code, for a laboratory that takes part in it, with its part.
+///
+/// # Errors
+///
+/// A refusal for the organiser, who never reports; [`Error::NotFound`] for a round
+/// that does not exist for this laboratory.
+pub async fn own_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round, Participant), Error> {
+    actor.may_report()?;
+    let (round, participant) = seen_round(tx, actor, code).await?;
+    Ok((round, participant.ok_or(Error::NotFound)?))
+}
+
 /// The round of this code, for the organiser.
 ///
 /// # Errors

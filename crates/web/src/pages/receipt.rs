@@ -70,8 +70,7 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
     let round = rounds::by_id(&mut tx, owner.round).await?.ok_or(Error::NotFound)?;
     let all = results::of_participant(&mut tx, sent.participant).await?;
     let newest = all.last().map_or(sent.id, |last| last.id);
-    let submission: Submission =
-        serde_json::from_str(&sent.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+    let submission: Submission = sent.submission()?;
     let f = Frame::of(&app, &person);
     let mut blocks: Vec<ReceiptBlock> = Vec::new();
     for entry in &submission.results {

@@ -481,8 +481,7 @@ fn draft_words(f: &Frame, sheet: &Sheet, newest: Option<&results::Sent>) -> Resu
         return Ok(f.t("lab-check-open"));
     }
     let Some(newest) = newest else { return Ok(f.t("lab-check-ready")) };
-    let sent: Submission =
-        serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+    let sent: Submission = newest.submission()?;
     let key = if sent.results == sheet.entries { "lab-check-sent" } else { "lab-check-changed" };
     Ok(f.t1(key, "version", newest.version))
 }

@@ -2,7 +2,7 @@
 
 use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
 use super::figures::{self, Drawn, View};
-use super::{Frame, download, ok, organised_round, seen_round};
+use super::{Frame, download, ok, organised_round, own_round};
 use crate::certificate;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
@@ -35,27 +35,31 @@ pub(crate) struct Published {
     pub(crate) submission: Option<Submission>,
 }
 
+impl Published {
+    async fn read(app: &App, tx: &mut Tx, round: Round, participant: Participant) -> Result<Published, Error> {
+        let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+        Ok(Published {
+            evaluated: app.evaluations.load(tx, id).await?,
+            items: rounds::items(tx, round.id).await?,
+            measurands: measurands::of_round(tx, round.id).await?,
+            submission: newest_submission(tx, &participant).await?,
+            participant,
+            round,
+        })
+    }
+}
+
 async fn newest_submission(tx: &mut Tx, participant: &Participant) -> Result<Option<Submission>, Error> {
     let sent = results::of_participant(tx, participant.id).await?;
     let Some(newest) = sent.last() else { return Ok(None) };
-    let read = serde_json::from_str(&newest.document).map_err(|_| Error::Fault("read a submission".to_owned()))?;
+    let read = newest.submission()?;
     Ok(Some(read))
 }
 
 pub(crate) async fn published(app: &App, tx: &mut Tx, actor: &Actor, code: &str) -> Result<Published, Error> {
-    actor.may_report()?;
-    let (round, participant) = seen_round(tx, actor, code).await?;
-    actor.may_see_scores(&round, participant.is_some())?;
-    let participant = participant.ok_or(Error::NotFound)?;
-    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
-    Ok(Published {
-        evaluated: app.evaluations.load(tx, id).await?,
-        items: rounds::items(tx, round.id).await?,
-        measurands: measurands::of_round(tx, round.id).await?,
-        submission: newest_submission(tx, &participant).await?,
-        participant,
-        round,
-    })
+    let (round, participant) = own_round(tx, actor, code).await?;
+    actor.may_see_scores(&round, true)?;
+    Published::read(app, tx, round, participant).await
 }
 
 /// A published round as one of its laboratories may see it, for the organiser.
@@ -67,18 +71,10 @@ pub(crate) async fn published_of(
     lab: &str,
 ) -> Result<Published, Error> {
     let round = organised_round(tx, actor, code).await?;
-    let (_, id) = round.state.published().ok_or(Error::NotFound)?;
     let lab = lab.strip_suffix(".pdf").unwrap_or(lab);
     let all = participants::of_round(tx, round.id).await?;
     let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
-    Ok(Published {
-        evaluated: app.evaluations.load(tx, id).await?,
-        items: rounds::items(tx, round.id).await?,
-        measurands: measurands::of_round(tx, round.id).await?,
-        submission: newest_submission(tx, &participant).await?,
-        participant,
-        round,
-    })
+    Published::read(app, tx, round, participant).await
 }
 
 struct ScoreLine {
