@@ -80,7 +80,7 @@ async fn kept(app: &TestApp) -> String {
 async fn wait_until_sent(organiser: &Visitor) {
     let until = Instant::now() + Duration::from_secs(20);
     loop {
-        let states = organiser.page(&at("/messages")).await.texts("tbody tr.message td:nth-child(5)");
+        let states = organiser.page(&at("/messages")).await.texts("tbody tr.message td.state");
         if states.iter().all(|state| state.starts_with("sent ")) {
             return;
         }
