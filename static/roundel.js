@@ -38,40 +38,91 @@ for (const code of document.querySelectorAll("[data-copy]")) {
 const form = document.querySelector("form[data-autosave]");
 if (form) {
   const said = form.querySelector("[data-saved]");
+  const base = form.elements.namedItem("base");
 
   // A reason is asked for only where there is no result.
   const reasons = () => {
-    for (const reason of form.querySelectorAll("select.reason")) {
-      const state = document.getElementById(reason.id.replace(".reason", ".state"));
+    for (const reason of form.querySelectorAll("div.reason")) {
+      const select = reason.querySelector("select");
+      const state = document.getElementById(select.id.replace(".reason", ".state"));
       const needed = state.value === "not_analysed" || state.value === "failed";
-      reason.toggleAttribute("data-idle", !needed);
+      reason.toggleAttribute("data-idle", !needed && select.value === "");
     }
   };
   reasons();
 
   // What is typed is kept on the server: on leaving a field, and 4 s after typing.
+  const typed = () => {
+    const fields = new URLSearchParams(new FormData(form));
+    fields.delete("base");
+    return fields;
+  };
+  const posted = () => {
+    const body = typed();
+    body.set("base", base.value);
+    body.set("command", "quiet");
+    return body;
+  };
   let timer = 0;
-  let kept = new URLSearchParams(new FormData(form)).toString();
+  let busy = false;
+  let kept = typed().toString();
+
+  // What others typed since comes into the fields that were not touched here.
+  // False when one was touched meanwhile: then the server asks which text is right.
+  const bring = (changed, sent) => {
+    let all = true;
+    for (const [name, text] of Object.entries(changed)) {
+      const field = form.elements.namedItem(name);
+      if (!field || field.type === "checkbox") continue;
+      if (field.value === sent.get(name)) field.value = text; else all = false;
+    }
+    return all;
+  };
+  const tell = (words) => {
+    for (const [name, word] of Object.entries(words)) {
+      const place = document.getElementById(`${name}-said`);
+      const field = form.elements.namedItem(name);
+      if (!place || !field || field === document.activeElement) continue;
+      place.textContent = word.error || word.echo;
+      place.className = word.error ? "said error" : "said echo";
+      if (word.error) field.setAttribute("aria-invalid", "true"); else field.removeAttribute("aria-invalid");
+    }
+  };
   const keep = async () => {
     clearTimeout(timer);
-    const body = new URLSearchParams(new FormData(form));
-    if (body.toString() === kept) return;
-    const now = body.toString();
-    body.set("command", "quiet");
+    const sent = typed();
+    if (sent.toString() === kept || busy) return;
+    busy = true;
     try {
-      const answer = await fetch(form.action, { method: "POST", body, redirect: "error" });
+      const answer = await fetch(form.action, { method: "POST", body: posted(), redirect: "error" });
       if (answer.ok) {
-        kept = now;
-        said.textContent = await answer.text();
-      } else if (answer.status === 401) {
-        said.textContent = said.dataset.ended;
+        const news = await answer.json();
+        if (bring(news.changed, sent)) base.value = news.version;
+        for (const [name, text] of Object.entries(news.changed)) if (sent.has(name)) sent.set(name, text);
+        kept = sent.toString();
+        tell(news.said);
+        said.textContent = news.both ? said.dataset.both : news.saved;
+        // What was typed meanwhile is saved next.
+        if (typed().toString() !== kept) timer = setTimeout(keep, 1000);
+      } else {
+        said.textContent = answer.status === 401 ? said.dataset.ended : said.dataset.refused;
       }
     } catch {
       // Without a connection the form itself still holds everything.
+      said.textContent = said.dataset.offline;
+      timer = setTimeout(keep, 3000);
+    } finally {
+      busy = false;
     }
   };
   form.addEventListener("input", () => { clearTimeout(timer); timer = setTimeout(keep, 4000); });
   form.addEventListener("change", () => { reasons(); keep(); });
+  addEventListener("online", keep);
+  // Who leaves the page in the middle of a field loses nothing.
+  addEventListener("pagehide", () => {
+    if (typed().toString() !== kept) navigator.sendBeacon(form.action, posted());
+  });
+  form.addEventListener("submit", () => { kept = typed().toString(); clearTimeout(timer); });
 
   // Up and down go to the same column of the next row.
   form.addEventListener("keydown", (event) => {

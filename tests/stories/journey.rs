@@ -77,6 +77,9 @@ async fn organise(app: &TestApp, browser: &Browser) -> Vec<String> {
 
 /// Types the numbers of one item, and goes on.
 async fn type_item(browser: &Browser, item: &str, numbers: &[String; 12]) {
+    if browser.page().await.has("select[name='all.unit']") {
+        browser.choose("all.unit", "ng/L").await;
+    }
     for (place, _) in MEASURANDS.iter().enumerate().filter(|(_, asked)| asked.item == item) {
         browser.type_into(&format!("{}.v1", place + 1), &numbers[place]).await;
     }

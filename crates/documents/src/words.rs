@@ -9,6 +9,7 @@ use std::sync::OnceLock;
 
 const ENGLISH: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/en/documents.ftl")),
+    ("drafts.ftl", include_str!("../messages/en/drafts.ftl")),
     ("files.ftl", include_str!("../messages/en/files.ftl")),
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
     ("mail.ftl", include_str!("../messages/en/mail.ftl")),

@@ -25,6 +25,8 @@ pub struct Contribution {
     pub organisation: Option<String>,
     /// Whether it came after the deadline: scored, and in no consensus (D33).
     pub late: bool,
+    /// The group of methods that its answers make.
+    pub method: Option<String>,
     /// Its rows.
     pub entries: Vec<Entry>,
 }
@@ -170,6 +172,7 @@ fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<Repor
             let mut result = ReportedResult::new(&contribution.code, &id, reported);
             result.expanded_uncertainty = entry.expanded_uncertainty();
             result.coverage_factor = entry.coverage_factor();
+            result.method.clone_from(&contribution.method);
             result.organisation = organisation.map(|name| words[name].clone());
             result.exclude = match exclusions.get(&(contribution.code.clone(), entry.position)) {
                 Some(reason) => Some(reason.clone()),

@@ -65,7 +65,8 @@ impl RowProblem {
         RowProblem { line: 0, column: None, seen: None, problem: Problem::new(key) }
     }
 
-    fn line(line: usize, problem: Problem) -> Self {
+    /// A problem of a whole line.
+    pub fn line(line: usize, problem: Problem) -> Self {
         RowProblem { line, column: None, seen: None, problem }
     }
 

@@ -3,8 +3,11 @@
 //! may do what. It knows neither SQL nor HTTP and never waits.
 
 pub mod access;
+pub mod asks;
 pub mod assemble;
 pub mod code;
+pub mod declared;
+pub mod draft;
 pub mod evaluation;
 pub mod field;
 pub mod id;
@@ -21,3 +24,4 @@ pub mod schema;
 pub mod screening;
 mod stored;
 pub mod text;
+pub mod unit;

@@ -4,11 +4,16 @@
 //! however wrong it is. Reading gives either what will be evaluated or all the
 //! reasons why not; notes say what is allowed and yet worth a second look.
 
+use crate::asks::Asks;
+use crate::declared::{self, Declared};
+use crate::draft;
 use crate::field::{FieldErrors, Problem};
 use crate::measurand::{Item, Measurand};
-use crate::number::{self, Decimal, Range, Reading};
+use crate::number::{self, Decimal, Range};
 use crate::round::Round;
+use crate::unit;
 use jiff::Timestamp;
+use roundel_selfcheck::{Finding, Row as Checked};
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -18,10 +23,43 @@ mod tests;
 
 pub use forms::form_field;
 
+/// What a round asks of a laboratory: items, measurands, and what beside.
+#[derive(Clone, Copy, Debug)]
+pub struct Asked<'a> {
+    /// The items.
+    pub items: &'a [Item],
+    /// The measurands, in their order.
+    pub measurands: &'a [Measurand],
+    /// What is asked beside results.
+    pub asks: &'a Asks,
+}
+
+impl Asked<'_> {
+    /// Whether the round has a field of this name.
+    fn has_field(&self, name: &str) -> bool {
+        let Some((owner, part)) = name.split_once('.') else { return false };
+        let part = part.split_once('.').map_or(part, |(first, _)| first);
+        let is_item = || self.items.iter().any(|item| owner == item.label);
+        let is_row = || self.measurands.iter().any(|m| owner == m.position.to_string());
+        match part {
+            "state" | "v1" | "v2" | "v3" | "v4" | "u" | "k" | "loq" | "reason" => is_row(),
+            "k_all" | "analysed_on" => is_item(),
+            "u_as" => is_item() || is_row(),
+            _ if part.starts_with("unit") => owner == "all" && self.unit_field(name),
+            _ => declared::has_field(self, owner, part),
+        }
+    }
+
+    fn unit_field(&self, name: &str) -> bool {
+        let plain = name.trim_end_matches(draft::OTHER).trim_end_matches(draft::KEEP);
+        unit::choices(self.measurands).iter().any(|choice| choice.field == plain)
+    }
+}
+
 /// What was typed, by field name: `12.v1` is the first value of the measurand
 /// at place 12, `A.k_all` the coverage factor for all rows of item A, `A.u_as`
 /// how the uncertainties of item A are given, and [`form_field`] how that of
-/// one row is given where it differs.
+/// one row is given where it differs; `all.unit` is the unit of the numbers.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(transparent)]
 pub struct Typed(pub BTreeMap<String, String>);
@@ -35,28 +73,42 @@ impl Typed {
         self.0.get(field).map_or("", |text| text.trim())
     }
 
-    /// Takes over the fields of a posted form that belong to `measurands` and
-    /// `items`; all others are not of this round and left out.
-    pub fn take<'a>(
-        &mut self,
-        posted: impl Iterator<Item = (&'a str, &'a str)>,
-        item: &Item,
-        measurands: &[Measurand],
-    ) {
-        for (name, text) in posted {
-            let Some((owner, part)) = name.split_once('.') else { continue };
-            let is_row = || measurands.iter().any(|m| m.item == item.id && owner == m.position.to_string());
-            let known = match part.split_once('.').map_or(part, |(first, _)| first) {
-                "k_all" => owner == item.label,
-                "u_as" => owner == item.label || is_row(),
-                "state" | "v1" | "v2" | "v3" | "v4" | "u" | "k" | "loq" | "reason" => is_row(),
-                _ => false,
-            };
-            if known {
-                self.0.insert(name.to_owned(), text.chars().take(LONGEST_FIELD).collect());
-            }
+    /// The text of a field, letter by letter.
+    pub(crate) fn raw(&self, field: &str) -> &str {
+        self.0.get(field).map_or("", String::as_str)
+    }
+
+    /// Writes a field; an empty text takes it away.
+    pub fn set(&mut self, field: &str, text: &str) {
+        if text.is_empty() {
+            self.0.remove(field);
+        } else {
+            self.0.insert(field.to_owned(), text.to_owned());
         }
     }
+
+    /// The fields of a posted form that the round has; all others are left out.
+    pub fn posted<'a>(posted: impl Iterator<Item = (&'a str, &'a str)>, asked: &Asked<'_>) -> Typed {
+        let known = posted.filter(|(name, _)| asked.has_field(name));
+        Typed(known.map(|(name, text)| (name.to_owned(), text.chars().take(LONGEST_FIELD).collect())).collect())
+    }
+
+    /// These answers with the results of `other` in the place of their own.
+    pub fn with_results_of(&self, other: &Typed) -> Typed {
+        let beside = self.0.iter().filter(|(name, _)| !declared::is_of_results(name));
+        let results = other.0.iter().filter(|(name, _)| declared::is_of_results(name));
+        Typed(beside.chain(results).map(|(name, text)| (name.clone(), text.clone())).collect())
+    }
+
+    /// Whether a number is typed anywhere.
+    pub fn has_numbers(&self) -> bool {
+        self.0.iter().any(|(name, text)| is_number_field(name) && !text.trim().is_empty())
+    }
+}
+
+/// Whether numbers in the laboratory's unit stand in this field.
+fn is_number_field(name: &str) -> bool {
+    matches!(name.split_once('.').map(|(_, part)| part), Some("v1" | "v2" | "v3" | "v4" | "u" | "loq"))
 }
 
 /// A number as typed, and as it was read.
@@ -164,8 +216,11 @@ pub struct Entry {
     pub item: String,
     /// Analyte.
     pub analyte: String,
-    /// Unit.
+    /// Unit of the round, and of all numbers as read.
     pub unit: String,
+    /// The unit in which the numbers were typed, where it is another.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub typed_unit: Option<String>,
     /// What it is expressed as; may be empty.
     pub expressed_as: String,
     /// The laboratory's own limit of quantification.
@@ -226,19 +281,13 @@ pub struct Submission {
     pub late: bool,
     /// One entry a measurand of the round.
     pub results: Vec<Entry>,
+    /// What was asked beside results.
+    #[serde(skip_serializing_if = "Declared::is_empty", default)]
+    pub declared: Declared,
 }
 
 /// The format of [`Submission`].
 pub const SUBMISSION_FORMAT: &str = "roundel-submission/1";
-
-/// Something that is allowed and yet worth a second look before sending.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Note {
-    /// Place of the measurand.
-    pub position: i64,
-    /// What.
-    pub problem: Problem,
-}
 
 /// What a form says, read.
 #[derive(Clone, Debug, Default)]
@@ -249,8 +298,8 @@ pub struct Sheet {
     pub errors: FieldErrors,
     /// Rows in which nothing was typed, by place.
     pub empty: Vec<i64>,
-    /// What is worth a second look.
-    pub notes: Vec<Note>,
+    /// What the laboratory is to be asked about its own numbers.
+    pub findings: Vec<Finding>,
 }
 
 impl Sheet {
@@ -261,18 +310,91 @@ impl Sheet {
 }
 
 /// Reads what was typed for `item`, or for all items.
-pub fn read(typed: &Typed, items: &[Item], measurands: &[Measurand], only: Option<&Item>) -> Sheet {
+pub fn read(typed: &Typed, asked: &Asked<'_>, only: Option<&Item>) -> Sheet {
     let mut sheet = Sheet::default();
-    for measurand in measurands {
-        let Some(item) = items.iter().find(|item| item.id == measurand.item) else { continue };
+    let choices = unit::choices(asked.measurands);
+    for measurand in asked.measurands {
+        let Some(item) = asked.items.iter().find(|item| item.id == measurand.item) else { continue };
         if only.is_some_and(|only| only.id != item.id) {
             continue;
         }
-        let mut row = Row { typed, items, item, measurand, sheet: &mut sheet };
+        let choice = choices.iter().find(|choice| crate::import::same_unit(&choice.unit, &measurand.unit));
+        let unit = match choice {
+            None => Unit { typed: &measurand.unit, power: 0, missing: "" },
+            Some(choice) => match unit::power_between(typed.get(&choice.field), &measurand.unit) {
+                Some(power) => Unit { typed: typed.get(&choice.field), power, missing: "" },
+                None => Unit { typed: &measurand.unit, power: 0, missing: &choice.field },
+            },
+        };
+        let mut row = Row { typed, items: asked.items, item, measurand, unit, sheet: &mut sheet };
         row.read();
     }
-    check_uncertainty_form(typed, items, only, &mut sheet);
+    check_uncertainty_form(typed, asked.items, only, &mut sheet);
+    two_texts(typed, asked, only, &mut sheet);
+    if !asked.asks.no_self_check {
+        sheet.findings = findings(&sheet.entries, asked);
+    }
     sheet
+}
+
+/// Fields with two texts: a person is to choose.
+fn two_texts(typed: &Typed, asked: &Asked<'_>, only: Option<&Item>, sheet: &mut Sheet) {
+    for (name, other) in &typed.0 {
+        let Some(field) = name.strip_suffix(draft::OTHER) else { continue };
+        let owner = field.split('.').next().unwrap_or_default();
+        let here = only.is_none_or(|item| {
+            let rows = asked.measurands.iter().filter(|m| m.item == item.id);
+            owner == item.label || owner == "all" || rows.into_iter().any(|m| owner == m.position.to_string())
+        });
+        if here && declared::is_of_results(field) && !other.trim().is_empty() {
+            sheet.errors.push(field, two_texts_problem(typed.get(field), other));
+        }
+    }
+}
+
+/// The problem of a field that two people typed without seeing each other's text.
+pub fn two_texts_problem(stored: &str, other: &str) -> Problem {
+    Problem::new("draft-two-texts").with("stored", stored).with("other", other.trim())
+}
+
+/// What is to be asked about the entries: from them and from what the round
+/// published to all.
+fn findings(entries: &[Entry], asked: &Asked<'_>) -> Vec<Finding> {
+    let rows: Vec<Checked> = entries
+        .iter()
+        .filter_map(|entry| {
+            let measurand = asked.measurands.iter().find(|m| m.position == entry.position)?;
+            let span = asked.asks.span.as_ref().filter(|span| crate::import::same_unit(&span.unit, &measurand.unit));
+            let values = match &entry.reported {
+                Reported::Value { values, .. } => {
+                    values.iter().map(|v| (v.decimal.value(), v.decimal.to_string())).collect()
+                }
+                _ => Vec::new(),
+            };
+            let uncertainty = match &entry.reported {
+                Reported::Value { uncertainty, .. } => uncertainty.as_ref(),
+                _ => None,
+            };
+            Some(Checked {
+                position: entry.position,
+                item: entry.item.clone(),
+                analyte: entry.analyte.clone(),
+                values,
+                below: match &entry.reported {
+                    Reported::Below { limit } => Some(limit.decimal.value()),
+                    _ => None,
+                },
+                loq: entry.loq.as_ref().map(|loq| loq.decimal.value()),
+                uncertainty: entry.expanded_uncertainty(),
+                uncertainty_is_absolute: uncertainty.is_some_and(|u| u.form == UncertaintyForm::Absolute),
+                factor: entry.coverage_factor(),
+                planned: measurand.replicates,
+                required_loq: measurand.required_loq.as_ref().map(Decimal::value),
+                span: span.map(|span| (span.from.value(), span.to.value())),
+            })
+        })
+        .collect();
+    roundel_selfcheck::check(&rows)
 }
 
 /// An uncertainty in an item needs the word whether it is absolute or percent.
@@ -289,11 +411,22 @@ fn check_uncertainty_form(typed: &Typed, items: &[Item], only: Option<&Item>, sh
     }
 }
 
+/// The unit in which the numbers of a row are typed.
+#[derive(Clone, Copy)]
+struct Unit<'a> {
+    typed: &'a str,
+    /// Typed numbers times ten to this power are in the unit of the round.
+    power: i32,
+    /// The field in which it was not chosen yet; empty when it was.
+    missing: &'a str,
+}
+
 struct Row<'a> {
     typed: &'a Typed,
     items: &'a [Item],
     item: &'a Item,
     measurand: &'a Measurand,
+    unit: Unit<'a>,
     sheet: &'a mut Sheet,
 }
 
@@ -311,17 +444,16 @@ impl Row<'_> {
         self.sheet.errors.push(field, problem);
     }
 
-    fn note(&mut self, problem: Problem) {
-        self.sheet.notes.push(Note { position: self.measurand.position, problem });
-    }
-
     fn read(&mut self) {
         let before = self.sheet.errors.len();
         let texts: Vec<(String, String)> = (1..=self.measurand.replicates)
             .map(|n| (format!("v{n}"), self.text(&format!("v{n}")).to_owned()))
             .filter(|(_, text)| !text.is_empty())
             .collect();
-        let loq = self.optional("loq");
+        let loq = self.optional("loq", self.unit.power);
+        if !self.unit.missing.is_empty() && (!texts.is_empty() || loq.is_some() || !self.text("u").is_empty()) {
+            self.miss_unit();
+        }
         let reported = match self.text("state") {
             "not_analysed" => self.reason(&texts).map(|reason| Reported::NotAnalysed { reason }),
             "failed" => self.reason(&texts).map(|reason| Reported::Failed { reason }),
@@ -349,12 +481,21 @@ impl Row<'_> {
             item: self.item.label.clone(),
             analyte: self.measurand.analyte.clone(),
             unit: self.measurand.unit.clone(),
+            typed_unit: (!crate::import::same_unit(self.unit.typed, &self.measurand.unit))
+                .then(|| self.unit.typed.to_owned()),
             expressed_as: self.measurand.expressed_as.clone(),
             loq,
             reported,
         };
-        self.look(&entry);
         self.sheet.entries.push(entry);
+    }
+
+    /// Numbers were typed, and not yet in which unit: said once for the form.
+    fn miss_unit(&mut self) {
+        if self.sheet.errors.get(self.unit.missing).is_none() {
+            let problem = Problem::new("unit-missing").with("unit", &self.measurand.unit);
+            self.sheet.errors.push(self.unit.missing, problem);
+        }
     }
 
     /// No value was typed: nothing at all, or something that needs one.
@@ -391,8 +532,11 @@ impl Row<'_> {
             let chosen_limit =
                 chosen.map(|c| if written != *text && !c.starts_with('<') { format!("<{c}") } else { c.to_owned() });
             match number::parse_with_choice(&written, false, chosen_limit.as_deref()) {
-                Ok(Reading::Value(read)) => values.push(Number { typed: text.clone(), decimal: read.decimal }),
-                Ok(Reading::Below(read)) => limits.push(Number { typed: text.clone(), decimal: read.decimal }),
+                Ok(reading) => {
+                    let decimal = reading.reported().decimal.shifted(self.unit.power);
+                    let number = Number { typed: text.clone(), decimal };
+                    if reading.is_below() { limits.push(number) } else { values.push(number) }
+                }
                 Err(problem) => self.fail(part, problem.into()),
             }
         }
@@ -428,9 +572,9 @@ impl Row<'_> {
     }
 
     fn uncertainty(&mut self) -> Option<Uncertainty> {
-        let expanded = self.optional("u");
-        let own_factor = self.optional("k");
-        let Some(expanded) = expanded else {
+        let expanded = self.optional("u", 0);
+        let own_factor = self.optional("k", 0);
+        let Some(mut expanded) = expanded else {
             if own_factor.is_some() {
                 self.fail("u", Problem::new("result-factor-alone"));
             }
@@ -446,6 +590,9 @@ impl Row<'_> {
                 return None;
             }
         };
+        if form == UncertaintyForm::Absolute {
+            expanded.decimal = expanded.decimal.shifted(self.unit.power);
+        }
         let coverage_factor = own_factor.or_else(|| self.factor_of_all());
         Some(Uncertainty { expanded, form, coverage_factor })
     }
@@ -460,7 +607,8 @@ impl Row<'_> {
         Some(Number { typed: text.to_owned(), decimal })
     }
 
-    fn optional(&mut self, part: &str) -> Option<Number> {
+    /// A number above zero, times ten to the power of `power`.
+    fn optional(&mut self, part: &str, power: i32) -> Option<Number> {
         let text = self.text(part).to_owned();
         if text.is_empty() {
             return None;
@@ -468,70 +616,10 @@ impl Row<'_> {
         let choice = self.text(&format!("{part}.reading")).to_owned();
         let chosen = (!choice.is_empty()).then_some(choice.as_str());
         match Decimal::parse_with_choice(&text, Range::Positive, chosen) {
-            Ok(decimal) => Some(Number { typed: text, decimal }),
+            Ok(decimal) => Some(Number { typed: text, decimal: decimal.shifted(power) }),
             Err(problem) => {
                 self.fail(part, problem.into());
                 None
-            }
-        }
-    }
-
-    /// Notes on a row that is in order, from the laboratory's own numbers and
-    /// the published plan only.
-    fn look(&mut self, entry: &Entry) {
-        match &entry.reported {
-            Reported::Below { limit } => {
-                if let Some(required) = &self.measurand.required_loq
-                    && limit.decimal.value() > required.value()
-                {
-                    self.note(
-                        Problem::new("note-limit-above-required")
-                            .with("limit", &limit.decimal)
-                            .with("required", required),
-                    );
-                }
-                if let Some(loq) = &entry.loq
-                    && limit.decimal.value() < loq.decimal.value()
-                {
-                    self.note(
-                        Problem::new("note-limit-below-loq").with("limit", &limit.decimal).with("loq", &loq.decimal),
-                    );
-                }
-            }
-            Reported::Value { values, uncertainty } => {
-                if let (Some(x), Some(loq)) = (entry.value(), &entry.loq)
-                    && x < loq.decimal.value()
-                {
-                    self.note(Problem::new("note-value-below-loq").with("loq", &loq.decimal));
-                }
-                if (values.len() as i64) < self.measurand.replicates {
-                    let problem = Problem::new("note-fewer-replicates")
-                        .with("count", values.len())
-                        .with("planned", self.measurand.replicates);
-                    self.note(problem);
-                }
-                if let Some(uncertainty) = uncertainty {
-                    self.look_at_uncertainty(entry, uncertainty);
-                }
-            }
-            Reported::NotAnalysed { .. } | Reported::Failed { .. } => {}
-        }
-    }
-
-    fn look_at_uncertainty(&mut self, entry: &Entry, uncertainty: &Uncertainty) {
-        match &uncertainty.coverage_factor {
-            None => self.note(Problem::new("note-factor-missing")),
-            Some(k) if !(1.0..=4.0).contains(&k.decimal.value()) => {
-                self.note(Problem::new("note-factor-unusual").with("k", &k.decimal));
-            }
-            Some(_) => {}
-        }
-        if let (Some(x), Some(u)) = (entry.value(), entry.expanded_uncertainty())
-            && x > 0.0
-        {
-            let percent = 100.0 * u / x;
-            if !(1.0..=100.0).contains(&percent) {
-                self.note(Problem::new("note-uncertainty-unusual").with("percent", format!("{percent:.1}")));
             }
         }
     }
@@ -551,6 +639,7 @@ pub fn document(
     at: Timestamp,
     late: bool,
     results: Vec<Entry>,
+    declared: Declared,
 ) -> String {
     let submission = Submission {
         format: SUBMISSION_FORMAT.to_owned(),
@@ -560,6 +649,7 @@ pub fn document(
         submitted_at: at,
         late,
         results,
+        declared,
     };
     serde_json::to_string_pretty(&submission).expect("a submission has only texts as keys")
 }

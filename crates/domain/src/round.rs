@@ -1,5 +1,6 @@
 //! A round: what it is called, when it ends, and the states it goes through.
 
+use crate::asks::Asks;
 use crate::code::RoundCode;
 use crate::field::{FieldErrors, Problem, shortened};
 use crate::id::{EvaluationId, RoundId};
@@ -32,6 +33,8 @@ pub struct Round {
     pub time_zone: String,
     /// The deadline.
     pub closes_at: Timestamp,
+    /// What it asks beside results.
+    pub asks: Asks,
     /// How far it is.
     pub state: RoundState,
 }

@@ -6,6 +6,7 @@
 pub mod accounts;
 pub mod audit;
 pub mod db;
+pub mod drafts;
 pub mod error;
 pub mod evaluations;
 pub mod installation;

@@ -3,8 +3,7 @@
 use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::id::{LaboratoryId, ParticipantId, RoundId, SubmissionId, UserId};
-use roundel_domain::result::Typed;
+use roundel_domain::id::{ItemId, LaboratoryId, ParticipantId, RoundId, SubmissionId};
 use uuid::Uuid;
 
 /// A laboratory in a round.
@@ -202,57 +201,6 @@ pub async fn enrolled(tx: &mut Tx, round: RoundId) -> Result<Vec<Enrolled>, Erro
     .await
 }
 
-/// A draft, with when it was saved.
-#[derive(Clone, Debug, Default)]
-pub struct Draft {
-    /// What was typed.
-    pub typed: Typed,
-    /// When it was saved; none when there is no draft.
-    pub saved_at: Option<Timestamp>,
-}
-
-/// What a participant has typed so far.
-///
-/// # Errors
-///
-/// What the driver says.
-pub async fn draft(tx: &mut Tx, participant: ParticipantId) -> Result<Draft, Error> {
-    let row: Option<(String, i64)> = tx
-        .query("SELECT fields, saved_at FROM drafts WHERE participant_id = $1")
-        .bind(participant.0)
-        .optional()
-        .await?;
-    let Some((fields, saved_at)) = row else { return Ok(Draft::default()) };
-    let typed = serde_json::from_str(&fields).map_err(|_| crate::row::corrupt("a draft"))?;
-    Ok(Draft { typed, saved_at: Some(crate::row::instant(saved_at)?) })
-}
-
-/// Saves what a participant has typed.
-///
-/// # Errors
-///
-/// What the driver says.
-pub async fn save_draft(
-    tx: &mut Tx,
-    participant: ParticipantId,
-    typed: &Typed,
-    by: UserId,
-    now: Timestamp,
-) -> Result<(), Error> {
-    tx.query(
-        "INSERT INTO drafts (participant_id, fields, saved_at, saved_by) VALUES ($1, $2, $3, $4) \
-         ON CONFLICT (participant_id) DO UPDATE SET fields = excluded.fields, saved_at = excluded.saved_at, \
-         saved_by = excluded.saved_by",
-    )
-    .bind(participant.0)
-    .bind(serde_json::to_string(typed).expect("a draft has only texts"))
-    .bind(now.as_microsecond())
-    .bind(by.0)
-    .execute()
-    .await?;
-    Ok(())
-}
-
 /// The newest version that a laboratory sent in each of its rounds; 0 for none.
 ///
 /// # Errors
@@ -268,4 +216,55 @@ pub async fn versions_of_laboratory(tx: &mut Tx, laboratory: LaboratoryId) -> Re
         .all()
         .await?;
     Ok(rows.into_iter().map(|(id, version)| (RoundId(id), version)).collect())
+}
+
+/// Gives a participant the code of its unit of an item.
+///
+/// # Errors
+///
+/// [`Error::Exists`] when the round has this code, or the participant one of this item.
+pub async fn set_item_code(
+    tx: &mut Tx,
+    round: RoundId,
+    participant: ParticipantId,
+    item: ItemId,
+    code: &str,
+) -> Result<(), Error> {
+    tx.query("INSERT INTO item_codes (participant_id, item_id, round_id, code) VALUES ($1, $2, $3, $4)")
+        .bind(participant.0)
+        .bind(item.0)
+        .bind(round.0)
+        .bind(code)
+        .execute()
+        .await?;
+    Ok(())
+}
+
+/// The codes of a participant's units, by item.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn item_codes(tx: &mut Tx, participant: ParticipantId) -> Result<Vec<(ItemId, String)>, Error> {
+    let rows: Vec<(Uuid, String)> = tx
+        .query("SELECT item_id, code FROM item_codes WHERE participant_id = $1 ORDER BY item_id")
+        .bind(participant.0)
+        .all()
+        .await?;
+    Ok(rows.into_iter().map(|(item, code)| (ItemId(item), code)).collect())
+}
+
+/// All codes of a round: participant's code, item's label, code on the unit.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn all_item_codes(tx: &mut Tx, round: RoundId) -> Result<Vec<(String, String, String)>, Error> {
+    tx.query(
+        "SELECT p.code, i.label, c.code FROM item_codes c JOIN participants p ON p.id = c.participant_id \
+         JOIN items i ON i.id = c.item_id WHERE c.round_id = $1 ORDER BY i.position, p.code",
+    )
+    .bind(round.0)
+    .all()
+    .await
 }

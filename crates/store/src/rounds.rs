@@ -3,6 +3,7 @@
 use crate::row::{corrupt, instant};
 use crate::{Error, Tx};
 use jiff::Timestamp;
+use roundel_domain::asks::Asks;
 use roundel_domain::id::{EvaluationId, ItemId, LaboratoryId, RoundId};
 use roundel_domain::measurand::Item;
 use roundel_domain::round::{NewRound, Round, RoundState};
@@ -22,6 +23,7 @@ struct Row {
     closed_at: Option<i64>,
     published_at: Option<i64>,
     published_evaluation: Option<Uuid>,
+    asks: String,
 }
 
 impl TryFrom<Row> for Round {
@@ -55,6 +57,7 @@ impl TryFrom<Row> for Round {
             instructions: row.instructions,
             time_zone: row.time_zone,
             closes_at: instant(row.closes_at)?,
+            asks: serde_json::from_str(&row.asks).map_err(|_| corrupt("what a round asks"))?,
             state,
         })
     }
@@ -65,7 +68,7 @@ macro_rules! select {
     ($rest:literal) => {
         concat!(
             "SELECT r.id, r.code, r.title, r.scheme, r.instructions, r.time_zone, r.closes_at, r.state, r.opened_at, \
-             r.closed_at, r.published_at, r.published_evaluation FROM rounds r ",
+             r.closed_at, r.published_at, r.published_evaluation, r.asks FROM rounds r ",
             $rest
         )
     };
@@ -117,6 +120,18 @@ pub async fn update(tx: &mut Tx, id: RoundId, new: &NewRound) -> Result<bool, Er
         .execute()
         .await?;
     Ok(touched == 1)
+}
+
+/// Writes what a round that is being set up asks beside results. False when it
+/// is open already.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn set_asks(tx: &mut Tx, id: RoundId, asks: &Asks) -> Result<bool, Error> {
+    let sql = "UPDATE rounds SET asks = $1 WHERE id = $2 AND state = 'draft'";
+    let text = serde_json::to_string(asks).expect("what is asked has only texts");
+    Ok(tx.query(sql).bind(text).bind(id.0).execute().await? == 1)
 }
 
 /// Keeps the round in the state it was read in until the transaction ends, so

@@ -169,10 +169,10 @@ impl FromRequestParts<App> for Person {
 #[derive(Clone, Debug, Default)]
 pub struct Fields(Vec<(String, String)>);
 
-/// Whether the path is that of a laboratory's results.
+/// Whether a form of a laboratory's work on a round is posted to the path.
 pub fn is_entry(path: &str) -> bool {
     let parts: Vec<&str> = path.split('/').collect();
-    matches!(parts.as_slice(), ["", "rounds", _, "results", _])
+    matches!(parts.as_slice(), ["", "rounds", _, "results" | "tasks", _] | ["", "rounds", _, "submit"])
 }
 
 impl Fields {
@@ -184,6 +184,11 @@ impl Fields {
     /// The last text of a field; empty if it was not posted.
     pub fn get(&self, name: &str) -> &str {
         self.0.iter().rev().find(|(field, _)| field == name).map_or("", |(_, text)| text.as_str())
+    }
+
+    /// Whether a field was posted.
+    pub fn has(&self, name: &str) -> bool {
+        self.0.iter().any(|(field, _)| field == name)
     }
 
     /// Names and texts.

@@ -236,6 +236,7 @@ impl Letterhead {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use roundel_domain::asks::Asks;
     use roundel_domain::id::RoundId;
     use roundel_domain::round::RoundState;
 
@@ -250,6 +251,7 @@ mod tests {
             instructions: String::new(),
             time_zone: "Europe/Vienna".to_owned(),
             closes_at: now,
+            asks: Asks::default(),
             state: RoundState::Open { opened_at: now },
         };
         let provider = Installation {

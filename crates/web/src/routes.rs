@@ -5,7 +5,8 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, design, entry, evaluation, files, laboratories, messages, programs, publish, receipt, rounds, scores,
+    account, asks, check, design, entry, evaluation, files, laboratories, messages, programs, publish, receipt, rounds,
+    scores, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -53,6 +54,10 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/laboratories/template.xlsx", get(files::laboratories_template))
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
+        .route("/rounds/{code}/asks", get(asks::ask).post(asks::save))
+        .route("/rounds/{code}/labels", get(asks::labels))
+        .route("/rounds/{code}/labels.csv", get(asks::labels_file))
+        .route("/rounds/{code}/labels.xlsx", get(asks::labels_file))
         .route("/rounds/{code}/messages", get(messages::list).post(messages::retry))
         .route("/rounds/{code}/remind", get(messages::ask_remind).post(messages::remind))
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
@@ -64,8 +69,9 @@ pub fn router(app: App) -> Router {
         )
         .route("/rounds/{code}/results.csv", get(files::results))
         .route("/rounds/{code}/results.xlsx", get(files::results))
-        .route("/rounds/{code}/check", get(entry::check))
-        .route("/rounds/{code}/submit", post(entry::submit))
+        .route("/rounds/{code}/tasks/{task}", get(tasks::task).post(tasks::save))
+        .route("/rounds/{code}/check", get(check::check))
+        .route("/rounds/{code}/submit", post(check::submit))
         .route("/receipts/{id}", get(receipt::receipt))
         .route("/receipts/{id}/document.json", get(receipt::document))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))

@@ -5,11 +5,24 @@ use jiff::Timestamp;
 use jiff::tz::TimeZone;
 use roundel_documents::words::Words;
 use roundel_domain::field::{FieldErrors, Problem};
+use roundel_selfcheck::Finding;
 
 /// The sentence of a problem.
 pub fn problem(words: Words, problem: &Problem) -> String {
     let values: Vec<(&str, &str)> = problem.values.iter().map(|(name, value)| (*name, value.as_str())).collect();
     words.with(problem.key, &values)
+}
+
+/// The sentence of a question about a laboratory's own numbers.
+pub fn finding(words: Words, finding: &Finding) -> String {
+    let values: Vec<(&str, &str)> = finding.values.iter().map(|(name, value)| (*name, value.as_str())).collect();
+    words.with(&format!("selfcheck-{}", finding.kind), &values)
+}
+
+/// The time of an instant in a zone: `12:03`.
+pub fn time(at: Timestamp, zone: &str) -> String {
+    let zone = TimeZone::get(zone).unwrap_or(TimeZone::UTC);
+    at.to_zoned(zone).strftime("%H:%M:%S").to_string()
 }
 
 /// An instant in a zone and in UTC: `31 March 2027, 17:00 CEST (15:00 UTC)`.

@@ -219,7 +219,7 @@ pub(crate) async fn enter(visitor: &Visitor, numbers: &[String; 12]) {
         let fields: Vec<(String, &str)> =
             places.map(|place| (format!("{place}.v1"), numbers[place - 1].as_str())).collect();
         let mut fields: Vec<(&str, &str)> = fields.iter().map(|(name, text)| (name.as_str(), *text)).collect();
-        fields.push(("command", "next"));
+        fields.extend([("all.unit", "ng/L"), ("command", "next")]);
         let path = at(&format!("/results/{item}"));
         visitor.submit(&path, &path, &fields).await.leads_to();
     }

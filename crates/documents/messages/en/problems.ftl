@@ -165,16 +165,3 @@ result-mixed = The row has both values and limits. Give values only, or one limi
 result-limit-with-uncertainty = A limit has no uncertainty. Empty the field, or type a value in the place of the limit.
 result-factor-alone = The row has a coverage factor but no uncertainty. Type the uncertainty, or empty the factor.
 result-uncertainty-form = Nothing says how the uncertainties of item { $item } are given. Choose “in the unit of the result” or “in percent of the result”.
-
-## Notes on results that are in order
-
-note-limit-above-required = The limit { $limit } is above the limit of quantification { $required } that the plan asks for. It will be recorded so; send it if it is right.
-note-limit-below-loq = The limit { $limit } is below your own limit of quantification { $loq }. Check both; send them if they are right.
-note-value-below-loq = The value is below your own limit of quantification { $loq }. Check both; send them if they are right.
-note-fewer-replicates = The row has { $count ->
-        [one] one value
-       *[other] { $count } values
-    }, and the plan asks for { $planned }. Fill in the rest, or send it if there are no more.
-note-factor-missing = The uncertainty has no coverage factor, so scores that use it cannot be computed. Fill in k, such as 2.
-note-factor-unusual = The coverage factor { $k } is outside 1 to 4. Check it; it is often 2.
-note-uncertainty-unusual = The expanded uncertainty is { $percent } percent of the value. Check number, unit and form; send it if it is right.

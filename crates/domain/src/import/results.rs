@@ -5,11 +5,13 @@ use super::assigned::{KnownMeasurand, Places, find_measurand, twice};
 use super::file::File;
 use super::row::{Column, Reader, Seen, of_a_file, optional, required};
 use super::table::Row;
+use crate::asks::Asks;
 use crate::field::{Problem, shortened};
 use crate::measurand::{Item, MOST_REPLICATES, Measurand};
 use crate::number;
-use crate::result::{self, Reason, Typed};
+use crate::result::{self, Asked, Reason, Typed};
 use crate::text;
+use crate::unit;
 
 /// A file of results without errors.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -104,6 +106,7 @@ pub fn results(file: &File, items: &[Item], measurands: &[Measurand]) -> Result<
         read.typed.0.extend(fields.0);
         read.positions.push(measurand.position);
     }
+    unit::choices(measurands).iter().for_each(|choice| read.typed.set(&choice.field, &choice.unit));
     let empty = read.positions.is_empty();
     let header = reader.header_line();
     let read = reader.finish(read)?;
@@ -189,7 +192,12 @@ fn form<'a>(reader: &mut Reader<'a>, row: &'a Row) -> &'static str {
 /// Reads the fields of one row as the page does, and notes what is wrong under
 /// the columns that they come from.
 fn check(reader: &mut Reader<'_>, row: &Row, fields: &Typed, items: &[Item], measurand: &Measurand) {
-    let sheet = result::read(fields, items, std::slice::from_ref(measurand), None);
+    // The row says its unit itself, and it is that of the round.
+    let mut fields = fields.clone();
+    let measurands = std::slice::from_ref(measurand);
+    unit::choices(measurands).iter().for_each(|choice| fields.set(&choice.field, &choice.unit));
+    let asked = Asked { items, measurands, asks: &Asks::default() };
+    let sheet = result::read(&fields, &asked, None);
     for (field, problem) in sheet.errors.iter() {
         let part = field.split_once('.').map_or(field, |(_, part)| part);
         // Forms and words were looked at before, and told in words of a file.

@@ -100,6 +100,14 @@ impl Decimal {
         self.text.split_once('.').map_or(0, |(_, fraction)| fraction.len())
     }
 
+    /// The number times ten to the power of `power`, exactly: all digits stay.
+    pub fn shifted(&self, power: i32) -> Decimal {
+        let unsigned = self.text.trim_start_matches('-');
+        let (integer, fraction) = unsigned.split_once('.').unwrap_or((unsigned, ""));
+        let digits = format!("{integer}{fraction}");
+        Decimal::from_digits(self.text.starts_with('-'), &digits, integer.len() as i32 + power)
+    }
+
     /// `digits` with the decimal point after the first `point` of them; `point`
     /// may lie before the first or behind the last digit.
     pub(super) fn from_digits(negative: bool, digits: &str, point: i32) -> Decimal {

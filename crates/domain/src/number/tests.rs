@@ -259,3 +259,25 @@ fn a_stored_text_comes_back_as_it_was_and_nothing_else_does() {
     assert!(Decimal::from_normalised(&"9".repeat(400)).is_none());
     assert_eq!(Decimal::from_normalised("1.50").map(|x| x.decimals()), Some(2));
 }
+
+#[test]
+fn a_number_moves_by_powers_of_ten_with_all_its_digits() {
+    let moved = |text: &str, power| Decimal::from_normalised(text).unwrap().shifted(power).to_string();
+
+    for (text, power, expected) in [
+        ("0.145", 3, "145"),
+        ("0.1450", 3, "145.0"),
+        ("145", -3, "0.145"),
+        ("1500", -3, "1.500"),
+        ("-1.2", 3, "-1200"),
+        ("32.40", 0, "32.40"),
+        ("0.0007", 6, "700"),
+        ("0", 3, "0"),
+    ] {
+        assert_eq!(moved(text, power), expected, "{text} by 10^{power}");
+        assert_eq!(
+            Decimal::from_normalised(text).unwrap().shifted(power).shifted(-power).value(),
+            text.parse::<f64>().unwrap()
+        );
+    }
+}

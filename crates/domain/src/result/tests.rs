@@ -29,7 +29,9 @@ fn typed(fields: &[(&str, &str)]) -> Typed {
 
 /// U in the unit, by row: 40 with U 10 is 10 in the unit, and 4 as percent of it.
 fn uncertainties(typed: &Typed, items: &[Item], measurands: &[Measurand]) -> Vec<Option<f64>> {
-    let sheet = read(typed, items, measurands, None);
+    let mut typed = typed.clone();
+    typed.set("all.unit", "ng/L");
+    let sheet = read(&typed, &Asked { items, measurands, asks: &Asks::default() }, None);
     assert_eq!(sheet.errors, FieldErrors::new());
     sheet.entries.iter().map(Entry::expanded_uncertainty).collect()
 }
@@ -99,9 +101,64 @@ fn a_form_keeps_the_word_of_its_item_and_of_rows_in_it_only() {
     let items = [item(1, "A"), item(2, "B")];
     let measurands = [measurand(1, &items[0]), measurand(2, &items[1])];
     let posted = [("A.u_as", "percent"), ("1.u_as", "absolute"), ("B.u_as", "x"), ("2.u_as", "x"), ("9.u_as", "x")];
-    let mut kept = Typed::default();
+    let asked = Asked { items: &items, measurands: &measurands, asks: &Asks::default() };
 
-    kept.take(posted.into_iter(), &items[0], &measurands);
+    let kept = Typed::posted(posted.into_iter(), &asked);
 
-    assert_eq!(kept, typed(&[("A.u_as", "percent"), ("1.u_as", "absolute")]));
+    assert_eq!(kept, typed(&[("A.u_as", "percent"), ("1.u_as", "absolute"), ("B.u_as", "x"), ("2.u_as", "x")]));
+}
+
+/// 0.145 µg/L is 145 ng/L: by the prefixes of the SI.
+#[test]
+fn numbers_are_typed_in_the_unit_of_the_laboratory_and_kept_in_that_of_the_round() {
+    let items = [item(1, "A")];
+    let measurands = [measurand(1, &items[0]), measurand(2, &items[0])];
+    let asked = Asked { items: &items, measurands: &measurands, asks: &Asks::default() };
+    let rows = [
+        ("1.v1", "0,145"),
+        ("1.u", "0.03"),
+        ("1.loq", "0.0050"),
+        ("2.v1", "<0.025"),
+        ("A.u_as", "absolute"),
+        ("A.k_all", "2"),
+    ];
+
+    let sheet = read(&typed(&[&rows[..], &[("all.unit", "µg/L")]].concat()), &asked, None);
+
+    assert_eq!(sheet.errors, FieldErrors::new());
+    let [first, second] = &sheet.entries[..] else { panic!("{sheet:?}") };
+    assert_eq!((first.unit.as_str(), first.typed_unit.as_deref()), ("ng/L", Some("µg/L")));
+    let Reported::Value { values, uncertainty: Some(uncertainty) } = &first.reported else { panic!("{first:?}") };
+    assert_eq!((values[0].typed.as_str(), values[0].decimal.as_str()), ("0,145", "145"));
+    assert_eq!(uncertainty.expanded.decimal.as_str(), "30");
+    assert_eq!(first.loq.as_ref().map(|loq| loq.decimal.as_str()), Some("5.0"));
+    let Reported::Below { limit } = &second.reported else { panic!("{second:?}") };
+    assert_eq!((limit.typed.as_str(), limit.decimal.as_str()), ("<0.025", "25"));
+
+    let unsaid = read(&typed(&rows), &asked, None);
+    assert_eq!(
+        unsaid.errors.iter().map(|(field, p)| (field, p.key)).collect::<Vec<_>>(),
+        [("all.unit", "unit-missing")]
+    );
+    let percent = typed(&[&rows[..], &[("all.unit", "µg/L"), ("A.u_as", "percent")]].concat());
+    let Reported::Value { uncertainty: Some(share), .. } = &read(&percent, &asked, None).entries[0].reported else {
+        panic!("a value")
+    };
+    assert_eq!(share.expanded.decimal.as_str(), "0.03", "a percentage has no unit of the round");
+}
+
+#[test]
+fn two_texts_of_a_field_are_asked_about_until_one_is_chosen() {
+    let items = [item(1, "A"), item(2, "B")];
+    let measurands = [measurand(1, &items[0]), measurand(2, &items[1])];
+    let asked = Asked { items: &items, measurands: &measurands, asks: &Asks::default() };
+    let both = typed(&[("1.v1", "40"), ("1.v1.other", "44"), ("2.v1", "7"), ("all.unit", "ng/L")]);
+
+    let seen = |only| {
+        let errors = read(&both, &asked, only).errors;
+        errors.iter().map(|(field, problem)| format!("{field} {problem}")).collect::<Vec<_>>()
+    };
+
+    assert_eq!(seen(None), ["1.v1 draft-two-texts stored=\"40\" other=\"44\""]);
+    assert_eq!(seen(Some(&items[1])), Vec::<String>::new());
 }

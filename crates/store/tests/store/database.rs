@@ -5,7 +5,7 @@ use roundel_domain::id::{LaboratoryId, ParticipantId, UserId};
 use roundel_domain::result::Typed;
 use roundel_store::accounts::{self, NewUser};
 use roundel_store::testing::{Fresh, Kind, on_both};
-use roundel_store::{Db, Error, laboratories, participants};
+use roundel_store::{Db, Error, drafts, laboratories};
 
 #[tokio::test]
 async fn without_a_commit_nothing_happened() {
@@ -84,12 +84,12 @@ async fn an_address_of_another_kind_is_named_without_its_password() {
 async fn count_up(db: Db, participant: ParticipantId, by: UserId, times: usize) -> Result<(), Error> {
     for _ in 0..times {
         let mut tx = db.write().await?;
-        let seen = participants::draft(&mut tx, participant).await?.typed;
-        let next = seen.get("count").parse::<u64>().unwrap_or(0) + 1;
+        let seen = drafts::get(&mut tx, participant).await?;
+        let next = seen.typed.get("count").parse::<u64>().unwrap_or(0) + 1;
         // Gives others the chance to come between reading and writing.
         tokio::task::yield_now().await;
         let typed = Typed([("count".to_owned(), next.to_string())].into());
-        participants::save_draft(&mut tx, participant, &typed, by, at("11:00")).await?;
+        drafts::save(&mut tx, participant, &seen, &typed, by, at("11:00")).await?;
         tx.commit().await?;
     }
     Ok(())
@@ -115,7 +115,7 @@ async fn writers_of_two_programs_on_one_file_wait_for_each_other_and_lose_nothin
         answer.expect("a writer that waits its turn is not refused");
     }
 
-    let draft = participants::draft(&mut second.read().await.unwrap(), participant).await.unwrap();
+    let draft = drafts::get(&mut second.read().await.unwrap(), participant).await.unwrap();
     assert_eq!(draft.typed.get("count"), "200");
     second.close().await;
     fresh.end().await;

@@ -5,6 +5,7 @@
 mod accounts;
 mod audit;
 mod database;
+mod drafts;
 mod evaluations;
 mod installation;
 mod laboratories;

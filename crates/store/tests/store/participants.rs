@@ -4,6 +4,7 @@ use crate::sample::{at, id, laboratory, participant, round, user, write};
 use roundel_domain::id::{ParticipantId, SubmissionId};
 use roundel_domain::result::Typed;
 use roundel_domain::round::RoundState;
+use roundel_store::drafts::{self, Draft};
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent};
 use roundel_store::testing::on_both;
@@ -91,34 +92,6 @@ async fn an_enrolment_ends_only_while_the_round_is_a_draft() {
     .await;
 }
 
-fn typed(pairs: &[(&str, &str)]) -> Typed {
-    Typed(pairs.iter().map(|(field, text)| ((*field).to_owned(), (*text).to_owned())).collect())
-}
-
-#[tokio::test]
-async fn a_draft_keeps_what_was_typed_letter_by_letter_and_only_the_newest() {
-    on_both(async |db| {
-        let round = round(&db, "QW-1").await;
-        let lab = laboratory(&db, "Fernhill Water").await;
-        let person = user(&db, "chemist@laboratory.example", Some(lab)).await;
-        let participant = participant(&db, round, lab, "L-1").await;
-        let newest = typed(&[("1.v1", "1,250 “µg” \\ \u{202f}'; DROP"), ("1.v1.reading", "1.250")]);
-
-        let draft = participants::draft(&mut db.read().await.unwrap(), participant).await.unwrap();
-        assert_eq!((draft.typed, draft.saved_at), (Typed::default(), None));
-
-        write(&db, async |tx| {
-            let first = typed(&[("1.v1", "12"), ("2.v1", "3")]);
-            participants::save_draft(tx, participant, &first, person, at("11:00")).await.unwrap();
-            participants::save_draft(tx, participant, &newest, person, at("12:00")).await.unwrap();
-        })
-        .await;
-        let draft = participants::draft(&mut db.read().await.unwrap(), participant).await.unwrap();
-        assert_eq!((draft.typed, draft.saved_at), (newest, Some(at("12:00"))));
-    })
-    .await;
-}
-
 #[tokio::test]
 async fn progress_tells_of_each_participant_the_newest_sending_and_the_draft() {
     on_both(async |db| {
@@ -129,7 +102,7 @@ async fn progress_tells_of_each_participant_the_newest_sending_and_the_draft() {
         participant(&db, round, other, "L-1").await;
         let busy = participant(&db, round, lab, "L-2").await;
         write(&db, async |tx| {
-            participants::save_draft(tx, busy, &Typed::default(), person, at("11:00")).await.unwrap();
+            drafts::save(tx, busy, &Draft::default(), &Typed::default(), person, at("11:00")).await.unwrap();
             for (version, time, late) in [(1, "12:00", false), (2, "18:00", true)] {
                 let new = sent(busy, version, time, late, person);
                 results::insert(tx, &new).await.unwrap();
@@ -189,6 +162,33 @@ async fn the_organisers_list_comes_by_name_with_people_and_open_invitations() {
         assert_eq!(enrolled[0].email, "fernhill-water@laboratory.example");
         assert_eq!(enrolled[0].organisation, None);
         assert_eq!(enrolled[0].invited_until(at("12:00")), None, "its time is over");
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_unit_has_one_code_that_no_other_of_the_round_has() {
+    on_both(async |db| {
+        let round = round(&db, "QW-1").await;
+        let lab = laboratory(&db, "Fernhill Water").await;
+        let other = laboratory(&db, "Harbour Analytics").await;
+        let first = participant(&db, round, lab, "L-2").await;
+        let second = participant(&db, round, other, "L-1").await;
+        let item = crate::sample::item(&db, round, 1, "A").await.id;
+
+        write(&db, async |tx| {
+            participants::set_item_code(tx, round, first, item, "3K7FWX").await.unwrap();
+            participants::set_item_code(tx, round, second, item, "47JNPR").await.unwrap();
+        })
+        .await;
+        let again = participants::set_item_code(&mut db.write().await.unwrap(), round, first, item, "9999HH").await;
+        assert!(matches!(again, Err(Error::Exists)), "{again:?}");
+
+        let mut tx = db.read().await.unwrap();
+        assert_eq!(participants::item_codes(&mut tx, first).await.unwrap(), [(item, "3K7FWX".to_owned())]);
+        let all = participants::all_item_codes(&mut tx, round).await.unwrap();
+        let all: Vec<_> = all.iter().map(|(lab, item, code)| (lab.as_str(), item.as_str(), code.as_str())).collect();
+        assert_eq!(all, [("L-1", "A", "47JNPR"), ("L-2", "A", "3K7FWX")]);
     })
     .await;
 }

@@ -3,6 +3,7 @@
 use crate::sample::{
     a_measurand, an_item, at, id, item, laboratory, measurand, new_round, participant, round, user, write,
 };
+use roundel_domain::asks::{Arrival, Asks};
 use roundel_domain::id::{EvaluationId, RoundId, SubmissionId};
 use roundel_domain::plan::{Assigned, Plan};
 use roundel_domain::round::{NewRound, Round, RoundState};
@@ -22,7 +23,17 @@ async fn a_round_is_read_as_it_was_written_by_id_and_by_code_in_any_case() {
 
         let mut tx = db.read().await.unwrap();
         let NewRound { code, title, scheme, instructions, time_zone, closes_at } = new_round("QW-1");
-        let written = Round { id, code, title, scheme, instructions, time_zone, closes_at, state: RoundState::Draft };
+        let written = Round {
+            id,
+            code,
+            title,
+            scheme,
+            instructions,
+            time_zone,
+            closes_at,
+            asks: Asks::default(),
+            state: RoundState::Draft,
+        };
         assert_eq!(rounds::by_id(&mut tx, id).await.unwrap(), Some(written.clone()));
         assert_eq!(rounds::by_code(&mut tx, "QW-1").await.unwrap(), Some(written.clone()));
         assert_eq!(rounds::by_code(&mut tx, "qw-1").await.unwrap(), Some(written));
@@ -242,6 +253,27 @@ async fn an_item_goes_only_when_it_has_no_measurands() {
 
         assert_eq!(gone, (false, true));
         assert_eq!(rounds::items(&mut db.read().await.unwrap(), round).await.unwrap(), [used]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn what_a_round_asks_beside_results_is_fixed_when_it_opens() {
+    on_both(async |db| {
+        let id = round(&db, "QW-1").await;
+        let asks = Asks { arrival: Arrival::Codes, method: true, ..Asks::default() };
+        assert_eq!(read(&db, id).await.asks, Asks::default());
+
+        write(&db, async |tx| assert!(rounds::set_asks(tx, id, &asks).await.unwrap())).await;
+        assert_eq!(read(&db, id).await.asks, asks);
+
+        write(&db, async |tx| {
+            let open = RoundState::Draft.open(at("10:00")).unwrap();
+            assert!(rounds::set_state(tx, id, &RoundState::Draft, &open).await.unwrap());
+            assert!(!rounds::set_asks(tx, id, &Asks::default()).await.unwrap());
+        })
+        .await;
+        assert_eq!(read(&db, id).await.asks, asks);
     })
     .await;
 }

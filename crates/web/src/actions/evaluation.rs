@@ -39,6 +39,7 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
             code: participant.code.clone(),
             organisation: participant.organisation.clone(),
             late: sent.late,
+            method: submission.declared.method_group(),
             entries: submission.results,
         });
     }

@@ -7,16 +7,21 @@ use crate::error::Error;
 use crate::mail::{Post, Receipt};
 use crate::secret;
 use jiff::Timestamp;
+use jiff::civil::Date;
+use jiff::tz::TimeZone;
 use roundel_domain::access::Actor;
-use roundel_domain::field::Problem;
-use roundel_domain::id::SubmissionId;
+use roundel_domain::declared::{self, Declared};
+use roundel_domain::field::{FieldErrors, Problem};
+use roundel_domain::id::{ItemId, SubmissionId};
 use roundel_domain::import::{self, File};
 use roundel_domain::measurand::{Item, Measurand};
-use roundel_domain::result::{self, Sheet, Submission, Typed};
+use roundel_domain::result::{self, Asked, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
+use roundel_domain::{draft, unit};
+use roundel_selfcheck::Finding;
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent};
-use roundel_store::{Tx, measurands, rounds};
+use roundel_store::{Tx, drafts, measurands, rounds};
 
 /// Refuses what comes when the round takes nothing.
 fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
@@ -35,7 +40,89 @@ fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
     }
 }
 
-/// Keeps what was typed for an item, right or wrong; all that is typed so far.
+/// A round as a laboratory of it answers it.
+#[derive(Clone, Debug)]
+pub struct Own {
+    /// The round.
+    pub round: Round,
+    /// The laboratory's part in it.
+    pub participant: Participant,
+    /// Its items.
+    pub items: Vec<Item>,
+    /// Its measurands.
+    pub measurands: Vec<Measurand>,
+    /// The codes of the units that the laboratory got.
+    pub codes: Vec<(ItemId, String)>,
+}
+
+impl Own {
+    /// The round of this participant.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn load(tx: &mut Tx, round: Round, participant: Participant) -> Result<Own, Error> {
+        let items = rounds::items(tx, round.id).await?;
+        let measurands = measurands::of_round(tx, round.id).await?;
+        let codes = participants::item_codes(tx, participant.id).await?;
+        Ok(Own { round, participant, items, measurands, codes })
+    }
+
+    /// What is asked.
+    pub fn asked(&self) -> Asked<'_> {
+        Asked { items: &self.items, measurands: &self.measurands, asks: &self.round.asks }
+    }
+
+    /// The day of an instant, where the organiser is.
+    pub fn today(&self, now: Timestamp) -> Date {
+        now.to_zoned(TimeZone::get(&self.round.time_zone).unwrap_or(TimeZone::UTC)).date()
+    }
+
+    /// All that was typed, read.
+    pub fn read(&self, typed: &Typed, now: Timestamp) -> Reading {
+        let mut sheet = result::read(typed, &self.asked(), None);
+        let said = declared::read(typed, &self.asked(), &self.codes, self.today(now));
+        if !self.round.asks.no_self_check {
+            sheet.findings.extend(said.findings.iter().cloned());
+        }
+        Reading { sheet, said }
+    }
+}
+
+/// What a laboratory typed for a round, read.
+#[derive(Clone, Debug)]
+pub struct Reading {
+    /// The results; all questions about them and what is said beside them.
+    pub sheet: Sheet,
+    /// What is said beside results.
+    pub said: declared::Read,
+}
+
+impl Reading {
+    /// Everything that keeps it from being sent but questions without an answer.
+    pub fn problems(&self) -> FieldErrors {
+        let mut errors = self.sheet.errors.clone();
+        for position in &self.sheet.empty {
+            errors.push(format!("{position}.state"), Problem::new("result-empty"));
+        }
+        for (field, problem) in self.said.problems().iter() {
+            errors.push(field, problem.clone());
+        }
+        errors
+    }
+}
+
+/// What a form that was posted made of a draft.
+#[derive(Clone, Debug)]
+pub struct Saved {
+    /// All that is typed now.
+    pub typed: Typed,
+    /// The version of the draft.
+    pub version: i64,
+}
+
+/// Keeps what was typed, right or wrong, beside what others saved since the
+/// form was shown, which was at version `base` of the draft.
 ///
 /// # Errors
 ///
@@ -43,19 +130,70 @@ fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
 pub async fn save<'a>(
     tx: &mut Tx,
     actor: &Actor,
-    round: &Round,
-    participant: &Participant,
-    item: &Item,
+    own: &Own,
     posted: impl Iterator<Item = (&'a str, &'a str)>,
+    base: Option<i64>,
     now: Timestamp,
-) -> Result<Typed, Error> {
+) -> Result<Saved, Error> {
     actor.may_report()?;
-    must_take(round, now)?;
-    let measurands = measurands::of_round(tx, round.id).await?;
-    let mut typed = participants::draft(tx, participant.id).await?.typed;
-    typed.take(posted, item, &measurands);
-    participants::save_draft(tx, participant.id, &typed, actor.user(), now).await?;
-    Ok(typed)
+    must_take(&own.round, now)?;
+    results::hold(tx, own.participant.id).await?;
+    let stored = drafts::get(tx, own.participant.id).await?;
+    let posted = Typed::posted(posted, &own.asked());
+    let shown = match base {
+        Some(base) if base < stored.version => {
+            let mut shown = stored.typed.clone();
+            for saving in drafts::since(tx, own.participant.id, base).await?.iter().rev() {
+                saving.changes.undo(&mut shown);
+            }
+            shown
+        }
+        _ => stored.typed.clone(),
+    };
+    let typed = draft::merge(&stored.typed, &shown, &posted);
+    let version = drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
+    Ok(Saved { typed, version })
+}
+
+/// Changes the unit of the laboratory's numbers. Numbers that are typed are
+/// converted with all their digits, or keep them, as was said.
+///
+/// # Errors
+///
+/// What is wrong with the form; the fields whose numbers cannot be converted.
+pub async fn change_unit(
+    tx: &mut Tx,
+    actor: &Actor,
+    own: &Own,
+    choice: &unit::Choice,
+    wanted: &str,
+    digits: &str,
+    now: Timestamp,
+) -> Result<(), Refused> {
+    actor.may_report()?;
+    must_take(&own.round, now)?;
+    results::hold(tx, own.participant.id).await?;
+    let stored = drafts::get(tx, own.participant.id).await?;
+    if !choice.offered.iter().any(|offered| offered == wanted) {
+        let key = if wanted.is_empty() { "unit-missing" } else { "choice-unknown" };
+        return Err(field(&choice.field, Problem::new(key).with("unit", &choice.unit).with("seen", wanted)));
+    }
+    let before = stored.typed.get(&choice.field);
+    let differs = !before.is_empty() && before != wanted && stored.typed.has_numbers();
+    let typed = match digits {
+        "convert" if differs => unit::convert(&stored.typed, choice, &own.measurands, &own.items, wanted)
+            .map_err(|unread| field("digits", Problem::new("unit-unread").with("count", unread.len())))?,
+        "keep" | "convert" | "" if !differs || digits == "keep" => {
+            let mut typed = stored.typed.clone();
+            typed.set(&choice.field, wanted);
+            typed
+        }
+        _ => return Err(field("digits", Problem::new("unit-digits").with("before", before).with("after", wanted))),
+    };
+    let mut typed = typed;
+    typed.set(&format!("{}{}", choice.field, draft::OTHER), "");
+    drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
+    Ok(())
 }
 
 /// Takes the rows of a file into what is typed; how many. They replace what was
@@ -68,37 +206,27 @@ pub async fn save<'a>(
 pub async fn import_results(
     tx: &mut Tx,
     actor: &Actor,
-    round: &Round,
-    participant: &Participant,
+    own: &Own,
     file: &File,
     now: Timestamp,
 ) -> Result<usize, FileRefused> {
     actor.may_report()?;
-    must_take(round, now)?;
-    let items = rounds::items(tx, round.id).await?;
-    let measurands = measurands::of_round(tx, round.id).await?;
-    let read = import::results(file, &items, &measurands).map_err(FileRefused::Rows)?;
-    let mut typed = participants::draft(tx, participant.id).await?.typed;
-    typed.0.extend(read.typed.0);
-    typed.settle_forms(&items, &measurands);
-    participants::save_draft(tx, participant.id, &typed, actor.user(), now).await?;
+    must_take(&own.round, now)?;
+    let read = import::results(file, &own.items, &own.measurands).map_err(FileRefused::Rows)?;
+    results::hold(tx, own.participant.id).await?;
+    let stored = drafts::get(tx, own.participant.id).await?;
+    for choice in unit::choices(&own.measurands) {
+        let (chosen, of_file) = (stored.typed.get(&choice.field), read.typed.get(&choice.field));
+        if !chosen.is_empty() && !import::same_unit(chosen, of_file) {
+            let problem = Problem::new("problem-file-unit-chosen").with("chosen", chosen).with("seen", of_file);
+            return Err(FileRefused::Rows(vec![import::RowProblem::line(1, problem)]));
+        }
+    }
+    let mut typed = stored.typed.clone();
+    read.typed.0.iter().for_each(|(field, text)| typed.set(field, text));
+    typed.settle_forms(&own.items, &own.measurands);
+    drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
     Ok(read.positions.len())
-}
-
-/// The draft of a participant, read against what the round asks for.
-///
-/// # Errors
-///
-/// What the database says.
-pub async fn sheet(
-    tx: &mut Tx,
-    round: &Round,
-    participant: &Participant,
-) -> Result<(Sheet, Vec<Item>, Vec<Measurand>), Error> {
-    let items = rounds::items(tx, round.id).await?;
-    let measurands = measurands::of_round(tx, round.id).await?;
-    let draft = participants::draft(tx, participant.id).await?;
-    Ok((result::read(&draft.typed, &items, &measurands, None), items, measurands))
 }
 
 /// The fewest characters of what a form carries to be told apart from others.
@@ -111,8 +239,26 @@ pub struct SendForm<'a> {
     pub once: &'a str,
     /// A late version may take the place of one that was in time.
     pub replace_in_time: bool,
-    /// What is sent, where that is not the draft.
+    /// What is sent, where the results are not those of the draft.
     pub typed: Option<&'a Typed>,
+    /// Questions about these results that their sender answers with "it is right
+    /// as it stands", by name.
+    pub confirmed: &'a [String],
+}
+
+/// The sending that a form with this word made before.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn sent_before(
+    tx: &mut Tx,
+    actor: &Actor,
+    participant: &Participant,
+    once: &str,
+) -> Result<Option<SubmissionId>, Error> {
+    actor.may_see_results_of(participant.laboratory)?;
+    Ok(results::by_once(tx, participant.id, once).await?)
 }
 
 /// Sends the draft. The same form sent twice is one sending, and so is the same
@@ -146,22 +292,35 @@ pub async fn submit(
         must_take(&round, now)?;
         return Err(Error::conflict("conflict-not-open").into());
     }
-    let items = rounds::items(tx, round.id).await?;
-    let measurands = measurands::of_round(tx, round.id).await?;
-    let draft = participants::draft(tx, participant.id).await?.typed;
-    let sheet = result::read(form.typed.unwrap_or(&draft), &items, &measurands, None);
-    let mut errors = sheet.errors;
-    for position in &sheet.empty {
-        errors.push(format!("{position}.state"), Problem::new("result-empty"));
+    let own = Own::load(tx, round.clone(), participant.clone()).await?;
+    let stored = drafts::get(tx, participant.id).await?;
+    let mut typed = match form.typed {
+        None => stored.typed.clone(),
+        Some(results) => stored.typed.with_results_of(results),
+    };
+    let reading = own.read(&typed, now);
+    if form.typed.is_some() {
+        let named = |finding: &&Finding| form.confirmed.contains(&finding.id());
+        for finding in reading.sheet.findings.iter().filter(named) {
+            typed.set(&declared::answer_field(finding), &declared::confirmation(finding));
+        }
+    }
+    let mut errors = reading.problems();
+    let (answers, waiting) = declared::answers(&typed, &reading.sheet.findings);
+    for finding in waiting {
+        let problem = Problem::new("answer-missing").with("question", finding.id());
+        errors.push(declared::answer_field(finding), problem);
     }
     errors.into_result(())?;
+    let declared = Declared { answers, ..reading.said.declared };
+    let entries = reading.sheet.entries;
     let earlier = results::of_participant(tx, participant.id).await?;
     // What was typed on the page and not sent yet stays as it is.
-    let mut draft_is_free = draft == Typed::default();
+    let mut draft_is_free = !stored.typed.has_numbers();
     if let Some(newest) = earlier.last() {
         let sent: Submission = newest.submission()?;
-        draft_is_free |= result::read(&draft, &items, &measurands, None).entries == sent.results;
-        if sent.results == sheet.entries {
+        draft_is_free |= own.read(&stored.typed, now).sheet.entries == sent.results;
+        if sent.results == entries && sent.declared == declared {
             // Nothing changed since: the receipt is the one that exists.
             return Ok(newest.id);
         }
@@ -170,7 +329,7 @@ pub async fn submit(
         }
     }
     let version = earlier.last().map_or(0, |sent| sent.version) + 1;
-    let document = result::document(round, &participant.code, version, now, late, sheet.entries);
+    let document = result::document(round, &participant.code, version, now, late, entries, declared);
     let id = SubmissionId(clock::new_id());
     let sha256 = secret::sha256(&document);
     let new = NewSent {
@@ -185,8 +344,8 @@ pub async fn submit(
         by: actor.user(),
     };
     results::insert(tx, &new).await?;
-    if let Some(typed) = form.typed.filter(|_| draft_is_free) {
-        participants::save_draft(tx, participant.id, typed, actor.user(), now).await?;
+    if form.typed.is_some() && draft_is_free {
+        drafts::save(tx, participant.id, &stored, &typed, actor.user(), now).await?;
     }
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
     let receipt = Receipt { path: &format!("/receipts/{id}"), version, sha256: &sha256, late };

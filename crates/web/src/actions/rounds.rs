@@ -5,11 +5,14 @@ use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::field::Problem;
+use roundel_domain::asks::{Arrival, AsksForm};
+use roundel_domain::code::LabCode;
+use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::RoundId;
 use roundel_domain::opening::{self, Missing};
 use roundel_domain::round::{Round, RoundForm};
 use roundel_store::{Tx, measurands, participants, rounds};
+use std::collections::HashSet;
 
 /// Makes a round; its code.
 ///
@@ -55,6 +58,50 @@ pub async fn update(
     Ok(new.code)
 }
 
+/// Writes what a round that is being set up asks beside results.
+///
+/// # Errors
+///
+/// Every field that is not as it should be; a conflict once it is open.
+pub async fn set_asks(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    form: &AsksForm,
+    now: Timestamp,
+) -> Result<(), Refused> {
+    actor.may_organise()?;
+    must_be_draft(tx, round).await?;
+    let mut errors = FieldErrors::new();
+    let asks = form.parse(&mut errors);
+    errors.into_result(())?;
+    if !rounds::set_asks(tx, round.id, &asks).await? {
+        return Err(Error::conflict("conflict-not-draft").into());
+    }
+    record(tx, actor, "asks-changed", round, "", now).await?;
+    Ok(())
+}
+
+/// Gives every participant a code for its unit of each item, drawn at random.
+async fn draw_item_codes(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+    let items = rounds::items(tx, round.id).await?;
+    let participants = participants::of_round(tx, round.id).await?;
+    // Codes of laboratories and of items are never the same.
+    let mut taken: HashSet<String> = participants.iter().map(|participant| participant.code.clone()).collect();
+    for participant in &participants {
+        for item in &items {
+            let code = loop {
+                let code = LabCode::from_random(clock::random()).to_string();
+                if taken.insert(code.clone()) {
+                    break code;
+                }
+            };
+            participants::set_item_code(tx, round.id, participant.id, item.id, &code).await?;
+        }
+    }
+    Ok(())
+}
+
 /// What is still missing before the round can open.
 ///
 /// # Errors
@@ -80,6 +127,9 @@ pub async fn open(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> 
     let next = round.state.clone().open(now).map_err(|_| Error::conflict("conflict-not-draft"))?;
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-not-draft"));
+    }
+    if round.asks.arrival == Arrival::Codes {
+        draw_item_codes(tx, round).await?;
     }
     record(tx, actor, "round-opened", round, "", now).await
 }

@@ -16,7 +16,7 @@ use roundel_domain::field::{Problem, shortened};
 use roundel_domain::import::{self, decided, same_unit};
 use roundel_domain::measurand::{Item, MOST_REPLICATES, Measurand};
 use roundel_domain::result::{Typed, form_field};
-use roundel_domain::text;
+use roundel_domain::{text, unit};
 use roundel_store::results::Sent;
 use roundel_store::{measurands, results, rounds};
 use serde::{Deserialize, Serialize};
@@ -92,6 +92,11 @@ pub struct ResultsBody {
     /// in time.
     #[serde(default)]
     pub replace_in_time: bool,
+    /// Questions about these results that are answered with "it is right as it
+    /// stands", by the names that an answer 422 gives: as `value-below-loq.12`.
+    #[serde(default)]
+    #[schema(max_items = 5000)]
+    pub confirmed: Vec<String>,
 }
 
 /// The receipt of a sending.
@@ -168,6 +173,8 @@ fn place(body: &ResultsBody, items: &[Item], measurands: &[Measurand]) -> (Place
     let mut placed = Placed { typed: Typed::default(), pointers: HashMap::new() };
     let mut mistakes = Vec::new();
     let mut seen: HashMap<i64, usize> = HashMap::new();
+    // Each entry says its unit, and it is that of the round.
+    unit::choices(measurands).iter().for_each(|choice| placed.typed.set(&choice.field, &choice.unit));
     for (index, entry) in body.results.iter().enumerate() {
         let at = |part: &str| format!("/results/{index}/{part}");
         let Some(measurand) = by_key.get(&(text::key(&entry.item), text::key(&entry.analyte))) else {
@@ -229,6 +236,7 @@ fn pointer(pointers: &HashMap<String, String>, field: &str) -> String {
     match pointers.get(field) {
         Some(pointer) => pointer.clone(),
         None if field == "replace" => "/replace_in_time".to_owned(),
+        None if field.starts_with("all.answer.") => "/confirmed".to_owned(),
         None => "/results".to_owned(),
     }
 }
@@ -272,7 +280,11 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
     let replace_in_time = matches!(&body, Body::List(body) if body.replace_in_time);
     // A key of its own space: no form of the page carries such a word.
     let word = format!("program {}", change.key());
-    let form = SendForm { once: &word, replace_in_time, typed: Some(&placed.typed) };
+    let confirmed: &[String] = match &body {
+        Body::List(body) => &body.confirmed,
+        Body::File(_) => &[],
+    };
+    let form = SendForm { once: &word, replace_in_time, typed: Some(&placed.typed), confirmed };
     let sent =
         actions::results::submit(tx, &caller.actor, &round, &participant, form, &app.post(), app.clock.now()).await;
     let id = match sent {

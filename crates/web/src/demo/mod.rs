@@ -14,22 +14,24 @@ mod tests;
 
 use crate::actions::accounts::{self, SetupForm};
 use crate::actions::evaluation::{self, Decision};
-use crate::actions::results::SendForm;
+use crate::actions::results::{Own, SendForm};
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::files;
 use crate::mail::Post;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
+use roundel_domain::asks::AsksForm;
 use roundel_domain::code::LabCode;
+use roundel_domain::declared;
 use roundel_domain::id::UserId;
 use roundel_domain::import::File;
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::plan::PlanForm;
 use roundel_domain::result::Typed;
-use roundel_domain::round::{Round, RoundForm};
+use roundel_domain::round::RoundForm;
 use roundel_store::participants::Participant;
-use roundel_store::{Db, Tx, accounts as people, measurands, participants, rounds};
+use roundel_store::{Db, Tx, accounts as people, drafts, measurands, participants, rounds};
 use scenario::{Cell, CellState, ExclusionKind, LaboratoryResults, Scenario, UncertaintyMode};
 use std::collections::HashMap;
 use std::path::Path;
@@ -204,9 +206,24 @@ async fn design(
         };
         actions::laboratories::enrol(&mut tx, organiser, &round, &new, &mut draw, at.made).await.map_err(fault)?;
     }
+    actions::rounds::set_asks(&mut tx, organiser, &round, &asks(code), at.made).await.map_err(fault)?;
+    let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
     tx.commit().await?;
     Ok(())
+}
+
+/// What the rounds ask beside results. Limits for the performance of methods
+/// are common practice of trace analysis in water.
+fn asks(code: &str) -> AsksForm {
+    AsksForm {
+        arrival: "codes".to_owned(),
+        span_from: "10".to_owned(),
+        span_to: "500".to_owned(),
+        span_unit: "ng/L".to_owned(),
+        performance: if code == "QW-4" { "yes" } else { "" }.to_owned(),
+        ..AsksForm::suggested()
+    }
 }
 
 /// The scenario's measurands as the file that an organiser uploads.
@@ -269,9 +286,9 @@ async fn send(
     let enrolled = participants::of_round(&mut tx, round.id).await?;
     for (number, laboratory) in scenario.laboratories.iter().enumerate() {
         let code = laboratory.code.to_string();
+        let participant = enrolled.iter().find(|p| p.code == code).ok_or(Error::NotFound)?;
         let sender = Sender {
-            round: &round,
-            participant: enrolled.iter().find(|p| p.code == code).ok_or(Error::NotFound)?,
+            own: Own::load(&mut tx, round.clone(), participant.clone()).await?,
             actor: actors.get(laboratory.id).ok_or(Error::NotFound)?,
         };
         let when = match laboratory.late_by_hours {
@@ -294,8 +311,11 @@ async fn send(
             }
             sender.refuse(&mut tx, laboratory, &cells, when).await?;
         }
+        if let Some(other) = laboratory.refused_attempt.as_ref().and_then(|attempt| attempt.code_of) {
+            sender.use_label_of(&mut tx, other, &scenario.laboratories, &enrolled, when).await?;
+        }
         let later = when + SignedDuration::from_mins(20);
-        sender.save(&mut tx, &laboratory.cells, later).await?;
+        sender.save(&mut tx, laboratory.id, &laboratory.cells, later).await?;
         if !laboratory.draft_only {
             sender.submit(&mut tx, laboratory, later).await?;
         }
@@ -305,32 +325,45 @@ async fn send(
 }
 
 struct Sender<'a> {
-    round: &'a Round,
-    participant: &'a Participant,
+    own: Own,
     actor: &'a Actor,
 }
 
 impl Sender<'_> {
-    async fn save(&self, tx: &mut Tx, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
-        let items = rounds::items(tx, self.round.id).await?;
-        let measurands = measurands::of_round(tx, self.round.id).await?;
-        let typed = form(cells, |item, analyte| {
-            let item = items.iter().find(|known| known.label == item)?;
-            measurands.iter().find(|m| m.item == item.id && m.analyte == analyte).map(|m| m.position)
+    async fn save(&self, tx: &mut Tx, laboratory: &str, cells: &[Cell], now: Timestamp) -> Result<(), Error> {
+        let own = &self.own;
+        let mut typed = form(cells, |item, analyte| {
+            let item = own.items.iter().find(|known| known.label == item)?;
+            own.measurands.iter().find(|m| m.item == item.id && m.analyte == analyte).map(|m| m.position)
         });
-        for item in &items {
-            let posted = typed.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
-            actions::results::save(tx, self.actor, self.round, self.participant, item, posted, now).await?;
-        }
+        beside(&mut typed, own, laboratory, now);
+        let posted = typed.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
+        actions::results::save(tx, self.actor, own, posted, None, now).await?;
+        Ok(())
+    }
+
+    /// Says of all questions that everything is right, as each laboratory of the
+    /// scenario does.
+    async fn confirm(&self, tx: &mut Tx, now: Timestamp) -> Result<(), Error> {
+        let draft = drafts::get(tx, self.own.participant.id).await?;
+        let findings = self.own.read(&draft.typed, now).sheet.findings;
+        let answers: Vec<(String, String)> =
+            findings.iter().map(|finding| (declared::answer_field(finding), declared::confirmation(finding))).collect();
+        let posted = answers.iter().map(|(name, text)| (name.as_str(), text.as_str()));
+        actions::results::save(tx, self.actor, &self.own, posted, None, now).await?;
         Ok(())
     }
 
     async fn submit(&self, tx: &mut Tx, laboratory: &LaboratoryResults, now: Timestamp) -> Result<(), Error> {
+        self.confirm(tx, now).await?;
         let once = format!("demonstration of {}", laboratory.id);
-        let form = SendForm { once: &once, replace_in_time: false, typed: None };
-        actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now)
-            .await
-            .map_err(fault)?;
+        self.send(tx, &once, now).await.map_err(fault)
+    }
+
+    async fn send(&self, tx: &mut Tx, once: &str, now: Timestamp) -> Result<(), Refused> {
+        let form = SendForm { once, replace_in_time: false, typed: None, confirmed: &[] };
+        let Own { round, participant, .. } = &self.own;
+        actions::results::submit(tx, self.actor, round, participant, form, &Post::none(), now).await?;
         Ok(())
     }
 
@@ -342,16 +375,74 @@ impl Sender<'_> {
         cells: &[Cell],
         now: Timestamp,
     ) -> Result<(), Error> {
-        self.save(tx, cells, now).await?;
-        let once = format!("first attempt of {}", laboratory.id);
-        let form = SendForm { once: &once, replace_in_time: false, typed: None };
-        match actions::results::submit(tx, self.actor, self.round, self.participant, form, &Post::none(), now).await {
+        self.save(tx, laboratory.id, cells, now).await?;
+        self.must_refuse(tx, laboratory.id, now).await
+    }
+
+    async fn must_refuse(&self, tx: &mut Tx, laboratory: &str, now: Timestamp) -> Result<(), Error> {
+        self.confirm(tx, now).await?;
+        match self.send(tx, &format!("first attempt of {laboratory}"), now).await {
             Err(Refused::Fields(_)) => Ok(()),
             Err(Refused::Error(error)) => Err(error),
-            Ok(_) => {
-                Err(Error::Fault(format!("make the demonstration: the first attempt of {} was taken", laboratory.id)))
-            }
+            Ok(()) => Err(Error::Fault(format!("make the demonstration: the first attempt of {laboratory} was taken"))),
         }
+    }
+
+    /// X22: types the code on a label of another laboratory's item first.
+    async fn use_label_of(
+        &self,
+        tx: &mut Tx,
+        other: &str,
+        laboratories: &[LaboratoryResults],
+        enrolled: &[Participant],
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let code = laboratories.iter().find(|laboratory| laboratory.id == other).map(|l| l.code.to_string());
+        let other = enrolled.iter().find(|p| Some(&p.code) == code.as_ref()).ok_or(Error::NotFound)?;
+        let codes = participants::item_codes(tx, other.id).await?;
+        let item = self.own.items.first().ok_or(Error::NotFound)?;
+        let foreign = codes.iter().find(|(of, _)| *of == item.id).map(|(_, code)| code.clone()).unwrap_or_default();
+        let field = format!("{}.code", item.label);
+        let posted = [(field.as_str(), foreign.as_str())].into_iter();
+        actions::results::save(tx, self.actor, &self.own, posted, None, now).await?;
+        self.must_refuse(tx, &format!("{} with a foreign label", self.own.participant.code), now).await
+    }
+}
+
+/// What a laboratory of the scenario says beside its results.
+fn beside(typed: &mut Typed, own: &Own, laboratory: &str, now: Timestamp) {
+    let day = |before: i64| (now - SignedDuration::from_hours(24 * before)).strftime("%Y-%m-%d").to_string();
+    for item in &own.items {
+        let mut set = |part: &str, text: &str| typed.set(&format!("{}.{part}", item.label), text);
+        let code = own.codes.iter().find(|(of, _)| *of == item.id).map_or("", |(_, code)| code.as_str());
+        set("code", code);
+        set("received_on", &day(14));
+        set("condition", "intact");
+        set("analysed_on", &day(9));
+    }
+    let number: u32 = laboratory.trim_start_matches('P').parse().unwrap_or_default();
+    // The groups M1 to M4 of the scenario.
+    let (enrichment, detection, calibration, standard) = match number {
+        1..=13 => ("online", "tandem_ms", "isotope_dilution", "labelled_each"),
+        14..=26 => ("direct", "tandem_ms", "isotope_dilution", "labelled_each"),
+        27..=34 => ("direct", "tandem_ms", "in_solvent", "no_standard"),
+        _ => ("offline_solid_phase", "high_resolution_ms", "in_matrix", "labelled_some"),
+    };
+    for (field, text) in [
+        ("all.unit", "ng/L"),
+        ("all.m_enrichment", enrichment),
+        ("all.m_separation", "liquid"),
+        ("all.m_detection", detection),
+        ("all.m_calibration", calibration),
+        ("all.m_standard", standard),
+        ("all.m_deviation", "no"),
+        ("all.own", "yes"),
+    ] {
+        typed.set(field, text);
+    }
+    typed.set("all.declared_by", &format!("Analyst of {laboratory}"));
+    for measurand in declared::analytes(&own.measurands) {
+        typed.set(&format!("{}.basis", measurand.position), "yes");
     }
 }
 

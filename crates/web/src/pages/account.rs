@@ -176,7 +176,9 @@ pub async fn enter(State(app): State<App>, visitor: Visitor, OpenForm(fields): O
         "" => "",
         carried => restore(&app, &user.actor(), next, carried).await,
     };
-    Ok(with_session(&app, &session, go(next, done)))
+    // Nothing is sent by signing in: what is ready to be sent is looked at once more.
+    let next = next.strip_suffix("/submit").map_or_else(|| next.to_owned(), |round| format!("{round}/check"));
+    Ok(with_session(&app, &session, go(&next, done)))
 }
 
 /// Saves what was typed before the session ended, if the round still takes it and

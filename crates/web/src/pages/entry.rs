@@ -1,52 +1,29 @@
-//! A laboratory's results: typing, checking, sending, the receipt.
+//! A laboratory's results: typing them.
 
-use super::{Frame, go, ok, own_round, unprocessable};
-use crate::actions::results::SendForm;
-use crate::actions::{self, Refused};
+use super::typed::{self, Content, Field, Head, View};
+use super::{Frame, go, ok, unprocessable};
+use crate::actions;
+use crate::actions::results::{Own, Saved};
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person, Posted};
-use crate::secret;
 use crate::show::{self, Errors};
 use crate::state::App;
 use askama::Template;
+use axum::Json;
 use axum::extract::State;
 use axum::http::header;
 use axum::response::{IntoResponse, Response};
 use roundel_documents::number;
-use roundel_documents::words::Words;
 use roundel_domain::access::Actor;
+use roundel_domain::draft::OTHER;
 use roundel_domain::field::FieldErrors;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{self, Entry, Reason, Reported, Sheet, Typed, UncertaintyForm};
-use roundel_domain::round::{Intake, Round};
-use roundel_store::participants::{self, Participant};
-use roundel_store::{Tx, measurands, results, rounds};
-
-/// A text field of a row.
-struct Cell {
-    name: String,
-    label: String,
-    value: String,
-    error: String,
-    /// The two readings that are asked about; empty when nothing is.
-    readings: Vec<Choice>,
-    /// What was understood, where that differs from what was typed.
-    echo: String,
-}
-
-/// One of two readings.
-struct Choice {
-    value: String,
-    text: String,
-    chosen: bool,
-}
-
-/// A choice of a list.
-struct Pick {
-    value: &'static str,
-    text: String,
-    chosen: bool,
-}
+use roundel_domain::round::Intake;
+use roundel_domain::unit;
+use roundel_selfcheck::Place;
+use roundel_store::{drafts, participants, rounds};
+use std::collections::{BTreeMap, HashMap};
 
 struct EntryRow {
     position: i64,
@@ -54,18 +31,15 @@ struct EntryRow {
     unit: String,
     expressed_as: String,
     required_loq: String,
-    state_error: String,
-    states: Vec<Pick>,
-    reason_error: String,
-    reasons: Vec<Pick>,
-    values: Vec<Cell>,
-    uncertainty: Cell,
-    /// How the uncertainty of this row alone is given, and the field's name;
-    /// nothing where the item says it.
-    own_form: Vec<Pick>,
-    form_field: String,
-    factor: Cell,
-    loq: Cell,
+    state: Field,
+    reason: Field,
+    values: Vec<Field>,
+    uncertainty: Field,
+    /// How the uncertainty of this row alone is given; nothing where the item
+    /// says it.
+    own_form: Option<Field>,
+    factor: Field,
+    loq: Field,
     notes: Vec<String>,
 }
 
@@ -73,186 +47,185 @@ struct EntryRow {
 #[template(path = "results/entry.html")]
 struct EntryPage {
     f: Frame,
-    round: Round,
-    code: String,
+    head: Head,
     item: Item,
     others: Vec<(String, bool)>,
-    deadline: String,
-    instant: String,
-    late: bool,
-    u_as: Vec<Pick>,
-    k_all: Cell,
+    /// The choice of a unit, where it was not made yet.
+    units: Vec<Field>,
+    /// The units that were chosen.
+    chosen_units: String,
+    u_as: Field,
+    k_all: Field,
     /// The limit of quantification that is asked for in every row; empty when rows differ.
     required_loq: String,
     rows: Vec<EntryRow>,
     errors: Errors,
     next: String,
-    saved: String,
 }
 
-fn cell(words: Words, typed: &Typed, errors: &FieldErrors, name: String, label: String) -> Cell {
-    let problem = errors.get(&name);
-    let chosen = typed.get(&format!("{name}.reading"));
-    let value = typed.get(&name).to_owned();
-    let readings = match problem.and_then(result::readings) {
-        Some((first, second)) => vec![(first.to_owned(), "reading-decimal"), (second.to_owned(), "reading-thousands")],
-        None => Vec::new(),
-    };
-    let readings = readings
-        .into_iter()
-        .map(|(reading, key)| Choice {
-            text: words.with(key, &[("reading", &number::typed(&reading))]),
-            chosen: reading == chosen,
-            value: reading,
-        })
-        .collect();
-    let echo = if problem.is_none() && !chosen.is_empty() {
-        words.with("reading-taken", &[("reading", chosen)])
-    } else {
-        String::new()
-    };
-    Cell { label, error: problem.map(|p| show::problem(words, p)).unwrap_or_default(), readings, echo, name, value }
+/// The unit in which the numbers of a measurand are typed.
+fn typed_unit(typed: &Typed, choices: &[unit::Choice], m: &Measurand) -> String {
+    let choice = choices.iter().find(|choice| roundel_domain::import::same_unit(&choice.unit, &m.unit));
+    let chosen = choice.map_or("", |choice| typed.get(&choice.field));
+    if chosen.is_empty() { m.unit.clone() } else { chosen.to_owned() }
 }
 
-fn picks(words: Words, prefix: &str, values: &[&'static str], chosen: &str) -> Vec<Pick> {
-    values
-        .iter()
-        .map(|value| Pick {
-            value,
-            text: words.t(&format!("{prefix}-{}", if value.is_empty() { "none" } else { value }).replace('_', "-")),
-            chosen: *value == chosen,
-        })
-        .collect()
+/// What was understood of each field, where that is not what stands there: the
+/// number behind another way of writing, in the unit of the round, and the
+/// uncertainty in its other form.
+pub(super) fn echoes(f: &Frame, typed: &Typed, sheet: &Sheet) -> HashMap<String, String> {
+    let mut echoes = HashMap::new();
+    for entry in &sheet.entries {
+        let field = |part: &str| format!("{}.{part}", entry.position);
+        let mut numbers = Vec::new();
+        if let Some(loq) = &entry.loq {
+            numbers.push((field("loq"), loq, ""));
+        }
+        let parts = (1..=4).map(|n| field(&format!("v{n}"))).filter(|name| !typed.get(name).is_empty());
+        match &entry.reported {
+            Reported::Value { values, uncertainty } => {
+                numbers.extend(parts.zip(values).map(|(name, value)| (name, value, "")));
+                if uncertainty.is_some() {
+                    let (both, _) = uncertainty_lines(f, entry);
+                    echoes.insert(field("u"), f.t1("echo", "understood", both));
+                }
+            }
+            Reported::Below { limit } => numbers.extend(parts.map(|name| (name, limit, "<"))),
+            Reported::NotAnalysed { .. } | Reported::Failed { .. } => {}
+        }
+        for (name, number, mark) in numbers {
+            let plain = number.typed.trim_start_matches('<').trim().replace(',', ".");
+            if plain != number.decimal.as_str() || entry.typed_unit.is_some() {
+                let shown = format!("{mark}{}", number::typed(number.decimal.as_str()));
+                echoes.insert(name, f.t1("echo", "understood", format!("{shown} {}", entry.unit)));
+            }
+        }
+    }
+    echoes
 }
 
-fn entry_row(f: &Frame, typed: &Typed, sheet: &Sheet, items: &[Item], m: &Measurand) -> EntryRow {
-    let words = f.w;
-    let n = m.position;
-    let error =
-        |part: &str| sheet.errors.get(&format!("{n}.{part}")).map(|p| show::problem(words, p)).unwrap_or_default();
-    let make = |part: &str, label: String| cell(words, typed, &sheet.errors, format!("{n}.{part}"), label);
+fn entry_row(view: &View<'_>, sheet: &Sheet, items: &[Item], m: &Measurand, unit: &str) -> EntryRow {
+    let f = view.f;
+    let name = |part: &str| format!("{}.{part}", m.position);
     let values = (1..=m.replicates)
         .map(|v| {
             let label = if m.replicates == 1 {
-                f.t2("entry-value-label", "analyte", &m.analyte, "unit", &m.unit)
+                f.t2("entry-value-label", "analyte", &m.analyte, "unit", unit)
             } else {
-                f.t3("entry-replicate-label", "analyte", &m.analyte, "unit", &m.unit, "n", v)
+                f.t3("entry-replicate-label", "analyte", &m.analyte, "unit", unit, "n", v)
             };
-            make(&format!("v{v}"), label)
+            view.text(&name(&format!("v{v}")), label)
         })
         .collect();
     let form_field = result::form_field(items, m.position);
-    let own_form = match typed.get(&form_field) {
-        "" => Vec::new(),
-        chosen => picks(words, "u-as-row", &["", "absolute", "percent"], chosen),
-    };
-    let reasons: Vec<&'static str> = std::iter::once("").chain(Reason::ALL.map(Reason::word)).collect();
+    let own_form = (!view.typed.get(&form_field).is_empty()).then(|| {
+        let label = f.t1("entry-form-label", "analyte", &m.analyte);
+        view.list(&form_field, label, "u-as-row", &["", "absolute", "percent"])
+    });
+    let reasons: Vec<&str> = std::iter::once("").chain(Reason::ALL.map(Reason::word)).collect();
+    let states = ["", "value", "below", "not_analysed", "failed"];
+    let here = sheet.findings.iter().filter(|finding| finding.place == Place::Row(m.position));
     EntryRow {
-        position: n,
+        position: m.position,
         analyte: m.analyte.clone(),
-        unit: m.unit.clone(),
+        unit: unit.to_owned(),
         expressed_as: m.expressed_as.clone(),
-        required_loq: m.required_loq.as_ref().map(ToString::to_string).unwrap_or_default(),
-        state_error: error("state"),
-        states: picks(
-            words,
-            "state-of",
-            &["", "value", "below", "not_analysed", "failed"],
-            typed.get(&format!("{n}.state")),
-        ),
-        reason_error: error("reason"),
-        reasons: picks(words, "reason", &reasons, typed.get(&format!("{n}.reason"))),
+        required_loq: m.required_loq.as_ref().map(|loq| format!("{loq} {}", m.unit)).unwrap_or_default(),
+        state: view.list(&name("state"), f.t1("entry-state-label", "analyte", &m.analyte), "state-of", &states),
+        reason: view.list(&name("reason"), f.t1("entry-reason-label", "analyte", &m.analyte), "reason", &reasons),
         values,
-        uncertainty: make("u", f.t1("entry-u-label", "analyte", &m.analyte)),
+        uncertainty: view.text(&name("u"), f.t1("entry-u-label", "analyte", &m.analyte)),
         own_form,
-        form_field,
-        factor: make("k", f.t1("entry-k-label", "analyte", &m.analyte)),
-        loq: make("loq", f.t2("entry-loq-label", "analyte", &m.analyte, "unit", &m.unit)),
-        notes: sheet
-            .notes
-            .iter()
-            .filter(|note| note.position == n)
-            .map(|note| show::problem(words, &note.problem))
-            .collect(),
+        factor: view.text(&name("k"), f.t1("entry-k-label", "analyte", &m.analyte)),
+        loq: view.text(&name("loq"), f.t2("entry-loq-label", "analyte", &m.analyte, "unit", unit)),
+        notes: here.map(|finding| show::finding(f.w, finding)).collect(),
     }
 }
 
 /// The sentence on the required LOQ, taken out of the rows if it is the same in
 /// all of them.
 fn common_loq(f: &Frame, rows: &mut [EntryRow]) -> String {
-    let Some(first) = rows.first().map(|row| (row.required_loq.clone(), row.unit.clone())) else {
-        return String::new();
-    };
-    if first.0.is_empty() || rows.iter().any(|row| (&row.required_loq, &row.unit) != (&first.0, &first.1)) {
+    let Some(first) = rows.first().map(|row| row.required_loq.clone()) else { return String::new() };
+    if first.is_empty() || rows.iter().any(|row| row.required_loq != first) {
         return String::new();
     }
     for row in rows {
         row.required_loq.clear();
     }
-    f.t2("entry-required-loq-all", "loq", first.0, "unit", first.1)
+    f.t1("entry-required-loq-all", "loq", first)
 }
 
-struct Asked {
-    round: Round,
-    participant: Participant,
-    items: Vec<Item>,
-    measurands: Vec<Measurand>,
-}
-
-/// The round, for a laboratory that may enter results in it now.
-async fn asked(tx: &mut Tx, person: &Person, code: &str) -> Result<Asked, Error> {
-    let (round, participant) = own_round(tx, &person.actor, code).await?;
-    let items = rounds::items(tx, round.id).await?;
-    let measurands = measurands::of_round(tx, round.id).await?;
-    Ok(Asked { round, participant, items, measurands })
+/// The choices of a unit that are still open, as fields.
+fn unit_fields(view: &View<'_>, choices: &[unit::Choice], shown: &[&Measurand]) -> Vec<Field> {
+    let here = |choice: &&unit::Choice| {
+        let asked = shown.iter().any(|m| roundel_domain::import::same_unit(&choice.unit, &m.unit));
+        asked && (view.typed.get(&choice.field).is_empty() || view.errors.get(&choice.field).is_some())
+    };
+    choices
+        .iter()
+        .filter(here)
+        .map(|choice| {
+            let chosen = view.typed.get(&choice.field);
+            let pick =
+                |value: &str, text: String| typed::Pick { value: value.to_owned(), text, chosen: value == chosen };
+            let mut field = view.text(&choice.field, view.f.t1("unit-label", "unit", &choice.unit));
+            field.picks = std::iter::once(pick("", view.f.t("unit-none")))
+                .chain(choice.offered.iter().map(|unit| pick(unit, unit.clone())))
+                .collect();
+            field.kind = typed::Kind::List;
+            field.hinted(view.f.t("unit-hint-once"))
+        })
+        .collect()
 }
 
 fn entry_page(
     app: &App,
     person: &Person,
-    asked: Asked,
+    own: &Own,
     item: Item,
-    typed: &Typed,
+    Content { typed, typists }: Content<'_>,
+    head: Head,
     fresh: bool,
-    saved: String,
 ) -> EntryPage {
     let f = Frame::of(app, person);
-    let mut sheet = result::read(typed, &asked.items, &asked.measurands, Some(&item));
+    let mut sheet = result::read(typed, &own.asked(), Some(&item));
     if fresh {
         // A page that is only looked at does not scold.
-        sheet.notes.clear();
+        sheet.findings.clear();
     }
     let analyte = |field: &str| {
         let position: i64 = field.split_once('.')?.0.parse().ok()?;
-        asked.measurands.iter().find(|m| m.position == position).map(|m| m.analyte.clone())
+        own.measurands.iter().find(|m| m.position == position).map(|m| m.analyte.clone())
     };
     let errors = Errors::named(app.words, &sheet.errors, analyte);
-    let mut rows: Vec<EntryRow> = asked
-        .measurands
-        .iter()
-        .filter(|m| m.item == item.id)
-        .map(|m| entry_row(&f, typed, &sheet, &asked.items, m))
-        .collect();
+    let choices = unit::choices(&own.measurands);
+    let echoes = echoes(&f, typed, &sheet);
+    let view = View { f: &f, typed, errors: &sheet.errors, echoes: &echoes, typists, zone: &own.round.time_zone };
+    let here: Vec<&Measurand> = own.measurands.iter().filter(|m| m.item == item.id).collect();
+    let mut rows: Vec<EntryRow> =
+        here.iter().map(|m| entry_row(&view, &sheet, &own.items, m, &typed_unit(typed, &choices, m))).collect();
     let required_loq = common_loq(&f, &mut rows);
-    let place = asked.items.iter().position(|other| other.id == item.id).unwrap_or_default();
-    let next = asked.items.get(place + 1).map(|next| next.label.clone()).unwrap_or_default();
+    let place = own.items.iter().position(|other| other.id == item.id).unwrap_or_default();
+    let chosen: Vec<&str> = choices.iter().map(|choice| typed.get(&choice.field)).filter(|u| !u.is_empty()).collect();
     EntryPage {
-        code: asked.participant.code,
-        others: asked.items.iter().map(|other| (other.label.clone(), other.id == item.id)).collect(),
-        deadline: show::instant(asked.round.closes_at, &asked.round.time_zone),
-        instant: asked.round.closes_at.to_string(),
-        late: asked.round.intake(app.clock.now()) == Intake::Late,
-        u_as: picks(app.words, "u-as", &["", "absolute", "percent"], typed.get(&format!("{}.u_as", item.label))),
-        k_all: cell(app.words, typed, &sheet.errors, format!("{}.k_all", item.label), f.t("entry-k-all")),
+        others: own.items.iter().map(|other| (other.label.clone(), other.id == item.id)).collect(),
+        units: unit_fields(&view, &choices, &here),
+        chosen_units: chosen.join(", "),
+        u_as: view.list(&format!("{}.u_as", item.label), f.t("entry-u-as"), "u-as", &["", "absolute", "percent"]),
+        k_all: view.text(&format!("{}.k_all", item.label), f.t("entry-k-all")),
         required_loq,
         rows,
         errors,
-        next,
-        saved,
-        round: asked.round,
+        next: own.items.get(place + 1).map(|next| next.label.clone()).unwrap_or_default(),
+        head,
         item,
         f,
     }
+}
+
+/// The version of the draft that the posted form showed.
+pub(super) fn base(posted: &Posted) -> Option<i64> {
+    posted.fields.get("base").parse().ok()
 }
 
 /// `GET /rounds/{code}/results/{item}`.
@@ -266,14 +239,16 @@ pub async fn entry(
     Path((code, label)): Path<(String, String)>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let asked = asked(&mut tx, &person, &code).await?;
-    if !matches!(asked.round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
+    let own = typed::own(&mut tx, &person, &code).await?;
+    if !matches!(own.round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
         return Ok(go(&format!("/rounds/{code}"), ""));
     }
-    let item = asked.items.iter().find(|item| item.label == label).cloned().ok_or(Error::NotFound)?;
-    let draft = participants::draft(&mut tx, asked.participant.id).await?;
-    let saved = draft.saved_at.map(|at| show::instant(at, &asked.round.time_zone)).unwrap_or_default();
-    ok(&entry_page(&app, &person, asked, item, &draft.typed, true, saved))
+    let item = own.items.iter().find(|item| item.label == label).cloned().ok_or(Error::NotFound)?;
+    let draft = drafts::get(&mut tx, own.participant.id).await?;
+    let typists = typed::typists(&mut tx, &own.participant, &draft.typed).await?;
+    let head = Head::new(&app, &own, draft.version, draft.saved_at);
+    let content = Content { typed: &draft.typed, typists: &typists };
+    ok(&entry_page(&app, &person, &own, item, content, head, true))
 }
 
 /// `POST /rounds/{code}/results/{item}`: keeps everything that was typed, and
@@ -289,33 +264,85 @@ pub async fn save(
 ) -> Result<Response, Error> {
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
-    let asked = asked(&mut tx, &posted.person, &code).await?;
-    let item = asked.items.iter().find(|item| item.label == label).cloned().ok_or(Error::NotFound)?;
+    let own = typed::own(&mut tx, &posted.person, &code).await?;
+    let item = own.items.iter().find(|item| item.label == label).cloned().ok_or(Error::NotFound)?;
     let command = posted.fields.get("command");
     let mut fields: Vec<(&str, &str)> = posted.fields.iter().collect();
-    let filled = if command == "fill" { not_analysed(&posted, &asked, &item) } else { Vec::new() };
+    let filled = if command == "fill" { not_analysed(&posted, &own, &item) } else { Vec::new() };
     fields.extend(filled.iter().map(|(name, text)| (name.as_str(), text.as_str())));
     let actor = &posted.person.actor;
-    let fields = fields.into_iter();
-    let typed = actions::results::save(&mut tx, actor, &asked.round, &asked.participant, &item, fields, now).await?;
+    let saved = actions::results::save(&mut tx, actor, &own, fields.into_iter(), base(&posted), now).await?;
+    let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
     tx.commit().await?;
-    let sheet = result::read(&typed, &asked.items, &asked.measurands, Some(&item));
-    let here = format!("/rounds/{code}/results/{label}");
-    if !sheet.errors.is_empty() && command != "quiet" {
-        let saved = show::instant(now, &asked.round.time_zone);
-        return unprocessable(&entry_page(&app, &posted.person, asked, item, &typed, false, saved));
+    if command == "quiet" {
+        return quiet(&app, &own, &posted, &saved);
     }
-    let place = asked.items.iter().position(|other| other.id == item.id).unwrap_or_default();
-    Ok(match (command, asked.items.get(place + 1)) {
-        ("quiet", _) => {
-            let saved = show::instant(now, &asked.round.time_zone);
-            ([(header::CACHE_CONTROL, "no-store")], app.words.with("entry-saved", &[("at", &saved)])).into_response()
-        }
+    let sheet = result::read(&saved.typed, &own.asked(), Some(&item));
+    if !sheet.errors.is_empty() {
+        let head = Head::new(&app, &own, saved.version, Some(now));
+        let content = Content { typed: &saved.typed, typists: &typists };
+        return unprocessable(&entry_page(&app, &posted.person, &own, item, content, head, false));
+    }
+    let here = format!("/rounds/{code}/results/{label}");
+    let place = own.items.iter().position(|other| other.id == item.id).unwrap_or_default();
+    Ok(match (command, own.items.get(place + 1)) {
         ("next", Some(next)) => go(&format!("/rounds/{code}/results/{}", next.label), "draft-saved"),
         ("next", None) => go(&format!("/rounds/{code}/check"), ""),
         ("fill", _) => go(&here, "filled"),
         _ => go(&here, "draft-saved"),
     })
+}
+
+/// What is said of a field that was saved while a person types.
+#[derive(serde::Serialize)]
+struct Said {
+    error: String,
+    echo: String,
+}
+
+/// The answer to a saving that a page makes by itself.
+#[derive(serde::Serialize)]
+struct Quiet {
+    /// Version of the draft that the page now shows.
+    version: i64,
+    /// "saved 12:03".
+    saved: String,
+    /// Fields in which others typed something since, and the page did not.
+    changed: BTreeMap<String, String>,
+    /// What is to be said of each posted field that has a text.
+    said: BTreeMap<String, Said>,
+    /// Whether a field has two texts now, between which a person is to choose.
+    both: bool,
+}
+
+/// Answers a saving that a page makes by itself.
+pub(super) fn quiet(app: &App, own: &Own, posted: &Posted, saved: &Saved) -> Result<Response, Error> {
+    let f = Frame::of(app, &posted.person);
+    let now = app.clock.now();
+    let reading = own.read(&saved.typed, now);
+    let echoes = echoes(&f, &saved.typed, &reading.sheet);
+    let mut wrong: FieldErrors = reading.sheet.errors.clone();
+    for part in [&reading.said.arrival, &reading.said.method, &reading.said.performance, &reading.said.declaration] {
+        part.errors.iter().for_each(|(field, problem)| wrong.push(field, problem.clone()));
+    }
+    let mut answer = Quiet {
+        version: saved.version,
+        saved: f.t1("draft-saved-at", "at", show::time(now, &own.round.time_zone)),
+        changed: BTreeMap::new(),
+        said: BTreeMap::new(),
+        both: false,
+    };
+    for (name, text) in posted.fields.iter().filter(|(name, _)| name.contains('.')) {
+        let stored = saved.typed.get(name);
+        answer.both |= !saved.typed.get(&format!("{name}{OTHER}")).is_empty();
+        if stored != text.trim() && saved.typed.get(&format!("{name}{OTHER}")).is_empty() {
+            answer.changed.insert(name.to_owned(), stored.to_owned());
+        }
+        let error = wrong.get(name).filter(|_| !stored.is_empty()).map(|p| show::problem(f.w, p)).unwrap_or_default();
+        let echo = if error.is_empty() { echoes.get(name).cloned().unwrap_or_default() } else { String::new() };
+        answer.said.insert(name.to_owned(), Said { error, echo });
+    }
+    Ok(([(header::CACHE_CONTROL, "no-store")], Json(answer)).into_response())
 }
 
 /// Saves what was typed on the form at `path` before a session ended.
@@ -326,28 +353,29 @@ pub async fn save(
 /// takes no results any more.
 pub async fn restore(app: &App, actor: &Actor, path: &str, fields: &Fields) -> Result<(), Error> {
     let laboratory = actor.may_report()?;
-    let ["", "rounds", code, "results", label] = path.split('/').collect::<Vec<_>>()[..] else {
+    if !crate::extract::is_entry(path) {
         return Err(Error::NotFound);
-    };
+    }
+    let code = path.split('/').nth(2).unwrap_or_default();
     let mut tx = app.db.write().await?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
     let participant = participants::of_laboratory(&mut tx, round.id, laboratory).await?.ok_or(Error::NotFound)?;
-    let items = rounds::items(&mut tx, round.id).await?;
-    let item = items.iter().find(|item| item.label == label).ok_or(Error::NotFound)?;
-    actions::results::save(&mut tx, actor, &round, &participant, item, fields.iter(), app.clock.now()).await?;
+    let own = Own::load(&mut tx, round, participant).await?;
+    let base = fields.get("base").parse().ok();
+    actions::results::save(&mut tx, actor, &own, fields.iter(), base, app.clock.now()).await?;
     tx.commit().await?;
     Ok(())
 }
 
 /// The fields that say "not analysed, not in scope" for every row in which
 /// nothing was typed.
-fn not_analysed(posted: &Posted, asked: &Asked, item: &Item) -> Vec<(String, String)> {
+fn not_analysed(posted: &Posted, own: &Own, item: &Item) -> Vec<(String, String)> {
     let empty = |n: i64| {
         ["state", "v1", "v2", "v3", "v4", "u", "k", "loq"]
             .iter()
             .all(|part| posted.fields.get(&format!("{n}.{part}")).trim().is_empty())
     };
-    let rows = asked.measurands.iter().filter(|m| m.item == item.id && empty(m.position));
+    let rows = own.measurands.iter().filter(|m| m.item == item.id && empty(m.position));
     rows.flat_map(|m| {
         [
             (format!("{}.state", m.position), "not_analysed".to_owned()),
@@ -355,45 +383,6 @@ fn not_analysed(posted: &Posted, asked: &Asked, item: &Item) -> Vec<(String, Str
         ]
     })
     .collect()
-}
-
-/// A result exactly as it will be evaluated.
-struct CheckRow {
-    analyte: String,
-    expressed_as: String,
-    typed: String,
-    evaluated: String,
-    uncertainty: String,
-    factor: String,
-    loq: String,
-    notes: Vec<String>,
-    problems: Vec<String>,
-    href: String,
-}
-
-struct CheckBlock {
-    label: String,
-    matrix: String,
-    rows: Vec<CheckRow>,
-}
-
-#[derive(Template)]
-#[template(path = "results/check.html")]
-struct CheckPage {
-    f: Frame,
-    round: Round,
-    code: String,
-    deadline: String,
-    instant: String,
-    late: bool,
-    blocks: Vec<CheckBlock>,
-    problems: usize,
-    notes: usize,
-    once: String,
-    version: i64,
-    /// Number of the version that was in time and would be replaced by a late one; 0 for none.
-    replaces: i64,
-    replace_error: String,
 }
 
 fn joined<'a>(values: impl Iterator<Item = &'a str>) -> String {
@@ -449,111 +438,4 @@ pub(super) fn uncertainty_lines(f: &Frame, entry: &Entry) -> (String, String) {
     };
     let factor = u.coverage_factor.as_ref().map_or_else(|| f.t("check-factor-none"), |k| k.decimal.to_string());
     (shown, factor)
-}
-
-fn check_row(f: &Frame, code: &str, item: &Item, m: &Measurand, sheet: &Sheet) -> CheckRow {
-    let prefix = format!("{}.", m.position);
-    let href = format!("/rounds/{code}/results/{}#row-{}", item.label, m.position);
-    let mut problems: Vec<String> = sheet
-        .errors
-        .iter()
-        .filter(|(field, _)| field.starts_with(&prefix))
-        .map(|(_, problem)| show::problem(f.w, problem))
-        .collect();
-    if sheet.empty.contains(&m.position) {
-        problems.push(f.t("result-empty"));
-    }
-    let notes =
-        sheet.notes.iter().filter(|n| n.position == m.position).map(|note| show::problem(f.w, &note.problem)).collect();
-    let entry = sheet.entries.iter().find(|entry| entry.position == m.position);
-    let (uncertainty, factor) = entry.map(|entry| uncertainty_lines(f, entry)).unwrap_or_default();
-    CheckRow {
-        analyte: m.analyte.clone(),
-        expressed_as: m.expressed_as.clone(),
-        typed: entry.map(|entry| typed_line(f, entry)).unwrap_or_default(),
-        evaluated: entry.map(|entry| evaluated_line(f, entry)).unwrap_or_default(),
-        uncertainty,
-        factor,
-        loq: entry
-            .and_then(|entry| entry.loq.as_ref())
-            .map(|loq| format!("{} {}", loq.decimal, m.unit))
-            .unwrap_or_default(),
-        notes,
-        problems,
-        href,
-    }
-}
-
-async fn check_page(app: &App, tx: &mut Tx, person: &Person, asked: Asked) -> Result<CheckPage, Error> {
-    let f = Frame::of(app, person);
-    let draft = participants::draft(tx, asked.participant.id).await?;
-    let sheet = result::read(&draft.typed, &asked.items, &asked.measurands, None);
-    let sent = results::of_participant(tx, asked.participant.id).await?;
-    let code = asked.round.code.clone();
-    let late = asked.round.intake(app.clock.now()) == Intake::Late;
-    let blocks = super::by_item(&asked.items, &asked.measurands)
-        .into_iter()
-        .map(|(item, rows)| CheckBlock {
-            label: item.label.clone(),
-            matrix: item.matrix.clone(),
-            rows: rows.into_iter().map(|m| check_row(&f, &code, item, m, &sheet)).collect(),
-        })
-        .collect();
-    Ok(CheckPage {
-        code: asked.participant.code,
-        deadline: show::instant(asked.round.closes_at, &asked.round.time_zone),
-        instant: asked.round.closes_at.to_string(),
-        replaces: sent.last().filter(|s| late && !s.late).map_or(0, |s| s.version),
-        replace_error: String::new(),
-        late,
-        blocks,
-        problems: sheet.errors.len() + sheet.empty.len(),
-        notes: sheet.notes.len(),
-        once: secret::token(),
-        version: sent.last().map_or(0, |s| s.version) + 1,
-        round: asked.round,
-        f,
-    })
-}
-
-/// `GET /rounds/{code}/check`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for a round that does not exist for this person.
-pub async fn check(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let asked = asked(&mut tx, &person, &code).await?;
-    if !matches!(asked.round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
-        return Ok(go(&format!("/rounds/{code}"), ""));
-    }
-    ok(&check_page(&app, &mut tx, &person, asked).await?)
-}
-
-/// `POST /rounds/{code}/submit`.
-///
-/// # Errors
-///
-/// A conflict when the round takes no results any more.
-pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
-    let mut tx = app.db.write().await?;
-    let asked = asked(&mut tx, &posted.person, &code).await?;
-    let once: String = posted.fields.get("once").chars().take(64).collect();
-    let actor = &posted.person.actor;
-    let form = SendForm { once: &once, replace_in_time: posted.fields.get("replace") == "yes", typed: None };
-    let post = app.post();
-    match actions::results::submit(&mut tx, actor, &asked.round, &asked.participant, form, &post, app.clock.now()).await
-    {
-        Ok(id) => {
-            tx.commit().await?;
-            app.wake_mail();
-            Ok(go(&format!("/receipts/{id}"), "sent"))
-        }
-        Err(Refused::Error(error)) => Err(error),
-        Err(Refused::Fields(errors)) => {
-            let mut page = check_page(&app, &mut tx, &posted.person, asked).await?;
-            page.replace_error = errors.get("replace").map(|p| show::problem(app.words, p)).unwrap_or_default();
-            unprocessable(&page)
-        }
-    }
 }

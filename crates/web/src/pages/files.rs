@@ -5,6 +5,7 @@ use super::evaluation::shown;
 use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, own_round, seen_round, unprocessable};
 use crate::actions;
 use crate::actions::design::FileRefused;
+use crate::actions::results::Own;
 use crate::error::Error;
 use crate::extract::{Path, Person, Upload};
 use crate::sheets;
@@ -177,14 +178,15 @@ pub async fn upload_results(
     let mut tx = app.db.write().await?;
     let (round, participant) = own_round(&mut tx, &person.actor, &code).await?;
     let now = app.clock.now();
-    match actions::results::import_results(&mut tx, &person.actor, &round, &participant, &file, now).await {
+    let own = Own::load(&mut tx, round, participant).await?;
+    match actions::results::import_results(&mut tx, &person.actor, &own, &file, now).await {
         Ok(_) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/check"), "results-imported"))
         }
         Err(FileRefused::Error(error)) => Err(error),
         Err(FileRefused::Rows(problems)) => {
-            let mut page = upload_page(&app, &person, round, participant);
+            let mut page = upload_page(&app, &person, own.round, own.participant);
             page.file = upload.name;
             page.bad = bad_rows(app.words, &problems);
             unprocessable(&page)

@@ -1,6 +1,8 @@
 //! The pages: one module a noun, the page's struct above its handler.
 
 pub mod account;
+pub mod asks;
+pub mod check;
 pub mod design;
 pub mod entry;
 pub mod evaluation;
@@ -13,6 +15,8 @@ pub mod publish;
 pub mod receipt;
 pub mod rounds;
 pub mod scores;
+pub mod tasks;
+pub mod typed;
 
 use crate::assets;
 use crate::error::Error;

@@ -1,6 +1,7 @@
 //! The receipt of what a laboratory sent, at an address that stays.
 
-use super::entry::{evaluated_line, typed_line, uncertainty_lines};
+use super::check::{said, typed_with_unit};
+use super::entry::{evaluated_line, uncertainty_lines};
 use super::{Frame, ok};
 use crate::error::Error;
 use crate::extract::{Path, Person};
@@ -48,6 +49,8 @@ struct ReceiptPage {
     open: bool,
     blocks: Vec<ReceiptBlock>,
     document: String,
+    /// What was said beside the results.
+    said: Vec<(String, String)>,
 }
 
 /// The sending of this name, for a person who may see it.
@@ -78,7 +81,7 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
         let row = ReceiptRow {
             analyte: entry.analyte.clone(),
             expressed_as: entry.expressed_as.clone(),
-            typed: typed_line(&f, entry),
+            typed: typed_with_unit(&f, entry),
             evaluated: evaluated_line(&f, entry),
             uncertainty,
             factor,
@@ -105,6 +108,7 @@ pub async fn receipt(State(app): State<App>, person: Person, Path(id): Path<Stri
             && matches!(round.intake(app.clock.now()), Intake::InTime | Intake::Late),
         blocks,
         document: format!("/receipts/{}/document.json", sent.id),
+        said: said(&f, &submission.declared),
         round,
         f,
     })

@@ -11,12 +11,12 @@ use axum::extract::State;
 use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::words::Words;
+use roundel_domain::asks::{Arrival, Asks};
 use roundel_domain::opening::Missing;
-use roundel_domain::result::{Sheet, Submission};
 use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
 use roundel_store::participants::Progress;
 use roundel_store::rounds::Counts;
-use roundel_store::{Tx, audit, evaluations, measurands, outbox, participants, results, rounds as store};
+use roundel_store::{audit, evaluations, measurands, outbox, participants, rounds as store};
 
 /// A round in a list.
 struct Line {
@@ -242,6 +242,8 @@ struct OverviewPage {
     events: Vec<Event>,
     /// How many messages could not be sent.
     failed: i64,
+    /// Whether the items have codes.
+    labelled: bool,
     /// Whether laboratories that have not sent can be reminded by mail.
     remindable: bool,
 }
@@ -295,11 +297,13 @@ fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, p
         href,
         link: words.t(link),
     };
+    let asks = words.t(if round.asks == Asks::default() { "check-asks-none" } else { "check-asks-done" });
     let measurand_count = words.with("check-items-done", &[("count", &measurands.to_string())]);
     let laboratory_count = words.with("check-laboratories-done", &[("count", &participants.to_string())]);
     vec![
         check(items, measurand_count, format!("{base}/measurands"), "check-items-link"),
         check(plans, words.t("check-assigned-done"), format!("{base}/assigned-values"), "check-assigned-link"),
+        check(None, asks, format!("{base}/asks"), "check-asks-link"),
         check(laboratories, laboratory_count, format!("{base}/laboratories"), "check-laboratories-link"),
         check(deadline, words.t("check-deadline-done"), format!("{base}/edit"), "check-deadline-link"),
     ]
@@ -314,7 +318,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let mut tx = app.db.read().await?;
     let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     if let Some(participant) = participant {
-        return laboratory_page(&app, &mut tx, &person, round, participant).await;
+        return super::tasks::laboratory_page(&app, &mut tx, &person, round, participant).await;
     }
     let now = app.clock.now();
     let missing = actions::rounds::missing(&mut tx, &round, now).await?;
@@ -336,6 +340,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let sent = progress.iter().filter(|line| line.version > 0).count();
     let takes = matches!(round.intake(now), Intake::InTime | Intake::Late);
     ok(&OverviewPage {
+        labelled: round.asks.arrival == Arrival::Codes && !round.is_draft(),
         failed: outbox::given_up(&mut tx, round.id).await?,
         remindable: app.post().is_set_up() && takes && sent < progress.len(),
         state: state_word(app.words, &round, now),
@@ -440,111 +445,4 @@ pub async fn close(State(app): State<App>, Path(code): Path<String>, posted: Pos
     actions::rounds::close(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}"), "round-closed"))
-}
-
-struct ItemLine {
-    label: String,
-    matrix: String,
-    status: String,
-    href: String,
-}
-
-struct SentLine {
-    version: i64,
-    at: String,
-    late: bool,
-    sha256: String,
-    href: String,
-}
-
-#[derive(Template)]
-#[template(path = "rounds/laboratory.html")]
-struct LaboratoryPage {
-    f: Frame,
-    code: String,
-    round: Round,
-    state: String,
-    deadline: String,
-    instant: String,
-    /// `enter`, `late`, `closed`, `published`.
-    phase: &'static str,
-    items: Vec<ItemLine>,
-    saved: String,
-    /// How far the draft is, in words.
-    ready: String,
-    sent: Vec<SentLine>,
-}
-
-/// How far the draft is, against what was sent last.
-fn draft_words(f: &Frame, sheet: &Sheet, newest: Option<&results::Sent>) -> Result<String, Error> {
-    if !sheet.is_complete() {
-        return Ok(f.t("lab-check-open"));
-    }
-    let Some(newest) = newest else { return Ok(f.t("lab-check-ready")) };
-    let sent: Submission = newest.submission()?;
-    let key = if sent.results == sheet.entries { "lab-check-sent" } else { "lab-check-changed" };
-    Ok(f.t1(key, "version", newest.version))
-}
-
-async fn laboratory_page(
-    app: &App,
-    tx: &mut Tx,
-    person: &Person,
-    round: Round,
-    participant: participants::Participant,
-) -> Result<Response, Error> {
-    let now = app.clock.now();
-    let f = Frame::of(app, person);
-    let draft = participants::draft(tx, participant.id).await?;
-    let (sheet, items, measurands) = actions::results::sheet(tx, &round, &participant).await?;
-    let lines = items
-        .iter()
-        .map(|item| {
-            let positions: Vec<i64> = measurands.iter().filter(|m| m.item == item.id).map(|m| m.position).collect();
-            let ready = sheet.entries.iter().filter(|e| positions.contains(&e.position)).count();
-            let status = match ready {
-                0 => f.t("item-status-empty"),
-                n if n == positions.len() => f.t1("item-status-complete", "count", n),
-                n => f.t2("item-status-part", "ready", n, "of", positions.len()),
-            };
-            ItemLine {
-                label: item.label.clone(),
-                matrix: item.matrix.clone(),
-                status,
-                href: format!("/rounds/{}/results/{}", round.code, item.label),
-            }
-        })
-        .collect();
-    let sent = results::of_participant(tx, participant.id).await?;
-    let ready = draft_words(&f, &sheet, sent.last())?;
-    let sent = sent
-        .iter()
-        .rev()
-        .map(|s| SentLine {
-            version: s.version,
-            at: show::instant(s.submitted_at(), &round.time_zone),
-            late: s.late,
-            sha256: s.sha256.clone(),
-            href: format!("/receipts/{}", s.id),
-        })
-        .collect();
-    let phase = match round.intake(now) {
-        _ if round.is_published() => "published",
-        Intake::InTime => "enter",
-        Intake::Late => "late",
-        _ => "closed",
-    };
-    ok(&LaboratoryPage {
-        code: participant.code,
-        state: state_word(app.words, &round, now),
-        deadline: show::instant(round.closes_at, &round.time_zone),
-        instant: round.closes_at.to_string(),
-        phase,
-        items: lines,
-        saved: draft.saved_at.map(|at| show::instant(at, &round.time_zone)).unwrap_or_default(),
-        ready,
-        sent,
-        f,
-        round,
-    })
 }

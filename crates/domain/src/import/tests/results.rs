@@ -1,9 +1,10 @@
 //! Files of a laboratory's results.
 
 use super::*;
+use crate::asks::Asks;
 use crate::id::{ItemId, MeasurandId};
 use crate::measurand::{Item, Measurand};
-use crate::result::{self, Entry, Reported};
+use crate::result::{self, Asked, Entry, Reported};
 use std::collections::BTreeMap;
 use uuid::Uuid;
 
@@ -49,7 +50,8 @@ fn of(rows: &str) -> Result<ResultsFile, Vec<RowProblem>> {
 }
 
 fn entries(file: &ResultsFile) -> Vec<Entry> {
-    let sheet = result::read(&file.typed, &items(), &round(), None);
+    let sheet =
+        result::read(&file.typed, &Asked { items: &items(), measurands: &round(), asks: &Asks::default() }, None);
     assert!(sheet.errors.is_empty(), "{:?}", sheet.errors);
     sheet.entries
 }
@@ -83,7 +85,8 @@ fn rows_without_a_result_are_left_out_and_others_replace_all_their_fields() {
         of("A,carbamazepine,,ng/L,,,,percent,,,,\nB,carbamazepine,,ng/L,7,,,percent,,,,\n").expect("a good file");
 
     assert_eq!(file.positions, [3]);
-    assert!(file.typed.0.keys().all(|field| field.starts_with("3.")), "{:?}", file.typed);
+    assert!(file.typed.0.keys().all(|field| field.starts_with("3.") || field == "all.unit"), "{:?}", file.typed);
+    assert_eq!(file.typed.get("all.unit"), "ng/L");
     for field in ["3.v2", "3.u", "3.k", "3.loq", "3.state", "3.reason", "3.v1.reading", "3.u_as"] {
         assert_eq!(file.typed.0.get(field).map(String::as_str), Some(""), "{field}");
     }

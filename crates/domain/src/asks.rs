@@ -1,0 +1,225 @@
+//! What a round asks of its laboratories beside results, as the organiser sets
+//! it up and all participants can read it.
+
+use crate::field::{FieldErrors, Problem, shortened};
+use crate::number::{Decimal, Range};
+use serde::{Deserialize, Serialize};
+
+/// What is asked when the items arrive (F19, F40).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Arrival {
+    /// Nothing.
+    #[default]
+    Nothing,
+    /// Date and condition.
+    Dates,
+    /// Date, condition, and the code on the label.
+    Codes,
+}
+
+impl Arrival {
+    /// All, in the order of the form.
+    pub const ALL: [Arrival; 3] = [Arrival::Nothing, Arrival::Dates, Arrival::Codes];
+
+    /// The word of the form.
+    pub fn word(self) -> &'static str {
+        match self {
+            Arrival::Nothing => "nothing",
+            Arrival::Dates => "dates",
+            Arrival::Codes => "codes",
+        }
+    }
+}
+
+/// The span in which contents lie, published to all alike.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Span {
+    /// From.
+    pub from: Decimal,
+    /// To.
+    pub to: Decimal,
+    /// In this unit; it says nothing of measurands in another.
+    pub unit: String,
+}
+
+/// Limits for the performance of a method, each optional. They are common
+/// practice of trace analysis in water where the form suggests them; they never
+/// touch a score.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Performance {
+    /// Highest limit of quantification, in the unit of the round.
+    pub loq: Option<Decimal>,
+    /// Lowest recovery of a spiked real sample, in percent.
+    pub recovery_from: Option<Decimal>,
+    /// Highest recovery, in percent.
+    pub recovery_to: Option<Decimal>,
+    /// Highest relative standard deviation under repeatability, in percent.
+    pub repeatability: Option<Decimal>,
+    /// Highest carry-over into a blank, in percent.
+    pub carry_over: Option<Decimal>,
+}
+
+/// What a round asks beside results.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct Asks {
+    /// When the items arrive.
+    pub arrival: Arrival,
+    /// Closed questions on the method, and basis and recovery per analyte (F36, F37).
+    pub method: bool,
+    /// A declaration that the results are the laboratory's own.
+    pub declaration: bool,
+    /// Evidence of the performance of the method, with these limits.
+    pub performance: Option<Performance>,
+    /// The published span.
+    pub span: Option<Span>,
+    /// Whether nothing is asked about the results before they are sent (F41).
+    pub no_self_check: bool,
+}
+
+/// What the organiser types for it.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize)]
+#[serde(default, deny_unknown_fields)]
+pub struct AsksForm {
+    /// `nothing`, `dates` or `codes`; empty is `nothing`.
+    pub arrival: String,
+    /// `yes`, or empty.
+    pub method: String,
+    /// `yes`, or empty.
+    pub declaration: String,
+    /// `off`, or anything else for on.
+    pub self_check: String,
+    /// Lower end of the published span.
+    pub span_from: String,
+    /// Upper end.
+    pub span_to: String,
+    /// Its unit.
+    pub span_unit: String,
+    /// `yes`, or empty.
+    pub performance: String,
+    /// Highest limit of quantification.
+    pub limit_loq: String,
+    /// Lowest recovery, in percent.
+    pub limit_recovery_from: String,
+    /// Highest recovery, in percent.
+    pub limit_recovery_to: String,
+    /// Highest repeatability RSD, in percent.
+    pub limit_repeatability: String,
+    /// Highest carry-over, in percent.
+    pub limit_carry_over: String,
+}
+
+fn text(number: Option<&Decimal>) -> String {
+    number.map(ToString::to_string).unwrap_or_default()
+}
+
+fn yes(flag: bool) -> String {
+    if flag { "yes".to_owned() } else { String::new() }
+}
+
+impl AsksForm {
+    /// The form of a new round: everything that costs a laboratory slips is
+    /// asked, and limits are suggested (common practice, no source).
+    pub fn suggested() -> AsksForm {
+        AsksForm {
+            arrival: "dates".to_owned(),
+            method: yes(true),
+            declaration: yes(true),
+            limit_loq: "25".to_owned(),
+            limit_recovery_from: "70".to_owned(),
+            limit_recovery_to: "120".to_owned(),
+            limit_repeatability: "3".to_owned(),
+            limit_carry_over: "0.5".to_owned(),
+            ..AsksForm::default()
+        }
+    }
+
+    /// The form that shows `asks`.
+    pub fn of(asks: &Asks) -> AsksForm {
+        let limits = asks.performance.clone().unwrap_or_default();
+        let span = asks.span.as_ref();
+        AsksForm {
+            arrival: asks.arrival.word().to_owned(),
+            method: yes(asks.method),
+            declaration: yes(asks.declaration),
+            self_check: if asks.no_self_check { "off" } else { "on" }.to_owned(),
+            span_from: text(span.map(|span| &span.from)),
+            span_to: text(span.map(|span| &span.to)),
+            span_unit: span.map(|span| span.unit.clone()).unwrap_or_default(),
+            performance: yes(asks.performance.is_some()),
+            limit_loq: text(limits.loq.as_ref()),
+            limit_recovery_from: text(limits.recovery_from.as_ref()),
+            limit_recovery_to: text(limits.recovery_to.as_ref()),
+            limit_repeatability: text(limits.repeatability.as_ref()),
+            limit_carry_over: text(limits.carry_over.as_ref()),
+        }
+    }
+
+    /// Reads the form; what is wrong goes to `errors`.
+    pub fn parse(&self, errors: &mut FieldErrors) -> Asks {
+        let arrival = match self.arrival.trim() {
+            "" => Some(Arrival::Nothing),
+            word => Arrival::ALL.into_iter().find(|arrival| arrival.word() == word),
+        };
+        if arrival.is_none() {
+            errors.push("arrival", Problem::new("choice-unknown").with("seen", shortened(self.arrival.trim())));
+        }
+        let span = self.span(errors);
+        let performance = (self.performance.trim() == "yes").then(|| self.limits(errors));
+        Asks {
+            arrival: arrival.unwrap_or_default(),
+            method: self.method.trim() == "yes",
+            declaration: self.declaration.trim() == "yes",
+            performance,
+            span,
+            no_self_check: self.self_check.trim() == "off",
+        }
+    }
+
+    fn span(&self, errors: &mut FieldErrors) -> Option<Span> {
+        let fields = [("span_from", &self.span_from), ("span_to", &self.span_to), ("span_unit", &self.span_unit)];
+        if fields.iter().all(|(_, text)| text.trim().is_empty()) {
+            return None;
+        }
+        let before = errors.len();
+        for (field, _) in fields.iter().filter(|(_, text)| text.trim().is_empty()) {
+            errors.push(*field, Problem::new("span-incomplete"));
+        }
+        let from = number(errors, "span_from", &self.span_from, Range::NonNegative);
+        let to = number(errors, "span_to", &self.span_to, Range::Positive);
+        let unit = crate::text::line(errors, "span_unit", &self.span_unit, false);
+        if let (Some(from), Some(to)) = (&from, &to)
+            && from.value() >= to.value()
+        {
+            errors.push("span_to", Problem::new("span-order").with("from", from).with("to", to));
+        }
+        if errors.len() > before { None } else { Some(Span { from: from?, to: to?, unit }) }
+    }
+
+    fn limits(&self, errors: &mut FieldErrors) -> Performance {
+        let limits = Performance {
+            loq: number(errors, "limit_loq", &self.limit_loq, Range::Positive),
+            recovery_from: number(errors, "limit_recovery_from", &self.limit_recovery_from, Range::NonNegative),
+            recovery_to: number(errors, "limit_recovery_to", &self.limit_recovery_to, Range::Positive),
+            repeatability: number(errors, "limit_repeatability", &self.limit_repeatability, Range::Positive),
+            carry_over: number(errors, "limit_carry_over", &self.limit_carry_over, Range::Positive),
+        };
+        if let (Some(from), Some(to)) = (&limits.recovery_from, &limits.recovery_to)
+            && from.value() >= to.value()
+        {
+            errors.push("limit_recovery_to", Problem::new("span-order").with("from", from).with("to", to));
+        }
+        limits
+    }
+}
+
+/// A number where something is typed.
+fn number(errors: &mut FieldErrors, field: &str, text: &str, range: Range) -> Option<Decimal> {
+    if text.trim().is_empty() {
+        return None;
+    }
+    errors.keep(field, Decimal::parse(text, range).map_err(Problem::from))
+}

@@ -1,0 +1,1 @@
+//! What may be said beside results, and what is refused.

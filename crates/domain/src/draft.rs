@@ -1,0 +1,154 @@
+//! Drafts that several people type at once: what changed, and how a form that
+//! was shown a while ago comes together with what was saved since.
+
+use crate::result::Typed;
+use serde::{Deserialize, Serialize};
+use std::collections::{BTreeMap, BTreeSet};
+
+/// What one saving changed: by field, the text before and the text after.
+#[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(transparent)]
+pub struct Changes(pub BTreeMap<String, (String, String)>);
+
+impl Changes {
+    /// The fields that differ, an empty one and a missing one being the same.
+    pub fn between(before: &Typed, after: &Typed) -> Changes {
+        let fields: BTreeSet<&String> = before.0.keys().chain(after.0.keys()).collect();
+        let changed = fields.into_iter().filter_map(|field| {
+            let (old, new) = (before.raw(field), after.raw(field));
+            (old != new).then(|| (field.clone(), (old.to_owned(), new.to_owned())))
+        });
+        Changes(changed.collect())
+    }
+
+    /// Whether nothing changed.
+    pub fn is_empty(&self) -> bool {
+        self.0.is_empty()
+    }
+
+    /// Brings `typed` back to what it was before.
+    pub fn undo(&self, typed: &mut Typed) {
+        for (field, (before, _)) in &self.0 {
+            typed.set(field, before);
+        }
+    }
+}
+
+/// What is behind the name of a field that has a second text, typed by somebody
+/// who had not seen the first: a person is to choose.
+pub const OTHER: &str = ".other";
+/// What is behind the name of the field that says which text was chosen.
+pub const KEEP: &str = ".keep";
+
+/// Fields that say something about another field and are not argued about: the
+/// last one counts.
+fn is_companion(field: &str) -> bool {
+    field.ends_with(".reading") || field.ends_with(OTHER) || field.ends_with(KEEP)
+}
+
+/// Puts together what is `stored` with what was `posted` on a form that showed
+/// `base`. A field that the form did not change stays as stored; one that only
+/// the form changed is taken over; one that both changed keeps the stored text
+/// and gets the posted one beside it, as `12.v1.other`. A text that was deleted
+/// on one side only, and changed on the other, stays.
+pub fn merge(stored: &Typed, base: &Typed, posted: &Typed) -> Typed {
+    let mut merged = stored.clone();
+    for (field, text) in posted.0.iter().filter(|(field, _)| !is_companion(field)) {
+        let (was, is, new) = (base.get(field), stored.get(field), text.trim());
+        let other = format!("{field}{OTHER}");
+        let chosen = posted.get(&format!("{field}{KEEP}"));
+        if !stored.get(&other).is_empty() && matches!(chosen, "stored" | "other") {
+            if chosen == "other" {
+                merged.set(field, stored.get(&other));
+            }
+            merged.set(&other, "");
+        } else if new == was || new == is {
+            if new == is && new != was && !stored.get(&other).is_empty() && base.get(&other).is_empty() {
+                // Both typed the same in the end.
+                merged.set(&other, "");
+            }
+        } else if was == is {
+            merged.set(field, text);
+            if !base.get(&other).is_empty() {
+                // Both texts were seen, and a third one typed in their place.
+                merged.set(&other, "");
+            }
+        } else if !new.is_empty() {
+            if is.is_empty() {
+                merged.set(field, text);
+            } else {
+                merged.set(&other, text);
+            }
+        }
+    }
+    for (field, text) in posted.0.iter().filter(|(field, _)| field.ends_with(".reading")) {
+        merged.set(field, text);
+    }
+    merged
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn typed(pairs: &[(&str, &str)]) -> Typed {
+        Typed(pairs.iter().map(|(field, text)| ((*field).to_owned(), (*text).to_owned())).collect())
+    }
+
+    #[test]
+    fn what_a_form_did_not_touch_stays_as_somebody_else_saved_it() {
+        let base = typed(&[("1.v1", "10"), ("2.v1", "")]);
+        let stored = typed(&[("1.v1", "11"), ("2.v1", "")]);
+        let posted = typed(&[("1.v1", "10"), ("2.v1", "20")]);
+
+        let merged = merge(&stored, &base, &posted);
+
+        assert_eq!((merged.get("1.v1"), merged.get("2.v1")), ("11", "20"));
+        assert_eq!(merged.get("1.v1.other"), "");
+    }
+
+    #[test]
+    fn two_texts_of_one_field_stand_side_by_side_until_one_is_chosen() {
+        let base = typed(&[("1.v1", "10")]);
+        let stored = typed(&[("1.v1", "11")]);
+
+        let both = merge(&stored, &base, &typed(&[("1.v1", "12")]));
+        assert_eq!((both.get("1.v1"), both.get("1.v1.other")), ("11", "12"));
+        // The same window types on: its text is the other one still.
+        let on = merge(&both, &base, &typed(&[("1.v1", "12.5")]));
+        assert_eq!((on.get("1.v1"), on.get("1.v1.other")), ("11", "12.5"));
+
+        let kept = merge(&on, &on, &typed(&[("1.v1", "11"), ("1.v1.keep", "stored")]));
+        assert_eq!((kept.get("1.v1"), kept.get("1.v1.other")), ("11", ""));
+        let taken = merge(&on, &on, &typed(&[("1.v1", "11"), ("1.v1.keep", "other")]));
+        assert_eq!((taken.get("1.v1"), taken.get("1.v1.other")), ("12.5", ""));
+        let third = merge(&on, &on, &typed(&[("1.v1", "13")]));
+        assert_eq!((third.get("1.v1"), third.get("1.v1.other")), ("13", ""));
+        let undecided = merge(&on, &on, &typed(&[("1.v1", "11"), ("2.v1", "4")]));
+        assert_eq!(undecided.get("1.v1.other"), "12.5", "saving another field decides nothing");
+    }
+
+    #[test]
+    fn the_same_text_typed_twice_is_no_conflict_and_a_deletion_gives_way() {
+        let base = typed(&[("1.v1", "10"), ("2.v1", "20")]);
+        let stored = typed(&[("1.v1", "12"), ("2.v1", "21")]);
+
+        let merged = merge(&stored, &base, &typed(&[("1.v1", "12"), ("2.v1", "")]));
+
+        assert_eq!(merged, stored);
+    }
+
+    #[test]
+    fn changes_lead_back() {
+        let before = typed(&[("1.v1", "10"), ("2.v1", "")]);
+        let after = typed(&[("1.v1", "11"), ("3.v1", "30")]);
+
+        let changes = Changes::between(&before, &after);
+        let mut back = after.clone();
+        changes.undo(&mut back);
+
+        assert_eq!(changes.0.keys().collect::<Vec<_>>(), ["1.v1", "3.v1"]);
+        assert_eq!(back, typed(&[("1.v1", "10")]));
+        assert!(Changes::between(&before, &back).is_empty());
+    }
+}

@@ -1,0 +1,157 @@
+//! What laboratories have typed and not yet sent, and how it came about.
+
+use crate::row::{Micros, corrupt, instant};
+use crate::{Error, Tx};
+use jiff::Timestamp;
+use roundel_domain::draft::Changes;
+use roundel_domain::id::{ParticipantId, UserId};
+use roundel_domain::result::Typed;
+use uuid::Uuid;
+
+/// A draft, with when it was saved.
+#[derive(Clone, Debug, Default)]
+pub struct Draft {
+    /// What was typed.
+    pub typed: Typed,
+    /// Its version: 0 when there is no draft, one more with each saving that
+    /// changed something.
+    pub version: i64,
+    /// When it was saved; none when there is no draft.
+    pub saved_at: Option<Timestamp>,
+}
+
+/// What a participant has typed so far.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn get(tx: &mut Tx, participant: ParticipantId) -> Result<Draft, Error> {
+    let row: Option<(String, i64, i64)> = tx
+        .query("SELECT fields, version, saved_at FROM drafts WHERE participant_id = $1")
+        .bind(participant.0)
+        .optional()
+        .await?;
+    let Some((fields, version, saved_at)) = row else { return Ok(Draft::default()) };
+    let typed = serde_json::from_str(&fields).map_err(|_| corrupt("a draft"))?;
+    Ok(Draft { typed, version, saved_at: Some(instant(saved_at)?) })
+}
+
+/// Saves what a participant has typed in the place of `before`, which the caller
+/// read in this transaction while it held the participant; the new version.
+/// What is the same as before makes no version.
+///
+/// # Errors
+///
+/// [`Error::Exists`] when another was faster; otherwise what the driver says.
+pub async fn save(
+    tx: &mut Tx,
+    participant: ParticipantId,
+    before: &Draft,
+    typed: &Typed,
+    by: UserId,
+    now: Timestamp,
+) -> Result<i64, Error> {
+    let changes = Changes::between(&before.typed, typed);
+    let version = before.version + i64::from(!changes.is_empty());
+    tx.query(
+        "INSERT INTO drafts (participant_id, fields, version, saved_at, saved_by) VALUES ($1, $2, $3, $4, $5) \
+         ON CONFLICT (participant_id) DO UPDATE SET fields = excluded.fields, version = excluded.version, \
+         saved_at = excluded.saved_at, saved_by = excluded.saved_by",
+    )
+    .bind(participant.0)
+    .bind(serde_json::to_string(typed).expect("a draft has only texts"))
+    .bind(version)
+    .bind(now.as_microsecond())
+    .bind(by.0)
+    .execute()
+    .await?;
+    if !changes.is_empty() {
+        tx.query(
+            "INSERT INTO draft_changes (participant_id, version, changes, saved_at, saved_by) \
+             VALUES ($1, $2, $3, $4, $5)",
+        )
+        .bind(participant.0)
+        .bind(version)
+        .bind(serde_json::to_string(&changes).expect("changes have only texts"))
+        .bind(now.as_microsecond())
+        .bind(by.0)
+        .execute()
+        .await?;
+    }
+    Ok(version)
+}
+
+/// One saving that changed something.
+#[derive(Clone, Debug)]
+pub struct Saving {
+    /// The version that it made.
+    pub version: i64,
+    /// What it changed.
+    pub changes: Changes,
+    /// When.
+    pub at: Timestamp,
+    /// Who.
+    pub by: UserId,
+    /// Name of who.
+    pub name: String,
+}
+
+#[derive(sqlx::FromRow)]
+struct Row {
+    version: i64,
+    changes: String,
+    #[sqlx(try_from = "i64")]
+    saved_at: Micros,
+    saved_by: Uuid,
+    name: String,
+}
+
+/// The savings behind version `after`, oldest first.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn since(tx: &mut Tx, participant: ParticipantId, after: i64) -> Result<Vec<Saving>, Error> {
+    let rows: Vec<Row> = tx
+        .query(
+            "SELECT c.version, c.changes, c.saved_at, c.saved_by, u.name FROM draft_changes c \
+             JOIN users u ON u.id = c.saved_by WHERE c.participant_id = $1 AND c.version > $2 ORDER BY c.version",
+        )
+        .bind(participant.0)
+        .bind(after)
+        .all()
+        .await?;
+    rows.into_iter()
+        .map(|row| {
+            Ok(Saving {
+                version: row.version,
+                changes: serde_json::from_str(&row.changes).map_err(|_| corrupt("the changes of a draft"))?,
+                at: row.saved_at.0,
+                by: UserId(row.saved_by),
+                name: row.name,
+            })
+        })
+        .collect()
+}
+
+/// Who has typed something since an instant, by name.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn typists_since(
+    tx: &mut Tx,
+    participant: ParticipantId,
+    after: Timestamp,
+) -> Result<Vec<(UserId, String)>, Error> {
+    let rows: Vec<(Uuid, String)> = tx
+        .query(
+            "SELECT DISTINCT u.id, u.name FROM draft_changes c JOIN users u ON u.id = c.saved_by \
+             WHERE c.participant_id = $1 AND c.saved_at > $2 ORDER BY u.name, u.id",
+        )
+        .bind(participant.0)
+        .bind(after.as_microsecond())
+        .all()
+        .await?;
+    Ok(rows.into_iter().map(|(id, name)| (UserId(id), name)).collect())
+}

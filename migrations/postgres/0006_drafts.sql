@@ -1,0 +1,25 @@
+-- A draft has versions, and each version keeps what it changed, by whom, as
+-- {field: [before, after]}: so that two people never overwrite each other unseen.
+-- And what a round asks of its laboratories beside results.
+ALTER TABLE drafts ADD COLUMN version BIGINT NOT NULL DEFAULT 0;
+
+CREATE TABLE draft_changes (
+    participant_id UUID NOT NULL REFERENCES participants (id),
+    version BIGINT NOT NULL,
+    changes TEXT NOT NULL,
+    saved_at BIGINT NOT NULL,
+    saved_by UUID NOT NULL REFERENCES users (id),
+    PRIMARY KEY (participant_id, version)
+);
+
+ALTER TABLE rounds ADD COLUMN asks TEXT NOT NULL DEFAULT '{}';
+
+-- The code on the label of the unit that a participant gets of an item.
+CREATE TABLE item_codes (
+    participant_id UUID NOT NULL REFERENCES participants (id),
+    item_id UUID NOT NULL REFERENCES items (id),
+    round_id UUID NOT NULL REFERENCES rounds (id),
+    code TEXT NOT NULL,
+    PRIMARY KEY (participant_id, item_id),
+    UNIQUE (round_id, code)
+);
