@@ -1,5 +1,5 @@
 -- A draft has versions, and each version keeps what it changed, by whom, as
--- {field: [before, after]}: so that two people never overwrite each other unseen.
+-- {field: [before, after]}, and from which page it came: so that two people never overwrite each other unseen.
 -- And what a round asks of its laboratories beside results.
 ALTER TABLE drafts ADD COLUMN version INTEGER NOT NULL DEFAULT 0;
 
@@ -7,6 +7,7 @@ CREATE TABLE draft_changes (
     participant_id BLOB NOT NULL REFERENCES participants (id),
     version INTEGER NOT NULL,
     changes TEXT NOT NULL,
+    form TEXT NOT NULL,
     saved_at INTEGER NOT NULL,
     saved_by BLOB NOT NULL REFERENCES users (id),
     PRIMARY KEY (participant_id, version)

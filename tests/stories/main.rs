@@ -14,5 +14,6 @@ mod program;
 mod refusals;
 mod schema;
 mod secrets;
+mod slips;
 mod support;
 mod tokens;

@@ -315,9 +315,9 @@ async fn nothing_that_was_typed_is_lost_when_something_is_wrong() {
     assert_eq!(page.all("[role='alert']").len(), 1);
     for field in ["1.v1", "2.v1", "3.v1", "4.v1", "2.loq", "A.k_all"] {
         assert!(page.has(&format!("[role='alert'] a[href='#{field}']")), "the alert leads to {field}");
-        assert!(!page.text(&format!("[id='{field}-error']")).is_empty());
+        assert!(!page.text(&format!("[id='{field}-said']")).is_empty());
         assert_eq!(page.attribute(&format!("[id='{field}']"), "aria-invalid"), "true");
-        assert!(page.attribute(&format!("[id='{field}']"), "aria-describedby").contains(&format!("{field}-error")));
+        assert!(page.attribute(&format!("[id='{field}']"), "aria-describedby").contains(&format!("{field}-said")));
     }
     round.app.end().await;
 }
@@ -332,7 +332,7 @@ async fn zero_and_negative_numbers_are_refused_with_what_to_type_instead() {
     let page = visitor.submit(&path, &path, &typed).await.expect(422).page();
 
     for field in ["1.v1", "2.v1", "3.v1", "4.v1"] {
-        let sentence = page.text(&format!("[id='{field}-error']"));
+        let sentence = page.text(&format!("[id='{field}-said']"));
         assert!(sentence.ends_with("Type < and your limit of quantification, such as <5."), "{field}: {sentence}");
     }
     assert!(!visitor.page(&at("/check")).await.has(&format!("form[action='{}']", at("/submit"))), "cannot be sent");

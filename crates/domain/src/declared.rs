@@ -21,13 +21,14 @@ mod tests;
 
 /// The closed questions on the method, with their answers, in the order of the
 /// form. They make the groups; free text never does (F37).
-pub const QUESTIONS: [(&str, &[&str]); 7] = [
+pub const QUESTIONS: [(&str, &[&str]); 8] = [
     ("volume", &["below_1", "1_to_10", "10_to_100", "above_100"]),
     ("enrichment", &["direct", "online", "offline_solid_phase", "liquid_liquid", "other"]),
     ("separation", &["liquid", "gas", "ion", "other"]),
     ("detection", &["tandem_ms", "high_resolution_ms", "single_ms", "optical", "other"]),
     ("calibration", &["in_solvent", "in_matrix", "standard_addition", "isotope_dilution"]),
     ("standard", &["labelled_each", "labelled_some", "other_substance", "no_standard"]),
+    ("recovery", &["uncorrected", "labelled", "standard_addition", "factor"]),
     ("deviation", &["no", "yes"]),
 ];
 

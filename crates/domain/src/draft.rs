@@ -34,6 +34,25 @@ impl Changes {
     }
 }
 
+/// What a form showed that was read at an earlier version: what is stored, without
+/// what others changed since. `since` are the savings behind that version, oldest
+/// first, each with whether it came from this very form: what a form saved it
+/// has seen.
+pub fn shown<'a>(stored: &Typed, since: impl DoubleEndedIterator<Item = (&'a Changes, bool)>) -> Typed {
+    let mut shown = stored.clone();
+    let mut seen: BTreeSet<&String> = BTreeSet::new();
+    for (changes, own) in since.rev() {
+        for (field, (before, _)) in &changes.0 {
+            if own {
+                seen.insert(field);
+            } else if !seen.contains(field) {
+                shown.set(field, before);
+            }
+        }
+    }
+    shown
+}
+
 /// What is behind the name of a field that has a second text, typed by somebody
 /// who had not seen the first: a person is to choose.
 pub const OTHER: &str = ".other";
@@ -136,6 +155,27 @@ mod tests {
         let merged = merge(&stored, &base, &typed(&[("1.v1", "12"), ("2.v1", "")]));
 
         assert_eq!(merged, stored);
+    }
+
+    /// A page saves "1" by itself and "12" with its button before the first answer
+    /// came; a colleague saved something in between.
+    #[test]
+    fn a_form_does_not_contradict_itself() {
+        let change = |before: &[(&str, &str)], after: &[(&str, &str)]| Changes::between(&typed(before), &typed(after));
+        let own = change(&[], &[("1.v1", "1")]);
+        let of_another = change(&[("1.v1", "1")], &[("1.v1", "1"), ("2.v1", "7")]);
+        let stored = typed(&[("1.v1", "1"), ("2.v1", "7")]);
+
+        let seen = shown(&stored, [(&own, true), (&of_another, false)].into_iter());
+        assert_eq!(seen, typed(&[("1.v1", "1")]));
+        let merged = merge(&stored, &seen, &typed(&[("1.v1", "12"), ("2.v1", "")]));
+        assert_eq!(merged, typed(&[("1.v1", "12"), ("2.v1", "7")]));
+
+        let after = change(&[("1.v1", "1")], &[("1.v1", "5")]);
+        let stored = typed(&[("1.v1", "5")]);
+        let seen = shown(&stored, [(&own, true), (&after, false)].into_iter());
+        let both = merge(&stored, &seen, &typed(&[("1.v1", "12")]));
+        assert_eq!((both.get("1.v1"), both.get("1.v1.other")), ("5", "12"));
     }
 
     #[test]

@@ -38,7 +38,8 @@ pub async fn get(tx: &mut Tx, participant: ParticipantId) -> Result<Draft, Error
 
 /// Saves what a participant has typed in the place of `before`, which the caller
 /// read in this transaction while it held the participant; the new version.
-/// What is the same as before makes no version.
+/// What is the same as before makes no version. `form` is a word of the page that
+/// it was typed on.
 ///
 /// # Errors
 ///
@@ -48,7 +49,7 @@ pub async fn save(
     participant: ParticipantId,
     before: &Draft,
     typed: &Typed,
-    by: UserId,
+    (by, form): (UserId, &str),
     now: Timestamp,
 ) -> Result<i64, Error> {
     let changes = Changes::between(&before.typed, typed);
@@ -67,12 +68,13 @@ pub async fn save(
     .await?;
     if !changes.is_empty() {
         tx.query(
-            "INSERT INTO draft_changes (participant_id, version, changes, saved_at, saved_by) \
-             VALUES ($1, $2, $3, $4, $5)",
+            "INSERT INTO draft_changes (participant_id, version, changes, form, saved_at, saved_by) \
+             VALUES ($1, $2, $3, $4, $5, $6)",
         )
         .bind(participant.0)
         .bind(version)
         .bind(serde_json::to_string(&changes).expect("changes have only texts"))
+        .bind(form)
         .bind(now.as_microsecond())
         .bind(by.0)
         .execute()
@@ -88,6 +90,8 @@ pub struct Saving {
     pub version: i64,
     /// What it changed.
     pub changes: Changes,
+    /// The word of the page that it was typed on.
+    pub form: String,
     /// When.
     pub at: Timestamp,
     /// Who.
@@ -100,6 +104,7 @@ pub struct Saving {
 struct Row {
     version: i64,
     changes: String,
+    form: String,
     #[sqlx(try_from = "i64")]
     saved_at: Micros,
     saved_by: Uuid,
@@ -114,7 +119,7 @@ struct Row {
 pub async fn since(tx: &mut Tx, participant: ParticipantId, after: i64) -> Result<Vec<Saving>, Error> {
     let rows: Vec<Row> = tx
         .query(
-            "SELECT c.version, c.changes, c.saved_at, c.saved_by, u.name FROM draft_changes c \
+            "SELECT c.version, c.changes, c.form, c.saved_at, c.saved_by, u.name FROM draft_changes c \
              JOIN users u ON u.id = c.saved_by WHERE c.participant_id = $1 AND c.version > $2 ORDER BY c.version",
         )
         .bind(participant.0)
@@ -126,6 +131,7 @@ pub async fn since(tx: &mut Tx, participant: ParticipantId, after: i64) -> Resul
             Ok(Saving {
                 version: row.version,
                 changes: serde_json::from_str(&row.changes).map_err(|_| corrupt("the changes of a draft"))?,
+                form: row.form,
                 at: row.saved_at.0,
                 by: UserId(row.saved_by),
                 name: row.name,

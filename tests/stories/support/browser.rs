@@ -144,12 +144,62 @@ impl Browser {
         self.find(&format!("select[name='{name}'] option[value='{value}']")).await.click().await.expect("an option");
     }
 
+    /// Presses keys, wherever the focus is.
+    pub(crate) async fn keys(&self, keys: &str) {
+        self.driver.action_chain().send_keys(keys).perform().await.expect("keys can be pressed");
+    }
+
+    /// Goes with the tab key until the focus is on what `script` says yes to;
+    /// `it` is the element.
+    pub(crate) async fn tab_to(&self, script: &str) {
+        let here = format!("const it = document.activeElement; return Boolean({script})");
+        for _ in 0..400 {
+            self.keys("\u{E004}").await;
+            if self.run(&here, vec![]).await == json!(true) {
+                return;
+            }
+        }
+        panic!("the tab key does not lead to {script} on {}", self.path().await);
+    }
+
+    /// Goes to a field with the tab key, and types in the place of what stood there.
+    pub(crate) async fn key_in(&self, name: &str, text: &str) {
+        self.tab_to(&format!("it.name === '{name}'")).await;
+        let is_list = self.run("return document.activeElement.tagName === 'SELECT'", vec![]).await == json!(true);
+        if is_list {
+            self.keys(text).await;
+        } else {
+            // Control and A choose everything that stands there.
+            let all = self.driver.action_chain().key_down(Key::Control).send_keys("a").key_up(Key::Control);
+            all.perform().await.expect("keys can be pressed");
+            self.keys(text).await;
+        }
+    }
+
+    /// Presses a button or a link with the keyboard, and waits for the page.
+    pub(crate) async fn enter_on(&self, script: &str) {
+        self.tab_to(script).await;
+        self.run("window.__left = false", vec![]).await;
+        self.keys("\u{E007}").await;
+        self.arrive(script).await;
+    }
+
+    /// Runs pages with or without their scripts from now on.
+    pub(crate) async fn scripts(&self, on: bool) {
+        self.command("Emulation.setScriptExecutionDisabled", json!({ "value": !on })).await;
+    }
+
     /// Presses what leads to another page, and waits until that is there.
     pub(crate) async fn press(&self, css: &str) {
         let button = self.find(css).await;
         self.run("window.__left = false", vec![]).await;
         button.scroll_into_view().await.expect("it can be seen");
         button.click().await.unwrap_or_else(|error| panic!("{css} cannot be pressed: {error}"));
+        self.arrive(css).await;
+    }
+
+    /// Waits until another page is there.
+    async fn arrive(&self, css: &str) {
         let until = Instant::now() + PATIENCE;
         let arrived = "return window.__left === undefined && document.readyState === 'complete'";
         loop {

@@ -3,6 +3,7 @@
 //! All numbers are invented. They are chosen so that the rounding rules of the
 //! plan leave them as they are: U(x_pt) has two digits, sigma_pt three.
 
+use super::answer::Answer;
 use super::app::TestApp;
 use super::page::Page;
 use super::visitor::Visitor;
@@ -212,6 +213,33 @@ pub(crate) async fn open(organiser: &Visitor) {
     organiser.submit(&at("/open"), &at("/open"), &[]).await.leads_to();
 }
 
+/// The published span of a round that asks everything.
+pub(crate) const SPAN: (&str, &str) = ("10", "500");
+
+/// Says everything beside the results that such a round asks for.
+pub(crate) async fn say_beside(visitor: &Visitor, labels: &[String; 3], today: &str) {
+    let mut arrival = Vec::new();
+    for ((item, _), label) in ITEMS.iter().zip(labels) {
+        for (part, text) in
+            [("code", label.as_str()), ("condition", "intact"), ("received_on", today), ("analysed_on", today)]
+        {
+            arrival.push((format!("{item}.{part}"), text.to_owned()));
+        }
+    }
+    let method: Vec<(String, String)> = [("all.m_enrichment", "direct"), ("all.m_detection", "tandem_ms")]
+        .iter()
+        .map(|(name, text)| ((*name).to_owned(), (*text).to_owned()))
+        .collect();
+    let declaration =
+        vec![("all.own".to_owned(), "yes".to_owned()), ("all.declared_by".to_owned(), "Ada Sample".to_owned())];
+    for (task, fields) in [("items", arrival), ("method", method), ("declaration", declaration)] {
+        let path = at(&format!("/tasks/{task}"));
+        let fields: Vec<(&str, &str)> = fields.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+        let fields = [&fields[..], &[("command", "done")]].concat();
+        assert_eq!(visitor.submit(&path, &path, &fields).await.leads_to(), at(""), "{task}");
+    }
+}
+
 /// Types numbers into the three items; the pages must take them.
 pub(crate) async fn enter(visitor: &Visitor, numbers: &[String; 12]) {
     for (item, _) in ITEMS {
@@ -219,10 +247,19 @@ pub(crate) async fn enter(visitor: &Visitor, numbers: &[String; 12]) {
         let fields: Vec<(String, &str)> =
             places.map(|place| (format!("{place}.v1"), numbers[place - 1].as_str())).collect();
         let mut fields: Vec<(&str, &str)> = fields.iter().map(|(name, text)| (name.as_str(), *text)).collect();
-        fields.extend([("all.unit", "ng/L"), ("command", "next")]);
+        fields.push(("command", "next"));
         let path = at(&format!("/results/{item}"));
-        visitor.submit(&path, &path, &fields).await.leads_to();
+        enter_in(visitor, &path, fields).await.leads_to();
     }
+}
+
+/// Posts a form of results; the unit where it was not chosen yet.
+pub(crate) async fn enter_in(visitor: &Visitor, path: &str, mut fields: Vec<(&str, &str)>) -> Answer {
+    let page = visitor.page(path).await;
+    if page.has("select[name='all.unit']") {
+        fields.push(("all.unit", "ng/L"));
+    }
+    visitor.fill(&page, path, &fields).await
 }
 
 /// Sends what was entered; the path of the receipt.
@@ -258,6 +295,51 @@ impl OpenRound {
             laboratories.push(accept(&app, invitation, n).await);
         }
         OpenRound { app, organiser, laboratories, invitations }
+    }
+
+    /// A round with two values a result that asks everything beside results, on
+    /// SQLite; [`SPAN`] is published.
+    pub(crate) async fn asking(count: usize) -> OpenRound {
+        let app = TestApp::new().await;
+        let organiser = set_up(&app).await;
+        new_round(&app, &organiser, CODE).await;
+        let measurands = measurands_file().replace(",25,1\r\n", ",25,2\r\n");
+        for (page, file) in
+            [("/measurands", measurands), ("/assigned-values", assigned_file()), ("/laboratories", laboratories_file())]
+        {
+            organiser.upload(&at(page), &at(&format!("{page}/upload")), "file.csv", file.as_bytes()).await.leads_to();
+        }
+        let asks = [
+            ("arrival", "codes"),
+            ("method", "yes"),
+            ("declaration", "yes"),
+            ("performance", "yes"),
+            ("span_from", SPAN.0),
+            ("span_to", SPAN.1),
+            ("span_unit", "ng/L"),
+        ];
+        organiser.submit(&at("/asks"), &at("/asks"), &asks).await.leads_to();
+        let invitations = invite(&organiser).await;
+        open(&organiser).await;
+        let mut laboratories = Vec::new();
+        for (n, invitation) in invitations.iter().enumerate().take(count) {
+            laboratories.push(accept(&app, invitation, n).await);
+        }
+        OpenRound { app, organiser, laboratories, invitations }
+    }
+
+    /// The codes on the labels of a laboratory's items, in their order, as the
+    /// organiser prints them.
+    pub(crate) async fn labels(&self, laboratory: usize) -> [String; 3] {
+        let code = self.laboratories[laboratory].page(&at("")).await.text("p.subtitle");
+        let code = code.rsplit(' ').next().unwrap_or_default().to_owned();
+        let file = self.organiser.get(&at("/labels.csv")).await.expect(200).text();
+        let of = |item: &str| {
+            let line = file.lines().map(|line| line.split(',').collect::<Vec<_>>());
+            let mut own = line.filter(|cells| cells[0].trim_start_matches('\u{feff}') == code && cells[2] == item);
+            own.next().unwrap_or_else(|| panic!("{code} has no label for {item} in\n{file}"))[3].to_owned()
+        };
+        ITEMS.map(|(item, _)| of(item))
     }
 
     /// On SQLite.

@@ -20,7 +20,7 @@ lab-check-questions = { $count ->
    *[other] { $count } questions about your results are to be answered
 }
 task-done = Done
-task-optional = Nothing said yet
+task-optional = Nothing said yet; not needed for sending
 task-empty = Not begun
 task-open = { $count ->
     [one] One answer is missing
@@ -140,6 +140,12 @@ method-standard-no-standard = None
 method-standard-labelled-each = Isotope-labelled, one for each analyte
 method-standard-labelled-some = Isotope-labelled, for some analytes
 method-standard-other-substance = Another substance
+method-recovery = Correction for recovery
+method-recovery-none = Not stated
+method-recovery-uncorrected = Not corrected
+method-recovery-labelled = By the labelled standard
+method-recovery-standard-addition = By standard addition
+method-recovery-factor = By a factor, given below for each analyte
 method-deviation = Anything different from your routine
 method-deviation-none = Not stated
 method-deviation-no = No
@@ -148,11 +154,11 @@ method-remark = Remark
 method-remark-hint = For “yes” above: what was different. Free text makes no groups.
 deviation-missing = Say in a few words what was different from your routine.
 basis-column = Expressed as
-basis-label = { $analyte }: my results are expressed as { $basis }
+basis-label = yes, as { $basis }
 basis-unconfirmed = { $analyte } is asked for as { $basis }. Convert your results if you have them in another form, then confirm.
 recovery-column = Recovery
 recovery-label = { $analyte }: correction for recovery
-recovery-none = Not stated
+recovery-none = As stated above
 recovery-uncorrected = Not corrected
 recovery-labelled = By the labelled standard
 recovery-factor = By a factor

@@ -89,7 +89,7 @@ async fn count_up(db: Db, participant: ParticipantId, by: UserId, times: usize) 
         // Gives others the chance to come between reading and writing.
         tokio::task::yield_now().await;
         let typed = Typed([("count".to_owned(), next.to_string())].into());
-        drafts::save(&mut tx, participant, &seen, &typed, by, at("11:00")).await?;
+        drafts::save(&mut tx, participant, &seen, &typed, (by, "page"), at("11:00")).await?;
         tx.commit().await?;
     }
     Ok(())

@@ -24,12 +24,12 @@ async fn a_draft_keeps_what_was_typed_letter_by_letter_and_each_saving_what_it_c
         assert_eq!((none.typed, none.version, none.saved_at), (Typed::default(), 0, None));
 
         write(&db, async |tx| {
-            drafts::save(tx, participant, &Draft::default(), &first, one, at("11:00")).await.unwrap();
+            drafts::save(tx, participant, &Draft::default(), &first, (one, "page"), at("11:00")).await.unwrap();
             let before = drafts::get(tx, participant).await.unwrap();
-            let version = drafts::save(tx, participant, &before, &newest, other, at("12:00")).await.unwrap();
+            let version = drafts::save(tx, participant, &before, &newest, (other, "page"), at("12:00")).await.unwrap();
             assert_eq!(version, 2);
             let same = drafts::get(tx, participant).await.unwrap();
-            assert_eq!(drafts::save(tx, participant, &same, &newest, one, at("13:00")).await.unwrap(), 2);
+            assert_eq!(drafts::save(tx, participant, &same, &newest, (one, "page"), at("13:00")).await.unwrap(), 2);
         })
         .await;
 
@@ -64,17 +64,30 @@ async fn two_savings_on_one_version_do_not_both_pass() {
         let participant = participant(&db, round, lab, "L-1").await;
         let save = async |text: &str| {
             let mut tx = db.write().await.unwrap();
-            let saved =
-                drafts::save(&mut tx, participant, &Draft::default(), &typed(&[("1.v1", text)]), person, at("11:00"))
-                    .await;
+            let saved = drafts::save(
+                &mut tx,
+                participant,
+                &Draft::default(),
+                &typed(&[("1.v1", text)]),
+                (person, "page"),
+                at("11:00"),
+            )
+            .await;
             tx.commit().await.unwrap();
             saved
         };
 
         assert_eq!(save("12").await.unwrap(), 1);
         let mut tx = db.write().await.unwrap();
-        let again =
-            drafts::save(&mut tx, participant, &Draft::default(), &typed(&[("1.v1", "13")]), person, at("11:01")).await;
+        let again = drafts::save(
+            &mut tx,
+            participant,
+            &Draft::default(),
+            &typed(&[("1.v1", "13")]),
+            (person, "page"),
+            at("11:01"),
+        )
+        .await;
         assert!(matches!(again, Err(roundel_store::Error::Exists)), "{again:?}");
         drop(tx);
         let kept = drafts::get(&mut db.read().await.unwrap(), participant).await.unwrap();

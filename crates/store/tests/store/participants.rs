@@ -102,7 +102,7 @@ async fn progress_tells_of_each_participant_the_newest_sending_and_the_draft() {
         participant(&db, round, other, "L-1").await;
         let busy = participant(&db, round, lab, "L-2").await;
         write(&db, async |tx| {
-            drafts::save(tx, busy, &Draft::default(), &Typed::default(), person, at("11:00")).await.unwrap();
+            drafts::save(tx, busy, &Draft::default(), &Typed::default(), (person, "page"), at("11:00")).await.unwrap();
             for (version, time, late) in [(1, "12:00", false), (2, "18:00", true)] {
                 let new = sent(busy, version, time, late, person);
                 results::insert(tx, &new).await.unwrap();

@@ -121,8 +121,17 @@ pub struct Saved {
     pub version: i64,
 }
 
+/// The page that something was typed on.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Form<'a> {
+    /// A word of its own.
+    pub word: &'a str,
+    /// The version of the draft that it showed; the newest where it does not say.
+    pub base: Option<i64>,
+}
+
 /// Keeps what was typed, right or wrong, beside what others saved since the
-/// form was shown, which was at version `base` of the draft.
+/// form was shown.
 ///
 /// # Errors
 ///
@@ -132,7 +141,7 @@ pub async fn save<'a>(
     actor: &Actor,
     own: &Own,
     posted: impl Iterator<Item = (&'a str, &'a str)>,
-    base: Option<i64>,
+    form: Form<'_>,
     now: Timestamp,
 ) -> Result<Saved, Error> {
     actor.may_report()?;
@@ -140,18 +149,15 @@ pub async fn save<'a>(
     results::hold(tx, own.participant.id).await?;
     let stored = drafts::get(tx, own.participant.id).await?;
     let posted = Typed::posted(posted, &own.asked());
-    let shown = match base {
+    let shown = match form.base {
         Some(base) if base < stored.version => {
-            let mut shown = stored.typed.clone();
-            for saving in drafts::since(tx, own.participant.id, base).await?.iter().rev() {
-                saving.changes.undo(&mut shown);
-            }
-            shown
+            let since = drafts::since(tx, own.participant.id, base).await?;
+            draft::shown(&stored.typed, since.iter().map(|saving| (&saving.changes, saving.form == form.word)))
         }
         _ => stored.typed.clone(),
     };
     let typed = draft::merge(&stored.typed, &shown, &posted);
-    let version = drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
+    let version = drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), form.word), now).await?;
     Ok(Saved { typed, version })
 }
 
@@ -192,7 +198,7 @@ pub async fn change_unit(
     };
     let mut typed = typed;
     typed.set(&format!("{}{}", choice.field, draft::OTHER), "");
-    drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
+    drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     Ok(())
 }
 
@@ -225,7 +231,7 @@ pub async fn import_results(
     let mut typed = stored.typed.clone();
     read.typed.0.iter().for_each(|(field, text)| typed.set(field, text));
     typed.settle_forms(&own.items, &own.measurands);
-    drafts::save(tx, own.participant.id, &stored, &typed, actor.user(), now).await?;
+    drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     Ok(read.positions.len())
 }
 
@@ -345,7 +351,7 @@ pub async fn submit(
     };
     results::insert(tx, &new).await?;
     if form.typed.is_some() && draft_is_free {
-        drafts::save(tx, participant.id, &stored, &typed, actor.user(), now).await?;
+        drafts::save(tx, participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     }
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
     let receipt = Receipt { path: &format!("/receipts/{id}"), version, sha256: &sha256, late };

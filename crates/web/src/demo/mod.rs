@@ -14,7 +14,7 @@ mod tests;
 
 use crate::actions::accounts::{self, SetupForm};
 use crate::actions::evaluation::{self, Decision};
-use crate::actions::results::{Own, SendForm};
+use crate::actions::results::{Form, Own, SendForm};
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::files;
@@ -338,7 +338,7 @@ impl Sender<'_> {
         });
         beside(&mut typed, own, laboratory, now);
         let posted = typed.0.iter().map(|(name, text)| (name.as_str(), text.as_str()));
-        actions::results::save(tx, self.actor, own, posted, None, now).await?;
+        actions::results::save(tx, self.actor, own, posted, Form::default(), now).await?;
         Ok(())
     }
 
@@ -350,7 +350,7 @@ impl Sender<'_> {
         let answers: Vec<(String, String)> =
             findings.iter().map(|finding| (declared::answer_field(finding), declared::confirmation(finding))).collect();
         let posted = answers.iter().map(|(name, text)| (name.as_str(), text.as_str()));
-        actions::results::save(tx, self.actor, &self.own, posted, None, now).await?;
+        actions::results::save(tx, self.actor, &self.own, posted, Form::default(), now).await?;
         Ok(())
     }
 
@@ -404,7 +404,7 @@ impl Sender<'_> {
         let foreign = codes.iter().find(|(of, _)| *of == item.id).map(|(_, code)| code.clone()).unwrap_or_default();
         let field = format!("{}.code", item.label);
         let posted = [(field.as_str(), foreign.as_str())].into_iter();
-        actions::results::save(tx, self.actor, &self.own, posted, None, now).await?;
+        actions::results::save(tx, self.actor, &self.own, posted, Form::default(), now).await?;
         self.must_refuse(tx, &format!("{} with a foreign label", self.own.participant.code), now).await
     }
 }

@@ -352,8 +352,8 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     if let Some(id) = actions::results::sent_before(&mut tx, actor, &own.participant, &once).await? {
         return Ok(go(&format!("/receipts/{id}"), "sent"));
     }
-    let base = super::entry::base(&posted);
-    let saved = actions::results::save(&mut tx, actor, &own, posted.fields.iter(), base, now).await?;
+    let from = super::entry::form(&posted.fields);
+    let saved = actions::results::save(&mut tx, actor, &own, posted.fields.iter(), from, now).await?;
     tx.commit().await?;
     let reading = own.read(&saved.typed, now);
     let to_correct = reading.sheet.findings.iter().find(|finding| saved.typed.get(&answer_field(finding)) == "correct");

@@ -3,7 +3,7 @@
 use super::typed::{self, Content, Field, Head, View};
 use super::{Frame, go, ok, unprocessable};
 use crate::actions;
-use crate::actions::results::{Own, Saved};
+use crate::actions::results::{Form, Own, Saved};
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person, Posted};
 use crate::show::{self, Errors};
@@ -223,9 +223,9 @@ fn entry_page(
     }
 }
 
-/// The version of the draft that the posted form showed.
-pub(super) fn base(posted: &Posted) -> Option<i64> {
-    posted.fields.get("base").parse().ok()
+/// The page that was posted.
+pub(super) fn form(fields: &Fields) -> Form<'_> {
+    Form { word: fields.get("window"), base: fields.get("base").parse().ok() }
 }
 
 /// `GET /rounds/{code}/results/{item}`.
@@ -271,7 +271,7 @@ pub async fn save(
     let filled = if command == "fill" { not_analysed(&posted, &own, &item) } else { Vec::new() };
     fields.extend(filled.iter().map(|(name, text)| (name.as_str(), text.as_str())));
     let actor = &posted.person.actor;
-    let saved = actions::results::save(&mut tx, actor, &own, fields.into_iter(), base(&posted), now).await?;
+    let saved = actions::results::save(&mut tx, actor, &own, fields.into_iter(), form(&posted.fields), now).await?;
     let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
     tx.commit().await?;
     if command == "quiet" {
@@ -361,8 +361,7 @@ pub async fn restore(app: &App, actor: &Actor, path: &str, fields: &Fields) -> R
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
     let participant = participants::of_laboratory(&mut tx, round.id, laboratory).await?.ok_or(Error::NotFound)?;
     let own = Own::load(&mut tx, round, participant).await?;
-    let base = fields.get("base").parse().ok();
-    actions::results::save(&mut tx, actor, &own, fields.iter(), base, app.clock.now()).await?;
+    actions::results::save(&mut tx, actor, &own, fields.iter(), form(fields), app.clock.now()).await?;
     tx.commit().await?;
     Ok(())
 }

@@ -62,7 +62,7 @@ struct LaboratoryPage {
 fn status(f: &Frame, part: &Part) -> (String, bool) {
     match (part.errors.len(), part.open.len()) {
         (0, 0) if part.begun => (f.t("task-done"), true),
-        (0, 0) => (f.t("task-optional"), true),
+        (0, 0) => (f.t("task-optional"), false),
         (0, open) if part.begun => (f.t1("task-open", "count", open), false),
         (0, _) => (f.t("task-empty"), false),
         (wrong, _) => (f.t1("task-wrong", "count", wrong), false),
@@ -296,12 +296,7 @@ fn basis_rows(shown: &Shown<'_>) -> Vec<TableRow> {
             shown.view.text(&name("recovery_factor"), f.t1("recovery-factor-label", "analyte", &m.analyte)),
             shown.view.text(&name("recovery_origin"), f.t1("recovery-origin-label", "analyte", &m.analyte)),
         ];
-        TableRow {
-            name: m.analyte.clone(),
-            remark: f.t1("expressed-as", "basis", basis),
-            fields,
-            notes: notes(shown, m.position),
-        }
+        TableRow { name: m.analyte.clone(), remark: String::new(), fields, notes: notes(shown, m.position) }
     };
     declared::analytes(&shown.own.measurands).iter().map(row).collect()
 }
@@ -497,7 +492,8 @@ pub async fn save(
     let ticks = ticks(&own, task);
     let unticked = ticks.iter().filter(|name| !posted.fields.has(name)).map(|name| (name.as_str(), ""));
     let fields = posted.fields.iter().chain(unticked);
-    let saved = actions::results::save(&mut tx, &person.actor, &own, fields, super::entry::base(&posted), now).await?;
+    let saved =
+        actions::results::save(&mut tx, &person.actor, &own, fields, super::entry::form(&posted.fields), now).await?;
     let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
     tx.commit().await?;
     if posted.fields.get("command") == "quiet" {

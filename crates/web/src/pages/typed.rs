@@ -248,6 +248,8 @@ pub struct Head {
     pub late: bool,
     /// Version of the draft that the form shows.
     pub base: i64,
+    /// A word of this page, so that what it saves is not taken for another's.
+    pub window: String,
     /// When the draft was saved; empty when there is none.
     pub saved: String,
 }
@@ -261,6 +263,7 @@ impl Head {
             instant: own.round.closes_at.to_string(),
             late: own.round.intake(app.clock.now()) == roundel_domain::round::Intake::Late,
             base,
+            window: crate::secret::token(),
             saved: saved_at.map(|at| show::time(at, &own.round.time_zone)).unwrap_or_default(),
             round: own.round.clone(),
         }
