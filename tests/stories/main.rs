@@ -4,6 +4,7 @@
 
 mod accessibility;
 mod demonstration;
+mod drafts;
 mod files;
 mod headers;
 mod interface;

@@ -184,6 +184,13 @@ impl Browser {
         self.arrive(script).await;
     }
 
+    /// Cuts the connection to the network, or gives it back.
+    pub(crate) async fn online(&self, on: bool) {
+        let network = json!({ "offline": !on, "latency": 0, "downloadThroughput": -1, "uploadThroughput": -1 });
+        self.command("Network.enable", json!({})).await;
+        self.command("Network.emulateNetworkConditions", network).await;
+    }
+
     /// Runs pages with or without their scripts from now on.
     pub(crate) async fn scripts(&self, on: bool) {
         self.command("Emulation.setScriptExecutionDisabled", json!({ "value": !on })).await;

@@ -166,11 +166,15 @@ pub(crate) fn at(rest: &str) -> String {
 
 /// Makes the round with its measurands, assigned values and laboratories.
 pub(crate) async fn design(app: &TestApp, organiser: &Visitor) {
+    design_with(app, organiser, &measurands_file(), &assigned_file()).await;
+}
+
+async fn design_with(app: &TestApp, organiser: &Visitor, measurands: &str, assigned: &str) {
     new_round(app, organiser, CODE).await;
     for (page, file, name) in [
-        ("/measurands", measurands_file(), "measurands.csv"),
-        ("/assigned-values", assigned_file(), "assigned.csv"),
-        ("/laboratories", laboratories_file(), "laboratories.csv"),
+        ("/measurands", measurands, "measurands.csv"),
+        ("/assigned-values", assigned, "assigned.csv"),
+        ("/laboratories", &laboratories_file(), "laboratories.csv"),
     ] {
         let answer = organiser.upload(&at(page), &at(&format!("{page}/upload")), name, file.as_bytes()).await;
         answer.leads_to();
@@ -286,8 +290,15 @@ pub(crate) struct OpenRound {
 impl OpenRound {
     /// On `app`, with the first `count` laboratories signed in.
     pub(crate) async fn on(app: TestApp, count: usize) -> OpenRound {
+        OpenRound::with(app, count, &measurands_file(), &assigned_file(), &[]).await
+    }
+
+    async fn with(app: TestApp, count: usize, measurands: &str, assigned: &str, asks: &[(&str, &str)]) -> OpenRound {
         let organiser = set_up(&app).await;
-        design(&app, &organiser).await;
+        design_with(&app, &organiser, measurands, assigned).await;
+        if !asks.is_empty() {
+            organiser.submit(&at("/asks"), &at("/asks"), asks).await.leads_to();
+        }
         let invitations = invite(&organiser).await;
         open(&organiser).await;
         let mut laboratories = Vec::new();
@@ -297,18 +308,20 @@ impl OpenRound {
         OpenRound { app, organiser, laboratories, invitations }
     }
 
-    /// A round with two values a result that asks everything beside results, on
-    /// SQLite; [`SPAN`] is published.
-    pub(crate) async fn asking(count: usize) -> OpenRound {
-        let app = TestApp::new().await;
-        let organiser = set_up(&app).await;
-        new_round(&app, &organiser, CODE).await;
-        let measurands = measurands_file().replace(",25,1\r\n", ",25,2\r\n");
-        for (page, file) in
-            [("/measurands", measurands), ("/assigned-values", assigned_file()), ("/laboratories", laboratories_file())]
-        {
-            organiser.upload(&at(page), &at(&format!("{page}/upload")), "file.csv", file.as_bytes()).await.leads_to();
+    /// A round whose assigned values are those of [`MEASURANDS`] times `factor`.
+    pub(crate) async fn with_values_times(factor: f64, count: usize) -> OpenRound {
+        let mut assigned = "item,analyte,unit,x_pt,u_x_pt,sigma_pt,route\n".to_owned();
+        for Asked { item, analyte, x_pt, u, sigma } in MEASURANDS {
+            let [x, u, sigma] = [x_pt, u, sigma].map(|text| number(text) * factor);
+            assigned.push_str(&format!("{item},{analyte},ng/L,{x:.1},{u:.2},{sigma:.2},formulation\n"));
         }
+        OpenRound::with(TestApp::new().await, count, &measurands_file(), &assigned, &[]).await
+    }
+
+    /// A round with two values a result that asks everything beside results;
+    /// [`SPAN`] is published.
+    pub(crate) async fn asking(count: usize) -> OpenRound {
+        let measurands = measurands_file().replace(",25,1\r\n", ",25,2\r\n");
         let asks = [
             ("arrival", "codes"),
             ("method", "yes"),
@@ -318,14 +331,7 @@ impl OpenRound {
             ("span_to", SPAN.1),
             ("span_unit", "ng/L"),
         ];
-        organiser.submit(&at("/asks"), &at("/asks"), &asks).await.leads_to();
-        let invitations = invite(&organiser).await;
-        open(&organiser).await;
-        let mut laboratories = Vec::new();
-        for (n, invitation) in invitations.iter().enumerate().take(count) {
-            laboratories.push(accept(&app, invitation, n).await);
-        }
-        OpenRound { app, organiser, laboratories, invitations }
+        OpenRound::with(TestApp::new().await, count, &measurands, &assigned_file(), &asks).await
     }
 
     /// The codes on the labels of a laboratory's items, in their order, as the
