@@ -4,6 +4,7 @@
 
 pub mod certificate;
 pub mod figure;
+pub mod grid;
 pub mod mark;
 pub mod number;
 pub mod sheet;

@@ -121,7 +121,7 @@ fn csv_cell(cell: &Cell) -> String {
 
 /// Whether a spreadsheet takes the text for a formula: it begins as one does,
 /// and is more than a number with its sign.
-fn would_be_computed(text: &str) -> bool {
+pub(crate) fn would_be_computed(text: &str) -> bool {
     let is_number =
         |rest: &str| !rest.is_empty() && rest.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | ' '));
     match text.chars().next() {

@@ -45,6 +45,8 @@ ids! {
     DecisionId,
     /// What a program shows to act in a person's name.
     TokenId,
+    /// What a paste or a file would change.
+    ProposalId,
     /// One message by mail.
     MessageId,
 }

@@ -7,11 +7,16 @@
 //! mean. Writing to a database is left to others.
 
 mod assigned;
+mod block;
+mod block_layout;
 mod encoding;
 mod file;
+mod item_code;
 mod laboratory;
+mod limits;
 mod measurand;
 mod results;
+mod returned;
 mod row;
 mod spreadsheet;
 mod table;
@@ -22,11 +27,14 @@ pub use assigned::{
     AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Uncertainty, assigned_values,
     assigned_values_template,
 };
+pub use block::{Block, Form, MAX_OUTSIDE, Matched, Outside, block};
 pub use encoding::Encoding;
 pub use file::File;
 pub use laboratory::{LaboratoryRow, laboratories, laboratories_template};
+pub use limits::{UnlikeLimit, unlike_limits};
 pub use measurand::{MeasurandRow, measurands, measurands_template};
-pub use results::{ResultsFile, results, results_columns};
+pub use results::{ERRORS, ResultsFile, results, results_columns};
+pub use returned::{Returned, ReturnedRow, returned};
 pub use row::{decided, same_unit};
 pub use table::{Row, Table};
 

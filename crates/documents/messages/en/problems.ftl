@@ -80,15 +80,33 @@ problem-file-replicate = The round asks for { $count ->
     } of this analyte. Empty this cell.
 problem-file-expressed-as = The round asks for results expressed as { $expected }, and the file says “{ $seen }”. Convert the numbers of this line, and write { $expected }.
 problem-file-results-none = No line of the file has a result. Fill in the column result, or state and reason, for what you report.
+problem-item-code-form = “{ $seen }” is not a code as labels of items show it: a character is wrong, missing or exchanged. Compare it with the label of your vial of item { $item }.
+problem-item-code-other-item = “{ $seen }” stands on your vial of item { $other }, and this line is of item { $item }. Make sure which vial was measured, then correct code or item.
+problem-item-code-foreign = “{ $seen }” stands on none of the vials that were sent to you. Make sure that the results are yours, and write the code that your vial of item { $item } shows.
 problem-file-route = “{ $seen }” is not a way to an assigned value. Write formulation, reference or expert, or leave the cell empty.
 problem-file-laboratory-twice = Lines { $first } and { $second } both have the name “{ $seen }”. Delete one of them, or name the site as well.
 problem-file-email-twice = Lines { $first } and { $second } both have the address { $seen }. Delete one of them, or give each laboratory its own address.
+
+## Pasted blocks
+
+problem-block-empty = There is nothing to paste. Copy cells in the spreadsheet, and paste them into the field.
+problem-block-row = The form has { $count ->
+        [one] one row
+       *[other] { $count } rows
+    }, and this row of the block lies below its last one. Begin further up, or copy fewer rows.
+problem-block-column = The form has no column here. Copy fewer columns, or begin further to the left.
+problem-block-column-unknown = The form has no column “{ $column }”. Nothing is taken from it.
+problem-block-unit = Your numbers are in { $expected }, and this row says “{ $seen }”. Convert the row, or change the unit of all your numbers.
+problem-block-unnamed = The row names no analyte, so it belongs to none. Write the name beside it, or leave the row out.
+problem-block-left = The row is not taken, for the reason given at one of its cells.
 
 ## Files as a whole
 
 problem-file-large = The file has { $size } bytes, and at most { $limit } are read. Split it into several files.
 problem-file-binary = The file is not a table but of the kind { $kind }. Open it in the program that made it and save it as CSV or .xlsx.
 problem-file-old-workbook = The file is an .xls workbook, or a password protects it. Open it in the spreadsheet program, take the password away, and save it as .xlsx or CSV.
+problem-file-ods = The file is an OpenDocument, of which tables are not read here. Open it in the program that made it and save it as .xlsx or CSV.
+problem-file-markup = The file is a web page or another document of tags, whatever its name says. Open it in the spreadsheet program and save it as .xlsx or CSV.
 problem-file-not-workbook = The file is an archive but no workbook of the kind .xlsx. Open it in the program that made it and save it as .xlsx or CSV.
 problem-file-workbook-broken = The workbook is damaged or not written as an .xlsx file must be. Open it in the spreadsheet program and save it again as .xlsx, or save it as CSV.
 problem-file-workbook-large = The workbook unpacks to more than { $limit } MB or has more sheets, cells or texts than are read. Copy the table alone into a new workbook, or save it as CSV.

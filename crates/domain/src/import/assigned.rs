@@ -216,6 +216,9 @@ pub(super) fn find_measurand<'a>(reader: &mut Reader<'a>, row: &'a Row, places: 
 }
 
 fn refuse_unknown(reader: &mut Reader<'_>, row: &Row, places: &Places<'_>, key: &str, item: &str, analyte: &str) {
+    if reader.is_full() {
+        return;
+    }
     if places.items.contains_key(key) {
         let problem = Problem::new("problem-file-analyte-unknown")
             .with("item", shortened(item))

@@ -29,7 +29,18 @@ impl Encoding {
 }
 
 /// First bytes of files that are no text, with the name to show.
-const BINARY: &[(&[u8], &str)] = &[(b"%PDF", "pdf"), (b"\x1F\x8B", "gz"), (b"\x89PNG", "png")];
+const BINARY: &[(&[u8], &str)] = &[
+    (b"%PDF", "PDF"),
+    (b"\x1F\x8B", "gz"),
+    (b"\x89PNG", "PNG"),
+    (b"\xFF\xD8\xFF", "JPEG"),
+    (b"GIF8", "GIF"),
+    (b"II*\x00", "TIFF"),
+    (b"MM\x00*", "TIFF"),
+    (b"7z\xBC\xAF\x27\x1C", "7z"),
+    (b"Rar!", "RAR"),
+    (b"{\\rtf", "RTF"),
+];
 
 pub(super) fn decode(bytes: &[u8]) -> Result<(String, Encoding), RowProblem> {
     if let Some((_, kind)) = BINARY.iter().find(|(magic, _)| bytes.starts_with(magic)) {
@@ -56,5 +67,17 @@ pub(super) fn decode(bytes: &[u8]) -> Result<(String, Encoding), RowProblem> {
         let line = 1 + text[..at].matches('\n').count();
         return Err(RowProblem::line(line, Problem::new("problem-file-null")));
     }
+    if is_markup(&text) {
+        return Err(RowProblem::file("problem-file-markup"));
+    }
     Ok((text, encoding))
+}
+
+/// Whether the text is a web page or another document of tags: programs save
+/// such under the name of a workbook.
+fn is_markup(text: &str) -> bool {
+    let start: String = text.trim_start().chars().take(20).collect::<String>().to_lowercase();
+    ["<!doctype", "<html", "<head", "<body", "<table", "<meta", "<?xml", "<!--"]
+        .iter()
+        .any(|tag| start.starts_with(tag))
 }

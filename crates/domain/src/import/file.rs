@@ -41,6 +41,11 @@ impl File {
     ///
     /// What is wrong with the file, or with its only table.
     pub(super) fn find(&self, known: &'static [Column]) -> Result<&Examined, Vec<RowProblem>> {
+        self.find_sheet(known)?.examined.as_ref().map_err(Clone::clone)
+    }
+
+    /// The sheet that [`File::find`] takes the table from.
+    pub(super) fn find_sheet(&self, known: &'static [Column]) -> Result<&Sheet, Vec<RowProblem>> {
         let sheets = self.sheets.as_ref().map_err(|problem| vec![problem.clone()])?;
         let used: Vec<&Sheet> = sheets.iter().filter(|sheet| !sheet.is_empty()).collect();
         let [first, others @ ..] = used.as_slice() else {
@@ -58,7 +63,7 @@ impl File {
         if best.1 == (false, 0) && !others.is_empty() {
             return Err(vec![nowhere(&used, known)]);
         }
-        best.0.examined.as_ref().map_err(Clone::clone)
+        Ok(best.0)
     }
 
     /// The only table of the file, or its first.
@@ -89,10 +94,21 @@ fn sheets(bytes: &[u8]) -> Result<Vec<Sheet>, RowProblem> {
     if bytes.starts_with(COMPOUND) {
         return Err(RowProblem::file("problem-file-old-workbook"));
     }
+    if is_open_document(bytes) {
+        return Err(RowProblem::file("problem-file-ods"));
+    }
     if spreadsheet::is_archive(bytes) {
         return spreadsheet::read(bytes);
     }
     Ok(vec![Sheet { name: String::new(), examined: Table::of_text(bytes) }])
+}
+
+/// Whether the archive says of itself that it is an OpenDocument: its first
+/// entry, not compressed, is called `mimetype` (OpenDocument 1.2, part 3, 3.3).
+fn is_open_document(bytes: &[u8]) -> bool {
+    const NAME_AT: usize = 30;
+    spreadsheet::is_archive(bytes)
+        && bytes.get(NAME_AT..).is_some_and(|rest| rest.starts_with(b"mimetypeapplication/vnd.oasis.opendocument"))
 }
 
 fn nowhere(sheets: &[&Sheet], known: &'static [Column]) -> RowProblem {

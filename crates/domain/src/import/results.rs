@@ -3,6 +3,7 @@
 use super::RowProblem;
 use super::assigned::{KnownMeasurand, Places, find_measurand, twice};
 use super::file::File;
+use super::item_code;
 use super::row::{Column, Reader, Seen, of_a_file, optional, required};
 use super::table::Row;
 use crate::asks::Asks;
@@ -23,8 +24,9 @@ pub struct ResultsFile {
     pub positions: Vec<i64>,
 }
 
-const COLUMNS: &[Column] = &[
+pub(super) const COLUMNS: &[Column] = &[
     required("item"),
+    optional("item_code"),
     required("analyte"),
     optional("expressed_as"),
     required("unit"),
@@ -38,10 +40,11 @@ const COLUMNS: &[Column] = &[
     optional("loq"),
     optional("state"),
     optional("reason"),
+    optional("errors"),
 ];
 
 /// Columns of numbers, and the fields that they fill. The first are the values.
-const NUMBERS: [(&str, &str); 7] = [
+pub(super) const NUMBERS: [(&str, &str); 7] = [
     ("result", "v1"),
     ("result_2", "v2"),
     ("result_3", "v3"),
@@ -51,14 +54,23 @@ const NUMBERS: [(&str, &str); 7] = [
     ("loq", "loq"),
 ];
 
+/// The column that a refused file comes back with; nobody has to delete it.
+pub const ERRORS: &str = "errors";
+
+/// Columns that the template does not have: codes are for rounds that use them.
+const NOT_IN_TEMPLATE: [&str; 2] = ["item_code", ERRORS];
+
+/// The words of the column `uncertainty_form`.
+pub(super) const FORMS: [&str; 2] = ["absolute", "percent"];
+
 /// The words of the column `state`.
-const STATES: [&str; 4] = ["value", "below", "not_analysed", "failed"];
+pub(super) const STATES: [&str; 4] = ["value", "below", "not_analysed", "failed"];
 
 /// The names of the columns in a file for a round with so many replicates.
 pub fn results_columns(replicates: i64) -> Vec<&'static str> {
     let values = replicates.clamp(1, MOST_REPLICATES) as usize;
     let beyond = |name: &str| NUMBERS[values..4].iter().any(|(column, _)| *column == name);
-    COLUMNS.iter().map(Column::name).filter(|name| !beyond(name)).collect()
+    COLUMNS.iter().map(Column::name).filter(|name| !beyond(name) && !NOT_IN_TEMPLATE.contains(name)).collect()
 }
 
 /// Reads a laboratory's file of results against what the round asks for.
@@ -67,13 +79,20 @@ pub fn results_columns(replicates: i64) -> Vec<&'static str> {
 /// in the unit of the round. Numbers keep their text as typed; one that a
 /// spreadsheet holds as a number has the reading with a decimal point. A row
 /// with an uncertainty says its form, `absolute` or `percent`. Rows in which
-/// nothing is typed are left out.
+/// nothing is typed are left out. A code in the column `item_code` must be that
+/// of `codes`, the labels of items with the codes on the laboratory's own vials;
+/// without any the column is let be.
 ///
 /// # Errors
 ///
 /// Everything that is wrong, by line and column, found in one pass: what is
 /// wrong with the file, and what [`result::read`] says of the rows.
-pub fn results(file: &File, items: &[Item], measurands: &[Measurand]) -> Result<ResultsFile, Vec<RowProblem>> {
+pub fn results(
+    file: &File,
+    items: &[Item],
+    measurands: &[Measurand],
+    codes: &[(String, String)],
+) -> Result<ResultsFile, Vec<RowProblem>> {
     let mut reader = Reader::new(file, COLUMNS)?;
     let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map(|item| item.label.clone());
     let known: Vec<KnownMeasurand> = measurands
@@ -101,6 +120,11 @@ pub fn results(file: &File, items: &[Item], measurands: &[Measurand]) -> Result<
             let problem = Problem::new("problem-file-expressed-as").with("seen", shortened(basis));
             reader.refuse(row, "expressed_as", problem.with("expected", expected_basis(measurand)));
         }
+        if let Some(code) = reader.cell(row, "item_code")
+            && let Err(problem) = item_code::check(code, &known[place].item, codes)
+        {
+            reader.refuse(row, "item_code", problem);
+        }
         let fields = fields(&mut reader, row, items, measurand);
         check(&mut reader, row, &fields, items, measurand);
         read.typed.0.extend(fields.0);
@@ -117,7 +141,7 @@ pub fn results(file: &File, items: &[Item], measurands: &[Measurand]) -> Result<
 }
 
 /// What results are expressed as, where the round says it.
-fn expected_basis(measurand: &Measurand) -> &str {
+pub(super) fn expected_basis(measurand: &Measurand) -> &str {
     if measurand.expressed_as.is_empty() { &measurand.analyte } else { &measurand.expressed_as }
 }
 
@@ -165,8 +189,7 @@ fn word<'a>(
     words: &[&'static str],
 ) -> Option<&'static str> {
     let seen = reader.cell(row, column)?;
-    let plain = text::key(seen).replace([' ', '-'], "_");
-    let found = words.iter().copied().find(|word| *word == plain);
+    let found = plain_word(seen, words);
     if found.is_none() {
         let problem = Problem::new("problem-file-word").with("seen", shortened(seen));
         reader.refuse(row, column, problem.with("words", words.join(", ")));
@@ -174,11 +197,18 @@ fn word<'a>(
     found
 }
 
+/// The word of a list that `seen` means: without regard to capitals and to
+/// spaces or hyphens for underscores, and `%` for percent.
+pub(super) fn plain_word(seen: &str, words: &[&'static str]) -> Option<&'static str> {
+    let plain = text::key(seen).replace([' ', '-'], "_");
+    let plain = if plain == "%" { "percent" } else { &plain };
+    words.iter().copied().find(|word| *word == plain)
+}
+
 /// How the uncertainty of the row is given; nothing where there is none.
 fn form<'a>(reader: &mut Reader<'a>, row: &'a Row) -> &'static str {
     const COLUMN: &str = "uncertainty_form";
-    let sign = reader.cell(row, COLUMN) == Some("%");
-    let form = if sign { Some("percent") } else { word(reader, row, COLUMN, &["absolute", "percent"]) };
+    let form = word(reader, row, COLUMN, &FORMS);
     if reader.cell(row, "expanded_uncertainty").is_none() {
         return "";
     }

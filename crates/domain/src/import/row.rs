@@ -112,6 +112,11 @@ impl<'a> Reader<'a> {
         }
     }
 
+    /// Whether more is wrong than is told: then nobody needs to know what.
+    pub(super) fn is_full(&self) -> bool {
+        self.problems.len() > MAX_PROBLEMS
+    }
+
     /// The cell of `column`; `None` where it is empty or the file has no such column.
     pub(super) fn cell(&self, row: &'a Row, column: &str) -> Option<&'a str> {
         let cell = row.cells[*self.columns.get(column)?].as_str();
@@ -281,7 +286,7 @@ pub fn decided(reading: &str) -> String {
 /// The known column that `name` means: letter by letter, or without regard to
 /// capitals and to spaces or hyphens for underscores where only one fits
 /// (`u_x_pt` and `U_x_pt` differ in nothing else).
-fn matching(name: &str, known: &'static [Column]) -> Option<&'static str> {
+pub(super) fn matching(name: &str, known: &'static [Column]) -> Option<&'static str> {
     if let Some(column) = known.iter().find(|column| column.name == name) {
         return Some(column.name);
     }

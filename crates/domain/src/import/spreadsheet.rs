@@ -54,6 +54,23 @@ pub(super) fn is_archive(bytes: &[u8]) -> bool {
 /// What is wrong with the file as a workbook. What is wrong with a sheet stands
 /// in it.
 pub(super) fn read(bytes: &[u8]) -> Result<Vec<Sheet>, RowProblem> {
+    let sheets = rows(bytes)?.into_iter().map(|(name, read)| {
+        let examined = read.map_err(|problem| vec![problem]).and_then(table);
+        Sheet { name, examined }
+    });
+    Ok(sheets.collect())
+}
+
+/// A sheet's name, and its rows with the problems of single cells or what is
+/// wrong with all of it.
+type Rows = (String, Result<(Vec<Row>, Refused), RowProblem>);
+
+/// The rows of the visible sheets, before anything is looked for in them.
+///
+/// # Errors
+///
+/// As [`read`].
+pub(super) fn rows(bytes: &[u8]) -> Result<Vec<Rows>, RowProblem> {
     let mut archive = Archive::open(bytes)?;
     let workbook = archive.find_workbook()?;
     let targets = archive.relationships(&workbook)?;
@@ -76,8 +93,7 @@ pub(super) fn read(bytes: &[u8]) -> Result<Vec<Sheet>, RowProblem> {
         }
         let context = cells::Context { texts: &texts, styles: &styles, from_1904: book.from_1904 };
         let read = archive.walk(&target.path, |part, limits| cells::read(part, limits, &context, &mut budget))?;
-        let examined = read.map_err(|problem| vec![problem]).and_then(table);
-        sheets.push(Sheet { name: listed.name, examined });
+        sheets.push((listed.name, read));
     }
     if sheets.is_empty() { Err(RowProblem::file("problem-file-sheet-none")) } else { Ok(sheets) }
 }

@@ -95,7 +95,12 @@ impl Table {
 }
 
 impl Row {
-    fn is_blank(&self) -> bool {
+    /// A row of texts.
+    pub(super) fn new(line: usize, cells: Vec<String>) -> Row {
+        Row { line, cells, numbers: Vec::new() }
+    }
+
+    pub(super) fn is_blank(&self) -> bool {
         self.cells.iter().all(String::is_empty)
     }
 
@@ -106,7 +111,7 @@ impl Row {
 }
 
 /// Lines to skip, the separator, and the text behind the skipped lines.
-fn find_separator(text: &str) -> (usize, char, &str) {
+pub(super) fn find_separator(text: &str) -> (usize, char, &str) {
     let (first, rest) = text.split_once('\n').unwrap_or((text, ""));
     let directive = first.trim_end_matches('\r').trim_matches('"');
     if let Some(separator) = directive.strip_prefix("sep=").and_then(single_separator) {
@@ -139,7 +144,7 @@ fn single_separator(text: &str) -> Option<char> {
 
 /// Splits text into rows of trimmed cells. Stops with the first problem, because
 /// behind a wrong quotation mark no cell can be trusted.
-fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowProblem> {
+pub(super) fn split(text: &str, separator: char, skipped: usize) -> Result<Vec<Row>, RowProblem> {
     let mut rows = Vec::new();
     let mut line = skipped + 1;
     let mut row = Row { line, cells: Vec::new(), numbers: Vec::new() };

@@ -1,6 +1,8 @@
 //! Good files, and many nasty ones: for each the whole list of what is wrong,
 //! written by hand as `line column key`.
 
+mod blocks;
+mod golden;
 mod nasty;
 mod results;
 mod texts;

@@ -10,7 +10,7 @@ use uuid::Uuid;
 
 const HEADER: &str = "item,analyte,expressed_as,unit,result,result_2,expanded_uncertainty,uncertainty_form,coverage_factor,loq,state,reason";
 
-fn items() -> Vec<Item> {
+pub(super) fn items() -> Vec<Item> {
     let item = |n: u128, label: &str| Item {
         id: ItemId(Uuid::from_u128(n)),
         position: n as i64,
@@ -20,7 +20,7 @@ fn items() -> Vec<Item> {
     vec![item(1, "A"), item(2, "B")]
 }
 
-fn round() -> Vec<Measurand> {
+pub(super) fn round() -> Vec<Measurand> {
     let one = |position: i64, item: u128, analyte: &str, replicates: i64| Measurand {
         id: MeasurandId(Uuid::from_u128(100 + position as u128)),
         item: ItemId(Uuid::from_u128(item)),
@@ -42,7 +42,7 @@ fn round() -> Vec<Measurand> {
 }
 
 fn read(bytes: &[u8]) -> Result<ResultsFile, Vec<RowProblem>> {
-    super::super::results(&File::read(bytes), &items(), &round())
+    super::super::results(&File::read(bytes), &items(), &round(), &[])
 }
 
 fn of(rows: &str) -> Result<ResultsFile, Vec<RowProblem>> {
