@@ -14,7 +14,7 @@ use std::collections::BTreeSet;
 const WIDTHS: [u32; 2] = [1280, 320];
 
 /// Looks at the page in all four ways.
-async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
+pub(crate) async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
     for dark in [false, true] {
         browser.dark(dark).await;
         for width in WIDTHS {
@@ -137,7 +137,8 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
 
     let laboratory = scenario::accept(&app, &links[0], 0).await;
     sign_in(&browser, &email(0)).await;
-    visit(&browser, &rules, &["", "/results/A", "/results-upload", "/check"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["", "/results/A", "/results/A/paste", "/results-upload", "/check"].map(at), &mut faults)
+        .await;
     browser.width(WIDTHS[0]).await;
     browser.go(&at("/results/A")).await;
     for (name, text) in [("1.v1", "1,250"), ("2.v1", "0"), ("3.u", "x"), ("4.v1", "<30")] {

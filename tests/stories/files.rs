@@ -97,7 +97,8 @@ async fn a_laboratory_reports_by_workbook_and_has_its_results_and_scores_as_one(
     // Mended it is taken as a whole, shown on the pages, and sent from there.
     let mut mended = filled(&template, &numbers);
     let taken = upload(laboratory, &mended.save_to_buffer().unwrap()).await.leads_to();
-    assert!(taken.starts_with(&at("/check")), "{taken}");
+    assert!(taken.starts_with(&at("/proposals/")), "{taken}");
+    laboratory.submit(&taken, &format!("{taken}/take"), &[]).await.leads_to();
     let draft = laboratory.page(&at("/results/A")).await;
     assert_eq!((draft.value("1.v1"), draft.value("1.u")), (numbers[0].clone(), "10".to_owned()));
     assert_eq!(draft.attribute("select[name='A.u_as'] option[selected]", "value"), "percent");

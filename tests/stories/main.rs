@@ -11,6 +11,7 @@ mod interface;
 mod journey;
 mod mail;
 mod pages;
+mod paste;
 mod program;
 mod refusals;
 mod schema;

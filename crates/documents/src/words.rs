@@ -11,6 +11,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/en/documents.ftl")),
     ("drafts.ftl", include_str!("../messages/en/drafts.ftl")),
     ("files.ftl", include_str!("../messages/en/files.ftl")),
+    ("imports.ftl", include_str!("../messages/en/imports.ftl")),
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
     ("mail.ftl", include_str!("../messages/en/mail.ftl")),
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),

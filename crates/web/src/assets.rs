@@ -24,6 +24,8 @@ static STYLE: LazyLock<Asset> =
 static SCRIPT: LazyLock<Asset> = LazyLock::new(|| {
     asset("roundel", "js", "text/javascript; charset=utf-8", include_str!("../../../static/roundel.js"))
 });
+static PASTE: LazyLock<Asset> =
+    LazyLock::new(|| asset("paste", "js", "text/javascript; charset=utf-8", include_str!("../../../static/paste.js")));
 static ICON: LazyLock<Asset> =
     LazyLock::new(|| asset("icon", "svg", "image/svg+xml", include_str!("../../../static/icon.svg")));
 
@@ -35,6 +37,11 @@ pub fn style() -> &'static str {
 /// Address of the script.
 pub fn script() -> &'static str {
     &SCRIPT.address
+}
+
+/// Address of the script for pasting blocks.
+pub fn paste_script() -> &'static str {
+    &PASTE.address
 }
 
 /// Address of the icon.
@@ -49,8 +56,10 @@ pub fn icon() -> &'static str {
 /// [`Error::NotFound`] for what is not built in.
 pub async fn get(Path(name): Path<String>) -> Result<Response, Error> {
     let address = format!("/static/{name}");
-    let asset =
-        [&*STYLE, &*SCRIPT, &*ICON].into_iter().find(|asset| asset.address == address).ok_or(Error::NotFound)?;
+    let asset = [&*STYLE, &*SCRIPT, &*PASTE, &*ICON]
+        .into_iter()
+        .find(|asset| asset.address == address)
+        .ok_or(Error::NotFound)?;
     let headers = [(header::CONTENT_TYPE, asset.kind), (header::CACHE_CONTROL, "public, max-age=31536000, immutable")];
     Ok((headers, asset.bytes).into_response())
 }

@@ -5,8 +5,8 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, asks, check, design, entry, evaluation, files, laboratories, messages, programs, publish, receipt, rounds,
-    scores, tasks,
+    account, asks, check, design, entry, evaluation, files, laboratories, messages, programs, proposals, publish,
+    receipt, rounds, scores, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -61,6 +61,12 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/messages", get(messages::list).post(messages::retry))
         .route("/rounds/{code}/remind", get(messages::ask_remind).post(messages::remind))
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))
+        .route("/rounds/{code}/results/{item}/paste", get(proposals::ask_paste).post(proposals::paste))
+        .route("/rounds/{code}/proposals/{id}", get(proposals::proposal))
+        .route("/rounds/{code}/proposals/{id}/take", post(proposals::take))
+        .route("/rounds/{code}/proposals/{id}/leave", post(proposals::leave))
+        .route("/rounds/{code}/proposals/{id}/undo", post(proposals::undo))
+        .route("/rounds/{code}/proposals/{id}/file", get(files::refused_file))
         .route("/rounds/{code}/results-template.csv", get(files::results_template))
         .route("/rounds/{code}/results-template.xlsx", get(files::results_template))
         .route(

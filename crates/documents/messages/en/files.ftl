@@ -9,7 +9,6 @@ results-upload-title = Results by file: round { $code }
 results-upload-lead = Fill in the template, which has a line for each measurand of this round, and upload it here. Nothing is sent by this: you check everything first.
 results-upload-after = The lines of the file take the place of what is typed for the same measurands; lines without a result change nothing. If anything in the file is wrong, nothing of it is taken, and all of it is listed.
 results-file-hint = A CSV or .xlsx file with the columns item, analyte, unit and result; where wanted result_2 and so on, expanded_uncertainty with uncertainty_form (absolute or percent), coverage_factor, loq, state and reason.
-done-results-imported = The file was taken as a whole. Nothing has been sent yet.
 entry-form-label = How U of { $analyte } is given
 u-as-row-none = as for the item
 u-as-row-absolute = in the unit

@@ -7,6 +7,7 @@ pub mod design;
 pub mod evaluation;
 pub mod laboratories;
 pub mod messages;
+pub mod proposals;
 pub mod results;
 pub mod rounds;
 pub mod tokens;

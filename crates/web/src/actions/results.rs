@@ -1,6 +1,5 @@
 //! What a laboratory types and sends.
 
-use super::design::FileRefused;
 use super::{Refused, field, messages, record};
 use crate::clock;
 use crate::error::Error;
@@ -12,19 +11,19 @@ use jiff::tz::TimeZone;
 use roundel_domain::access::Actor;
 use roundel_domain::declared::{self, Declared};
 use roundel_domain::field::{FieldErrors, Problem};
-use roundel_domain::id::{ItemId, SubmissionId};
-use roundel_domain::import::{self, File};
+use roundel_domain::id::{ItemId, ParticipantId, SubmissionId};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{self, Asked, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
 use roundel_domain::{draft, unit};
 use roundel_selfcheck::Finding;
+use roundel_store::drafts::Draft;
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent};
 use roundel_store::{Tx, drafts, measurands, rounds};
 
 /// Refuses what comes when the round takes nothing.
-fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
+pub(super) fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
     match round.intake(now) {
         Intake::InTime => Ok(false),
         Intake::Late => Ok(true),
@@ -76,6 +75,12 @@ impl Own {
     /// The day of an instant, where the organiser is.
     pub fn today(&self, now: Timestamp) -> Date {
         now.to_zoned(TimeZone::get(&self.round.time_zone).unwrap_or(TimeZone::UTC)).date()
+    }
+
+    /// The labels of items, each with the code on the laboratory's own unit.
+    pub fn labels(&self) -> Vec<(String, String)> {
+        let label = |id: &ItemId| self.items.iter().find(|item| item.id == *id).map(|item| item.label.clone());
+        self.codes.iter().filter_map(|(item, code)| Some((label(item)?, code.clone()))).collect()
     }
 
     /// All that was typed, read.
@@ -149,16 +154,30 @@ pub async fn save<'a>(
     results::hold(tx, own.participant.id).await?;
     let stored = drafts::get(tx, own.participant.id).await?;
     let posted = Typed::posted(posted, &own.asked());
-    let shown = match form.base {
-        Some(base) if base < stored.version => {
-            let since = drafts::since(tx, own.participant.id, base).await?;
-            draft::shown(&stored.typed, since.iter().map(|saving| (&saving.changes, saving.form == form.word)))
-        }
-        _ => stored.typed.clone(),
-    };
+    let shown = shown_at(tx, own.participant.id, &stored, form).await?;
     let typed = draft::merge(&stored.typed, &shown, &posted);
     let version = drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), form.word), now).await?;
     Ok(Saved { typed, version })
+}
+
+/// What a form showed, which was made at version `base` of the draft.
+///
+/// # Errors
+///
+/// What the database says.
+pub(super) async fn shown_at(
+    tx: &mut Tx,
+    participant: ParticipantId,
+    stored: &Draft,
+    form: Form<'_>,
+) -> Result<Typed, Error> {
+    match form.base {
+        Some(base) if base < stored.version => {
+            let since = drafts::since(tx, participant, base).await?;
+            Ok(draft::shown(&stored.typed, since.iter().map(|saving| (&saving.changes, saving.form == form.word))))
+        }
+        _ => Ok(stored.typed.clone()),
+    }
 }
 
 /// Changes the unit of the laboratory's numbers. Numbers that are typed are
@@ -200,39 +219,6 @@ pub async fn change_unit(
     typed.set(&format!("{}{}", choice.field, draft::OTHER), "");
     drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     Ok(())
-}
-
-/// Takes the rows of a file into what is typed; how many. They replace what was
-/// typed in these rows, and others stay.
-///
-/// # Errors
-///
-/// Every row that is not as it should be; then nothing happened. A conflict when
-/// the round takes no results any more.
-pub async fn import_results(
-    tx: &mut Tx,
-    actor: &Actor,
-    own: &Own,
-    file: &File,
-    now: Timestamp,
-) -> Result<usize, FileRefused> {
-    actor.may_report()?;
-    must_take(&own.round, now)?;
-    let read = import::results(file, &own.items, &own.measurands).map_err(FileRefused::Rows)?;
-    results::hold(tx, own.participant.id).await?;
-    let stored = drafts::get(tx, own.participant.id).await?;
-    for choice in unit::choices(&own.measurands) {
-        let (chosen, of_file) = (stored.typed.get(&choice.field), read.typed.get(&choice.field));
-        if !chosen.is_empty() && !import::same_unit(chosen, of_file) {
-            let problem = Problem::new("problem-file-unit-chosen").with("chosen", chosen).with("seen", of_file);
-            return Err(FileRefused::Rows(vec![import::RowProblem::line(1, problem)]));
-        }
-    }
-    let mut typed = stored.typed.clone();
-    read.typed.0.iter().for_each(|(field, text)| typed.set(field, text));
-    typed.settle_forms(&own.items, &own.measurands);
-    drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), ""), now).await?;
-    Ok(read.positions.len())
 }
 
 /// The fewest characters of what a form carries to be told apart from others.

@@ -6,6 +6,7 @@ use super::openapi::{Changing, Looking};
 use super::problem::Refusal;
 use super::{Answer, Path, document, json};
 use crate::actions;
+use crate::actions::results::Own;
 use crate::actions::results::SendForm;
 use crate::error::Error;
 use crate::pages::{own_round, receipt};
@@ -273,7 +274,9 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
     let (placed, mut mistakes) = match &body {
         Body::List(body) => place(body, &items, &measurands),
         Body::File(file) => {
-            let read = import::results(file, &items, &measurands).map_err(|problems| Refusal::rows(&problems))?;
+            let codes = Own::load(tx, round.clone(), participant.clone()).await?.labels();
+            let read =
+                import::results(file, &items, &measurands, &codes).map_err(|problems| Refusal::rows(&problems))?;
             (Placed { typed: read.typed, pointers: HashMap::new() }, Vec::new())
         }
     };

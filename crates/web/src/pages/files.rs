@@ -2,9 +2,9 @@
 //! results as a file, results and scores.
 
 use super::evaluation::shown;
-use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, own_round, seen_round, unprocessable};
+use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, own_round, seen_round, typed, unprocessable};
 use crate::actions;
-use crate::actions::design::FileRefused;
+use crate::actions::proposals::{Notes, Proposed};
 use crate::actions::results::Own;
 use crate::error::Error;
 use crate::extract::{Path, Person, Upload};
@@ -15,11 +15,16 @@ use askama::Template;
 use axum::extract::{FromRequestParts, State};
 use axum::http::request::Parts;
 use axum::response::Response;
+use roundel_documents::grid;
 use roundel_documents::sheet::{self, Sheet};
-use roundel_domain::import;
+use roundel_domain::field::Problem;
+use roundel_domain::id::ProposalId;
+use roundel_domain::import::{self, ResultsFile, RowProblem};
+use roundel_domain::result::Typed;
 use roundel_domain::round::{Intake, Round};
+use roundel_domain::unit;
 use roundel_store::participants::Participant;
-use roundel_store::{measurands, results as store_results, rounds};
+use roundel_store::{drafts, measurands, proposals as store_proposals, results as store_results, rounds};
 
 /// The kind of file that an address asks for by its ending.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -132,6 +137,9 @@ struct UploadPage {
     late: bool,
     file: String,
     bad: Vec<BadRow>,
+    /// Where the file with its errors can be fetched; empty for none.
+    returned: String,
+    returned_text: bool,
 }
 
 fn upload_page(app: &App, person: &Person, round: Round, participant: Participant) -> UploadPage {
@@ -144,6 +152,8 @@ fn upload_page(app: &App, person: &Person, round: Round, participant: Participan
         round,
         file: String::new(),
         bad: Vec::new(),
+        returned: String::new(),
+        returned_text: false,
     }
 }
 
@@ -161,8 +171,9 @@ pub async fn ask_results(State(app): State<App>, person: Person, Path(code): Pat
     ok(&upload_page(&app, &person, round, participant))
 }
 
-/// `POST /rounds/{code}/results-upload`: takes the rows of a file into what is
-/// typed, all or none, and goes on to checking them.
+/// `POST /rounds/{code}/results-upload`: keeps what the rows of a file would
+/// change, all or none, and goes on to the page that shows it. A file with
+/// mistakes comes back with them.
 ///
 /// # Errors
 ///
@@ -173,25 +184,101 @@ pub async fn upload_results(
     mut upload: Upload,
 ) -> Result<Response, Error> {
     let person = upload.person.clone();
-    own_round(&mut app.db.read().await?, &person.actor, &code).await?;
+    let mut tx = app.db.read().await?;
+    let own = typed::own(&mut tx, &person, &code).await?;
+    let stored = drafts::get(&mut tx, own.participant.id).await?.typed;
+    drop(tx);
+    let bytes = upload.bytes.clone();
     let file = upload.read().await?;
+    let read = import::results(&file, &own.items, &own.measurands, &own.labels());
+    let read = read.and_then(|read| in_chosen_unit(read, &stored, &own));
+    let (read, problems) = match read {
+        Ok(read) => (Some(read), Vec::new()),
+        Err(problems) => (None, problems),
+    };
+    let returned = if read.is_none() { give_back(&app, file, bytes, &problems).await? } else { None };
     let mut tx = app.db.write().await?;
-    let (round, participant) = own_round(&mut tx, &person.actor, &code).await?;
+    let own = typed::own(&mut tx, &person, &code).await?;
     let now = app.clock.now();
-    let own = Own::load(&mut tx, round, participant).await?;
-    match actions::results::import_results(&mut tx, &person.actor, &own, &file, now).await {
-        Ok(_) => {
-            tx.commit().await?;
-            Ok(go(&format!("/rounds/{code}/check"), "results-imported"))
-        }
-        Err(FileRefused::Error(error)) => Err(error),
-        Err(FileRefused::Rows(problems)) => {
-            let mut page = upload_page(&app, &person, own.round, own.participant);
-            page.file = upload.name;
-            page.bad = bad_rows(app.words, &problems);
-            unprocessable(&page)
+    let name = upload.name.as_str();
+    let mut proposed =
+        Proposed { kind: "file", item: "", name, typed: &Typed::default(), notes: &Notes::default(), content: &[] };
+    if let Some(read) = read {
+        let notes = Notes { positions: read.positions, ..Notes::default() };
+        proposed = Proposed { typed: &read.typed, notes: &notes, ..proposed };
+        let id = actions::proposals::propose(&mut tx, &person.actor, &own, proposed, now).await?;
+        tx.commit().await?;
+        return Ok(go(&format!("/rounds/{code}/proposals/{id}"), ""));
+    }
+    let mut page = upload_page(&app, &person, own.round.clone(), own.participant.clone());
+    page.bad = bad_rows(app.words, &problems);
+    if let Some((ending, content)) = returned {
+        let stem = name.rsplit_once('.').map_or(name, |(stem, _)| stem);
+        let name = format!("{stem}-errors.{ending}");
+        let proposed = Proposed { kind: "refused", name: &name, content: &content, ..proposed };
+        let id = actions::proposals::propose(&mut tx, &person.actor, &own, proposed, now).await?;
+        tx.commit().await?;
+        page.returned = format!("/rounds/{code}/proposals/{id}/file");
+        page.returned_text = ending == "csv";
+    }
+    page.file = upload.name;
+    unprocessable(&page)
+}
+
+/// The file, if it is in the unit that the laboratory has chosen for its numbers.
+fn in_chosen_unit(read: ResultsFile, stored: &Typed, own: &Own) -> Result<ResultsFile, Vec<RowProblem>> {
+    for choice in unit::choices(&own.measurands) {
+        let (chosen, of_file) = (stored.get(&choice.field), read.typed.get(&choice.field));
+        if !chosen.is_empty() && !import::same_unit(chosen, of_file) {
+            let problem = Problem::new("problem-file-unit-chosen").with("chosen", chosen).with("seen", of_file);
+            return Err(vec![RowProblem::line(1, problem)]);
         }
     }
+    Ok(read)
+}
+
+/// A refused file with its column of errors, and the ending of its name; none
+/// where the file is no table.
+async fn give_back(
+    app: &App,
+    file: import::File,
+    bytes: Vec<u8>,
+    problems: &[RowProblem],
+) -> Result<Option<(&'static str, Vec<u8>)>, Error> {
+    let (words, problems) = (app.words, problems.to_vec());
+    let made = tokio::task::spawn_blocking(move || {
+        let told = |one: &RowProblem| {
+            let sentence = show::problem(words, &one.problem);
+            one.column.as_ref().map_or(sentence.clone(), |column| format!("{column}: {sentence}"))
+        };
+        let back = import::returned(&file, &bytes, &problems, told)?;
+        match back.separator {
+            Some(separator) => Some(("csv", grid::csv(&back.rows, separator).into_bytes())),
+            // Without it the list on the page still tells everything.
+            None => grid::xlsx(&back.sheet, &back.rows).ok().map(|bytes| ("xlsx", bytes)),
+        }
+    });
+    made.await.map_err(|error| Error::Fault(format!("give a file back: {error}")))
+}
+
+/// `GET /rounds/{code}/proposals/{id}/file`: a refused file with its errors.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for what is not this laboratory's, and an hour later.
+pub async fn refused_file(
+    State(app): State<App>,
+    person: Person,
+    Path((code, id)): Path<(String, String)>,
+) -> Result<Response, Error> {
+    let mut tx = app.db.read().await?;
+    let (_, participant) = own_round(&mut tx, &person.actor, &code).await?;
+    let id = ProposalId(id.parse().map_err(|_| Error::NotFound)?);
+    let since = app.clock.now() - actions::proposals::KEPT;
+    let found = store_proposals::refused_file(&mut tx, participant.id, id, since).await?;
+    let (name, content) = found.ok_or(Error::NotFound)?;
+    let kind = if name.ends_with(".xlsx") { sheet::MEDIA_TYPE } else { "text/csv; charset=utf-8" };
+    Ok(download(kind, &name, content))
 }
 
 /// `GET /rounds/{code}/results.csv` and `.xlsx`: the newest sendings of all

@@ -11,6 +11,7 @@ pub mod files;
 pub mod laboratories;
 pub mod messages;
 pub mod programs;
+pub mod proposals;
 pub mod publish;
 pub mod receipt;
 pub mod rounds;
@@ -135,6 +136,11 @@ impl Frame {
     /// Address of the script.
     pub fn script(&self) -> &'static str {
         assets::script()
+    }
+
+    /// Address of the script for pasting blocks.
+    pub fn paste_script(&self) -> &'static str {
+        assets::paste_script()
     }
 
     /// Address of the icon.
