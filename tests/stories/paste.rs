@@ -2,10 +2,11 @@
 //! first, then taken over, undone, or left.
 
 use crate::accessibility::look;
+use crate::support::app::TestApp;
 use crate::support::axe::rules;
 use crate::support::browser::Browser;
 use crate::support::page::Page;
-use crate::support::scenario::{OpenRound, PASSWORD, at, email};
+use crate::support::scenario::{self, OpenRound, PASSWORD, at, email};
 use crate::support::visitor::Visitor;
 use calamine::{Data, Reader, Xlsx};
 use jiff::SignedDuration;
@@ -56,7 +57,10 @@ async fn a_block_is_looked_at_taken_over_and_undone_without_scripts() {
     let round = OpenRound::new(1).await;
     let laboratory = &round.laboratories[0];
     let entry = at("/results/A");
-    laboratory.submit(&entry, &entry, &[("1.v1", "30"), ("2.v1", "41"), ("command", "save")]).await.leads_to();
+    laboratory
+        .submit(&entry, &entry, &[("all.unit", "ng/L"), ("1.v1", "30"), ("2.v1", "41"), ("command", "save")])
+        .await
+        .leads_to();
     assert!(laboratory.page(&entry).await.has("a[data-paste]"));
 
     // Nothing in the field: the page says so, with the choice kept.
@@ -190,7 +194,9 @@ async fn zeros_and_negative_numbers_are_refused_in_files_and_marked_in_blocks() 
     // Mended in place, with the column left in it, it is taken.
     let mended = text.replace(";0;5;", ";<5;5;").replace(";-1,2;5;", ";<5;5;");
     let proposal = upload(laboratory, "results-errors.csv", mended.as_bytes()).await.leads_to();
-    assert_eq!(changes(&laboratory.page(&proposal).await).len(), 6);
+    let fields: Vec<String> =
+        changes(&laboratory.page(&proposal).await).into_iter().map(|row| row[1].clone()).collect();
+    assert_eq!(fields, ["Unit", "Value", "LOQ", "Value", "LOQ", "Value", "LOQ"], "the file says its unit");
     laboratory.get(&back).await.expect(404);
 
     // A workbook comes back as one, its cells as texts.
@@ -219,7 +225,7 @@ async fn zeros_and_negative_numbers_are_refused_in_files_and_marked_in_blocks() 
     // The same in a block: kept as typed, marked, and stopped by the form.
     let proposal = paste(laboratory, "A", "1", "v1", "30\n-1,2\n0\n").await;
     let read: Vec<String> = changes(&laboratory.page(&proposal).await).into_iter().map(|row| row[4].clone()).collect();
-    assert!(read[0] == "30 ng/L" && read[1].contains("is negative") && read[2].contains("is zero"), "{read:?}");
+    assert!(read[0] == "30" && read[1].contains("is negative") && read[2].contains("is zero"), "{read:?}");
     press(laboratory, &proposal, "take").await;
     assert_eq!(draft(laboratory, "A", &["1.v1", "2.v1", "3.v1"]).await, ["30", "-1,2", "0"]);
     let entry = at("/results/A");
@@ -252,6 +258,79 @@ async fn a_proposal_is_not_there_for_others() {
     assert_eq!(laboratory.get(&late).await.leads_to(), at(""));
     let token = [("form_token".to_owned(), laboratory.page("/rounds").await.value("form_token"))];
     laboratory.post(&format!("{late}/take"), &token).await.expect(409);
+    round.app.end().await;
+}
+
+/// X22 of the demonstration: the code of another laboratory's vial, in a file
+/// and in a block. Nothing tells whose it is.
+#[tokio::test]
+async fn a_code_of_another_vial_is_refused() {
+    let app = TestApp::new().await;
+    let organiser = scenario::set_up(&app).await;
+    scenario::design(&app, &organiser).await;
+    organiser.submit(&at("/asks"), &at("/asks"), &[("arrival", "codes")]).await.leads_to();
+    let invitations = scenario::invite(&organiser).await;
+    scenario::open(&organiser).await;
+    let laboratory = scenario::accept(&app, &invitations[0], 0).await;
+    let round = laboratory.page(&at("")).await.text("main");
+    let labels = organiser.page(&at("/labels")).await;
+    let (codes, cells) = (labels.texts("tbody th"), labels.texts("tbody td"));
+    let rows: Vec<(&String, &[String])> = codes.iter().zip(cells.chunks(2)).collect();
+    let label = |own: bool, item: &str| {
+        let found = rows.iter().find(|(code, cells)| round.contains(code.as_str()) == own && cells[0] == item);
+        found.unwrap_or_else(|| panic!("{rows:?}")).1[1].clone()
+    };
+    let (own, of_b, foreign) = (label(true, "A"), label(true, "B"), label(false, "A"));
+    let file = |code: &str| format!("item,item_code,analyte,unit,result\nA,{code},carbamazepine,ng/L,30\n");
+
+    for (code, words) in [(&foreign, "stands on none of the vials"), (&of_b, "stands on your vial of item B")] {
+        let refused = upload(&laboratory, "results.csv", file(code).as_bytes()).await.expect(422).page();
+        let told = refused.texts("#problems tbody td");
+        assert_eq!((&*told[0], &*told[1], &told[2]), ("2", "item_code", code));
+        assert!(told[3].contains(words), "{}", told[3]);
+        let block = file(code).replace(',', "\t");
+        let page = laboratory.page(&paste(&laboratory, "A", "1", "v1", &block).await).await;
+        assert!(!page.has(".changes") && page.text("main").contains(words), "{}", page.text("main"));
+    }
+    let proposal = upload(&laboratory, "results.csv", file(&own).as_bytes()).await.leads_to();
+    assert_eq!(changes(&laboratory.page(&proposal).await).len(), 2);
+    app.end().await;
+}
+
+/// What somebody typed while a proposal was looked at is not overwritten: both
+/// texts stand until one is chosen. Numbers are in the laboratory's unit.
+#[tokio::test]
+async fn a_proposal_is_merged_with_what_others_typed_meanwhile() {
+    let round = OpenRound::new(1).await;
+    let laboratory = &round.laboratories[0];
+    let entry = at("/results/A");
+    laboratory.submit(&entry, &entry, &[("all.unit", "µg/L"), ("1.v1", "0.030"), ("command", "save")]).await.leads_to();
+    let proposal = paste(laboratory, "A", "1", "v1", "0.0312\n0.0451\n").await;
+    let looked_at = laboratory.page(&proposal).await;
+    assert_eq!(
+        changes(&looked_at),
+        expected(&[
+            ["carbamazepine, item A", "Value", "0.030", "0.0312", "0.0312 µg/L = 31.2 ng/L"],
+            ["metoprolol, item A", "Value", "empty", "0.0451", "0.0451 µg/L = 45.1 ng/L"],
+        ])
+    );
+
+    laboratory.submit(&entry, &entry, &[("1.v1", "0.033"), ("command", "save")]).await.leads_to();
+    laboratory.fill(&looked_at, &format!("{proposal}/take"), &[]).await.leads_to();
+
+    let page = laboratory.page(&entry).await;
+    assert_eq!((page.value("1.v1"), page.value("2.v1")), ("0.033".to_owned(), "0.0451".to_owned()));
+    assert!(page.has("input[name='1.v1.keep']"), "the other text is asked about");
+    assert!(page.text("main").contains("0.0312"), "{}", page.text("main"));
+    press(laboratory, &proposal, "undo").await;
+    let page = laboratory.page(&entry).await;
+    assert_eq!((page.value("1.v1"), page.value("2.v1")), ("0.033".to_owned(), String::new()));
+    assert!(!page.has("input[name='1.v1.keep']"));
+
+    // A file is in the unit of the round, and this laboratory's numbers are not.
+    let file = "item,analyte,unit,result\nA,carbamazepine,ng/L,30\n";
+    let refused = upload(laboratory, "results.csv", file.as_bytes()).await.expect(422).page();
+    assert!(refused.text("#problems").contains("µg/L"), "{}", refused.text("#problems"));
     round.app.end().await;
 }
 

@@ -74,6 +74,7 @@ proposal-outside-more = { $count ->
    *[other] { $count } more cells are not taken.
 }
 proposal-changes-table = Fields that would change
+proposal-all = all items
 proposal-field = Field
 proposal-before = Now
 proposal-after = Then

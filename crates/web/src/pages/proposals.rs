@@ -243,7 +243,7 @@ impl Look<'_> {
                 name: match (measurand, item) {
                     (Some(m), _) => name(self.f, self.own, m.position),
                     (None, Some(item)) => self.f.t1("item-name", "item", &items[item].label),
-                    (None, None) => String::new(),
+                    (None, None) => self.f.t("proposal-all"),
                 },
                 same: false,
                 row_problems: Vec::new(),
@@ -253,7 +253,7 @@ impl Look<'_> {
                 understood: if problem.is_empty() { self.understood(measurand, field, part) } else { String::new() },
                 problem,
             };
-            rows.push(((item.unwrap_or(items.len()), measurand.map_or(0, |m| m.position), place), row));
+            rows.push(((item.map_or(0, |item| item + 1), measurand.map_or(0, |m| m.position), place), row));
         }
         rows.sort_by_key(|(order, _)| *order);
         let mut last = None;
