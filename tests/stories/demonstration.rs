@@ -57,6 +57,21 @@ async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_o
     assert!(found.len() > 60, "the walk went somewhere: {}", found.len());
     let faults = faults_of(&found);
     assert!(faults.is_empty(), "{} faults:\n{}", faults.len(), faults.join("\n"));
+    // The program is killed between a keystroke and the sending.
+    let form = laboratory.page("/rounds/QW-4/results/A").await.form("/rounds/QW-4/results/A");
+    let typed = form.into_iter().map(|(name, text)| match name.as_str() {
+        "1.v1" => (name, "31,5".to_owned()),
+        _ => (name, text),
+    });
+    let typed: Vec<(String, String)> = typed.chain([("command".to_owned(), "quiet".to_owned())]).collect();
+    laboratory.post("/rounds/QW-4/results/A", &typed).await.expect(200);
+    program.kill();
+    let mut program = Program::start("serve", &folder.path().join("data"));
+    let first = program.line();
+    let address = first.split_whitespace().find(|word| word.starts_with("http://")).unwrap_or_default().to_owned();
+    let laboratory = Visitor::new(&address);
+    laboratory.sign_in(&accounts[1].email, &accounts[1].password).await;
+    assert_eq!(laboratory.page("/rounds/QW-4/results/A").await.value("1.v1"), "31,5", "{first}");
     assert!(program.terminate().success());
 
     if crate::support::has(READER, "reading the demonstration's certificate") {

@@ -461,12 +461,8 @@ entry-unsaved = Not saved yet
 check-title = Check and send: round { $code }
 check-exactly = The list shows each result as it was typed and exactly as it will be evaluated.
 check-problems = { $count ->
-    [one] One row cannot be sent yet. Follow its link to mend it.
-   *[other] { $count } rows cannot be sent yet. Follow their links to mend them.
-}
-check-notes = { $count ->
-    [one] One note is worth a second look before sending. Sending confirms it.
-   *[other] { $count } notes are worth a second look before sending. Sending confirms them.
+    [one] One thing keeps this from being sent. Follow its link to mend it.
+   *[other] { $count } things keep this from being sent. Follow their links to mend them.
 }
 check-typed = As typed
 check-evaluated = As evaluated
