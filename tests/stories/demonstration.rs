@@ -67,11 +67,11 @@ async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_o
     laboratory.post("/rounds/QW-4/results/A", &typed).await.expect(200);
     program.kill();
     let mut program = Program::start("serve", &folder.path().join("data"));
-    let first = program.line();
-    let address = first.split_whitespace().find(|word| word.starts_with("http://")).unwrap_or_default().to_owned();
+    let ready = program.error_line();
+    let address = ready.strip_prefix("Roundel is ready at ").unwrap_or_else(|| panic!("{ready:?}")).to_owned();
     let laboratory = Visitor::new(&address);
     laboratory.sign_in(&accounts[1].email, &accounts[1].password).await;
-    assert_eq!(laboratory.page("/rounds/QW-4/results/A").await.value("1.v1"), "31,5", "{first}");
+    assert_eq!(laboratory.page("/rounds/QW-4/results/A").await.value("1.v1"), "31,5");
     assert!(program.terminate().success());
 
     if crate::support::has(READER, "reading the demonstration's certificate") {

@@ -125,7 +125,9 @@ pub async fn take(
     let participant = own.participant.id;
     results::hold(tx, participant).await?;
     let stored = drafts::get(tx, participant).await?;
-    let shown = shown_at(tx, participant, &stored, Form { word: "", base: Some(base.unwrap_or(proposal.draft_version)) }).await?;
+    let shown =
+        shown_at(tx, participant, &stored, Form { word: "", base: Some(base.unwrap_or(proposal.draft_version)) })
+            .await?;
     let typed = taken_over(&stored.typed, &shown, &proposal.typed()?, own);
     if !proposals::take(tx, id, &Changes::between(&stored.typed, &typed), now).await? {
         // The same form twice: it is done.

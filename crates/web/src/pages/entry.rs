@@ -320,7 +320,8 @@ pub(super) fn quiet(app: &App, own: &Own, posted: &Posted, saved: &Saved) -> Res
     let f = Frame::of(app, &posted.person);
     let now = app.clock.now();
     let reading = own.read(&saved.typed, now);
-    let echoes = echoes(&f, &saved.typed, &reading.sheet);
+    let mut echoes = echoes(&f, &saved.typed, &reading.sheet);
+    echoes.extend(super::tasks::unmet(&f, &reading));
     let mut wrong: FieldErrors = reading.sheet.errors.clone();
     for part in [&reading.said.arrival, &reading.said.method, &reading.said.performance, &reading.said.declaration] {
         part.errors.iter().for_each(|(field, problem)| wrong.push(field, problem.clone()));

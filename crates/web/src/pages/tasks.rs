@@ -308,21 +308,20 @@ fn performance_rows(shown: &Shown<'_>) -> Vec<TableRow> {
             let key = format!("{}-label", part.replace('_', "-"));
             shown.view.text(&format!("{}.{part}", m.position), f.t2(&key, "analyte", &m.analyte, "unit", &m.unit))
         };
-        let unmet = shown.reading.said.unmet.iter().filter(|unmet| unmet.position == m.position);
-        let notes = unmet
-            .map(|unmet| {
-                let what = f.t(&format!("{}-name", unmet.part.replace('_', "-")));
-                f.t2("problem-of", "name", what, "problem", show::problem(f.w, &unmet.problem))
-            })
-            .collect();
         TableRow {
             name: m.analyte.clone(),
             remark: m.unit.clone(),
             fields: PERFORMANCE.iter().map(field).collect(),
-            notes,
+            notes: Vec::new(),
         }
     };
     declared::analytes(&shown.own.measurands).iter().map(row).collect()
+}
+
+/// What is said at fields with a number that does not meet a limit of the scheme.
+pub(super) fn unmet(f: &Frame, reading: &Reading) -> HashMap<String, String> {
+    let unmet = reading.said.unmet.iter();
+    unmet.map(|unmet| (format!("{}.{}", unmet.position, unmet.part), show::problem(f.w, &unmet.problem))).collect()
 }
 
 fn units(shown: &Shown<'_>) -> Vec<Section> {
@@ -377,7 +376,7 @@ fn page(
 ) -> TaskPage {
     let f = Frame::of(app, person);
     let reading = own.read(typed, app.clock.now());
-    let echoes = HashMap::new();
+    let echoes = unmet(&f, &reading);
     let view = View { f: &f, typed, errors: &errors, echoes: &echoes, typists, zone: &own.round.time_zone };
     let shown = Shown { own, typed, reading: &reading, view };
     let (mut columns, mut rows) = (Vec::new(), Vec::new());
