@@ -15,6 +15,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
     ("mail.ftl", include_str!("../messages/en/mail.ftl")),
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),
+    ("people.ftl", include_str!("../messages/en/people.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
 ];
 

@@ -6,6 +6,36 @@
 use crate::id::{LaboratoryId, UserId};
 use crate::round::Round;
 
+/// What a person of a laboratory may do; each includes those before it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Rights {
+    /// Sees everything of the own laboratory and changes nothing.
+    Read,
+    /// Types results and saves them.
+    Enter,
+    /// Sends results, and manages the people of the laboratory.
+    Submit,
+}
+
+impl Rights {
+    /// All, the least first.
+    pub const ALL: [Rights; 3] = [Rights::Read, Rights::Enter, Rights::Submit];
+
+    /// The word that is stored and posted.
+    pub fn word(self) -> &'static str {
+        match self {
+            Rights::Read => "read",
+            Rights::Enter => "enter",
+            Rights::Submit => "submit",
+        }
+    }
+
+    /// The rights of this word.
+    pub fn of(word: &str) -> Option<Rights> {
+        Rights::ALL.into_iter().find(|rights| rights.word() == word)
+    }
+}
+
 /// A person who is signed in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Actor {
@@ -20,6 +50,8 @@ pub enum Actor {
         user: UserId,
         /// Of which laboratory.
         laboratory: LaboratoryId,
+        /// What the laboratory lets this person do.
+        rights: Rights,
     },
 }
 
@@ -32,6 +64,15 @@ pub enum Denied {
     /// To this person it does not exist.
     #[error("there is no such thing")]
     Hidden,
+    /// A person of a laboratory who may only read.
+    #[error("this needs the right to enter results")]
+    Enter,
+    /// A person of a laboratory who may not send results.
+    #[error("this needs the right to send results")]
+    Submit,
+    /// A person of a laboratory who may not manage its people.
+    #[error("this needs the right to manage people")]
+    People,
 }
 
 impl Actor {
@@ -63,14 +104,50 @@ impl Actor {
         }
     }
 
-    /// May act for the laboratory it belongs to.
+    /// May see what is the own laboratory's.
     ///
     /// # Errors
     ///
-    /// [`Denied::Role`] for the organiser, who never enters results.
-    pub fn may_report(&self) -> Result<LaboratoryId, Denied> {
+    /// [`Denied::Role`] for the organiser, who has none.
+    pub fn may_read_own(&self) -> Result<LaboratoryId, Denied> {
+        self.with_rights(Rights::Read, Denied::Role)
+    }
+
+    /// May type results of the own laboratory and save them.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for the organiser, who never enters results;
+    /// [`Denied::Enter`] for who may only read.
+    pub fn may_enter(&self) -> Result<LaboratoryId, Denied> {
+        self.with_rights(Rights::Enter, Denied::Enter)
+    }
+
+    /// May send the results of the own laboratory.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for the organiser; [`Denied::Submit`] for who may read or
+    /// enter.
+    pub fn may_submit(&self) -> Result<LaboratoryId, Denied> {
+        self.with_rights(Rights::Submit, Denied::Submit)
+    }
+
+    /// May invite people of the own laboratory, change their rights, and end
+    /// their access.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for the organiser, who invites the first person only;
+    /// [`Denied::People`] for who may read or enter.
+    pub fn may_manage_people(&self) -> Result<LaboratoryId, Denied> {
+        self.with_rights(Rights::Submit, Denied::People)
+    }
+
+    fn with_rights(&self, least: Rights, otherwise: Denied) -> Result<LaboratoryId, Denied> {
         match self {
-            Actor::Laboratory { laboratory, .. } => Ok(*laboratory),
+            Actor::Laboratory { laboratory, rights, .. } if *rights >= least => Ok(*laboratory),
+            Actor::Laboratory { .. } => Err(otherwise),
             Actor::Organiser { .. } => Err(Denied::Role),
         }
     }
@@ -115,5 +192,75 @@ impl Actor {
             Actor::Laboratory { .. } if round.is_published() => Ok(()),
             Actor::Laboratory { .. } => Err(Denied::Hidden),
         }
+    }
+}
+
+/// Whether `sender` is another person than all `typists`: those who saved a
+/// change of what is sent since the last sending. Where a laboratory wants a
+/// second person, nobody else sends.
+pub fn is_second_person(sender: UserId, typists: &[UserId]) -> bool {
+    !typists.contains(&sender)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use uuid::Uuid;
+
+    fn of_laboratory(rights: Rights) -> Actor {
+        Actor::Laboratory { user: UserId(Uuid::from_u128(1)), laboratory: LaboratoryId(Uuid::from_u128(2)), rights }
+    }
+
+    #[test]
+    fn each_right_includes_those_before_it_and_nothing_more() {
+        let own = LaboratoryId(Uuid::from_u128(2));
+        let asked = |rights| {
+            let actor = of_laboratory(rights);
+            [actor.may_read_own(), actor.may_enter(), actor.may_submit(), actor.may_manage_people()]
+        };
+
+        assert_eq!(
+            asked(Rights::Read),
+            [Ok(own), Err(Denied::Enter), Err(Denied::Submit), Err(Denied::People)],
+            "reads, changes nothing"
+        );
+        assert_eq!(asked(Rights::Enter), [Ok(own), Ok(own), Err(Denied::Submit), Err(Denied::People)]);
+        assert_eq!(asked(Rights::Submit), [Ok(own), Ok(own), Ok(own), Ok(own)]);
+    }
+
+    #[test]
+    fn the_organiser_does_nothing_for_a_laboratory_and_nobody_of_one_organises() {
+        let organiser = Actor::Organiser { user: UserId(Uuid::from_u128(1)) };
+        for answer in
+            [organiser.may_read_own(), organiser.may_enter(), organiser.may_submit(), organiser.may_manage_people()]
+        {
+            assert_eq!(answer, Err(Denied::Role));
+        }
+        for rights in Rights::ALL {
+            assert_eq!(of_laboratory(rights).may_organise(), Err(Denied::Hidden));
+            let other = LaboratoryId(Uuid::from_u128(3));
+            assert_eq!(of_laboratory(rights).may_see_results_of(other), Err(Denied::Hidden));
+            assert_eq!(of_laboratory(rights).may_see_results_of(LaboratoryId(Uuid::from_u128(2))), Ok(()));
+        }
+    }
+
+    #[test]
+    fn rights_are_stored_as_words_that_come_back() {
+        assert_eq!(Rights::ALL.map(Rights::word), ["read", "enter", "submit"]);
+        for rights in Rights::ALL {
+            assert_eq!(Rights::of(rights.word()), Some(rights));
+        }
+        for word in ["", "Read", "check", "submit "] {
+            assert_eq!(Rights::of(word), None, "{word:?}");
+        }
+    }
+
+    #[test]
+    fn the_second_person_typed_nothing_of_it() {
+        let [one, two, three] = [1, 2, 3].map(|n| UserId(Uuid::from_u128(n)));
+
+        assert!(is_second_person(three, &[one, two]));
+        assert!(is_second_person(one, &[]));
+        assert!(!is_second_person(two, &[one, two]));
     }
 }

@@ -3,7 +3,7 @@
 use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::access::Actor;
+use roundel_domain::access::{Actor, Rights};
 use roundel_domain::id::{LaboratoryId, RoundId, UserId};
 use uuid::Uuid;
 
@@ -20,20 +20,33 @@ pub struct User {
     /// Argon2id, in PHC form.
     pub password_hash: String,
     laboratory_id: Option<Uuid>,
+    rights: Option<String>,
+    ended_at: Option<i64>,
 }
 
 impl User {
     /// What the person may act as.
     pub fn actor(&self) -> Actor {
-        actor(self.id, self.laboratory_id)
+        actor(self.id, self.laboratory_id, self.rights.as_deref())
+    }
+
+    /// Whether the person's access has ended.
+    pub fn has_ended(&self) -> bool {
+        self.ended_at.is_some()
     }
 }
 
-pub(crate) fn actor(user: UserId, laboratory: Option<Uuid>) -> Actor {
+pub(crate) fn actor(user: UserId, laboratory: Option<Uuid>, rights: Option<&str>) -> Actor {
     match laboratory {
         None => Actor::Organiser { user },
-        Some(id) => Actor::Laboratory { user, laboratory: LaboratoryId(id) },
+        Some(id) => Actor::Laboratory { user, laboratory: LaboratoryId(id), rights: rights_of(rights) },
     }
+}
+
+/// The rights of a column. The schema has no other words; whatever else stood
+/// there would give the least.
+pub(crate) fn rights_of(word: Option<&str>) -> Rights {
+    word.and_then(Rights::of).unwrap_or(Rights::Read)
 }
 
 /// A person to be added.
@@ -47,8 +60,8 @@ pub struct NewUser<'a> {
     pub name: &'a str,
     /// Argon2id, in PHC form.
     pub password_hash: &'a str,
-    /// The laboratory, or none for the organiser.
-    pub laboratory: Option<LaboratoryId>,
+    /// The laboratory and what the person may do for it, or none for the organiser.
+    pub laboratory: Option<(LaboratoryId, Rights)>,
 }
 
 /// Adds a person.
@@ -58,15 +71,16 @@ pub struct NewUser<'a> {
 /// [`Error::Exists`] when the address has an account.
 pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(), Error> {
     tx.query(
-        "INSERT INTO users (id, email, name, password_hash, role, laboratory_id, created_at) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO users (id, email, name, password_hash, role, laboratory_id, rights, created_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
     )
     .bind(user.id.0)
     .bind(user.email)
     .bind(user.name)
     .bind(user.password_hash)
     .bind(if user.laboratory.is_some() { "laboratory" } else { "organiser" })
-    .bind(user.laboratory.map(|id| id.0))
+    .bind(user.laboratory.map(|(id, _)| id.0))
+    .bind(user.laboratory.map(|(_, rights)| rights.word()))
     .bind(now.as_microsecond())
     .execute()
     .await?;
@@ -79,7 +93,7 @@ pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(
 ///
 /// What the driver says.
 pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
-    tx.query("SELECT id, email, name, password_hash, laboratory_id FROM users WHERE email = $1")
+    tx.query("SELECT id, email, name, password_hash, laboratory_id, rights, ended_at FROM users WHERE email = $1")
         .bind(email)
         .optional()
         .await
@@ -91,7 +105,7 @@ pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
 ///
 /// What the driver says.
 pub async fn by_id(tx: &mut Tx, id: UserId) -> Result<Option<User>, Error> {
-    tx.query("SELECT id, email, name, password_hash, laboratory_id FROM users WHERE id = $1")
+    tx.query("SELECT id, email, name, password_hash, laboratory_id, rights, ended_at FROM users WHERE id = $1")
         .bind(id.0)
         .optional()
         .await
@@ -109,7 +123,7 @@ pub struct Contact {
     pub name: String,
 }
 
-/// The people of the laboratories of a round, by address.
+/// The people with access of the laboratories of a round, by address.
 ///
 /// # Errors
 ///
@@ -117,21 +131,25 @@ pub struct Contact {
 pub async fn of_round(tx: &mut Tx, round: RoundId) -> Result<Vec<Contact>, Error> {
     tx.query(
         "SELECT u.laboratory_id AS laboratory, u.email, u.name FROM users u \
-         JOIN participants p ON p.laboratory_id = u.laboratory_id WHERE p.round_id = $1 ORDER BY u.email",
+         JOIN participants p ON p.laboratory_id = u.laboratory_id \
+         WHERE p.round_id = $1 AND u.ended_at IS NULL ORDER BY u.email",
     )
     .bind(round.0)
     .all()
     .await
 }
 
-/// Whether a laboratory has somebody with an account.
+/// Whether a laboratory has somebody with access.
 ///
 /// # Errors
 ///
 /// What the driver says.
 pub async fn has_people(tx: &mut Tx, laboratory: LaboratoryId) -> Result<bool, Error> {
-    let people: i64 =
-        tx.query("SELECT count(*) FROM users WHERE laboratory_id = $1").bind(laboratory.0).value().await?;
+    let people: i64 = tx
+        .query("SELECT count(*) FROM users WHERE laboratory_id = $1 AND ended_at IS NULL")
+        .bind(laboratory.0)
+        .value()
+        .await?;
     Ok(people > 0)
 }
 
@@ -141,6 +159,7 @@ pub struct Session {
     #[sqlx(try_from = "Uuid")]
     user_id: UserId,
     laboratory_id: Option<Uuid>,
+    rights: Option<String>,
     /// Address of the person.
     pub email: String,
     /// Name of the person as shown.
@@ -154,7 +173,7 @@ pub struct Session {
 impl Session {
     /// What the person may act as.
     pub fn actor(&self) -> Actor {
-        actor(self.user_id, self.laboratory_id)
+        actor(self.user_id, self.laboratory_id, self.rights.as_deref())
     }
 }
 
@@ -184,16 +203,17 @@ pub async fn begin_session(
     Ok(())
 }
 
-/// The session with this token, if it has not ended at `now`.
+/// The session with this token, if it has not ended at `now`, nor its person's
+/// access.
 ///
 /// # Errors
 ///
 /// What the driver says.
 pub async fn session(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Session>, Error> {
     tx.query(
-        "SELECT s.user_id, u.laboratory_id, u.email, u.name, l.name AS laboratory_name, s.form_token \
+        "SELECT s.user_id, u.laboratory_id, u.rights, u.email, u.name, l.name AS laboratory_name, s.form_token \
          FROM sessions s JOIN users u ON u.id = s.user_id LEFT JOIN laboratories l ON l.id = u.laboratory_id \
-         WHERE s.token_hash = $1 AND s.expires_at > $2",
+         WHERE s.token_hash = $1 AND s.expires_at > $2 AND u.ended_at IS NULL",
     )
     .bind(token_hash)
     .bind(now.as_microsecond())
@@ -211,6 +231,16 @@ pub async fn end_session(tx: &mut Tx, token_hash: &[u8]) -> Result<(), Error> {
     Ok(())
 }
 
+/// Ends all sessions of a person.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn end_sessions_of(tx: &mut Tx, user: UserId) -> Result<(), Error> {
+    tx.query("DELETE FROM sessions WHERE user_id = $1").bind(user.0).execute().await?;
+    Ok(())
+}
+
 /// Forgets sessions that have ended before `now`.
 ///
 /// # Errors
@@ -220,39 +250,60 @@ pub async fn forget_ended_sessions(tx: &mut Tx, now: Timestamp) -> Result<u64, E
     tx.query("DELETE FROM sessions WHERE expires_at <= $1").bind(now.as_microsecond()).execute().await
 }
 
+/// An invitation to be written.
+#[derive(Clone, Copy, Debug)]
+pub struct NewInvitation<'a> {
+    /// SHA-256 of what its link ends with.
+    pub token_hash: &'a [u8],
+    /// The laboratory that it leads to.
+    pub laboratory: LaboratoryId,
+    /// The address that it is for; none where it goes to that of the laboratory.
+    pub email: Option<&'a str>,
+    /// What the person may do.
+    pub rights: Rights,
+    /// Who invites, where that is known.
+    pub by: Option<UserId>,
+    /// Until when it is open.
+    pub expires_at: Timestamp,
+}
+
 /// Writes an invitation.
 ///
 /// # Errors
 ///
 /// What the driver says.
-pub async fn invite(
-    tx: &mut Tx,
-    token_hash: &[u8],
-    laboratory: LaboratoryId,
-    now: Timestamp,
-    expires_at: Timestamp,
-) -> Result<(), Error> {
-    tx.query("INSERT INTO invitations (token_hash, laboratory_id, created_at, expires_at) VALUES ($1, $2, $3, $4)")
-        .bind(token_hash)
-        .bind(laboratory.0)
-        .bind(now.as_microsecond())
-        .bind(expires_at.as_microsecond())
-        .execute()
-        .await?;
+pub async fn invite(tx: &mut Tx, new: &NewInvitation<'_>, now: Timestamp) -> Result<(), Error> {
+    tx.query(
+        "INSERT INTO invitations (token_hash, laboratory_id, email, rights, invited_by, created_at, expires_at) \
+         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+    )
+    .bind(new.token_hash)
+    .bind(new.laboratory.0)
+    .bind(new.email)
+    .bind(new.rights.word())
+    .bind(new.by.map(|id| id.0))
+    .bind(now.as_microsecond())
+    .bind(new.expires_at.as_microsecond())
+    .execute()
+    .await?;
     Ok(())
 }
 
-/// Ends the open invitations of a laboratory: a newer one takes their place.
+/// Ends the open invitations of a laboratory that are for no address of their
+/// own: a newer one takes their place.
 ///
 /// # Errors
 ///
 /// What the driver says.
 pub async fn end_invitations(tx: &mut Tx, laboratory: LaboratoryId, now: Timestamp) -> Result<(), Error> {
-    tx.query("UPDATE invitations SET expires_at = $1 WHERE laboratory_id = $2 AND used_at IS NULL AND expires_at > $1")
-        .bind(now.as_microsecond())
-        .bind(laboratory.0)
-        .execute()
-        .await?;
+    tx.query(
+        "UPDATE invitations SET expires_at = $1 \
+         WHERE laboratory_id = $2 AND email IS NULL AND used_at IS NULL AND expires_at > $1",
+    )
+    .bind(now.as_microsecond())
+    .bind(laboratory.0)
+    .execute()
+    .await?;
     Ok(())
 }
 
@@ -280,12 +331,24 @@ pub struct Invitation {
     pub name: String,
     /// The address that was invited.
     pub email: String,
+    own_email: Option<String>,
+    rights: String,
     /// Until when it is open.
     #[sqlx(try_from = "i64")]
     expires_at: Micros,
 }
 
 impl Invitation {
+    /// What the person may do.
+    pub fn rights(&self) -> Rights {
+        rights_of(Some(&self.rights))
+    }
+
+    /// Whether a colleague invited this address, which the account then has.
+    pub fn is_personal(&self) -> bool {
+        self.own_email.is_some()
+    }
+
     /// Until when it is open.
     pub fn expires_at(&self) -> Timestamp {
         self.expires_at.0
@@ -299,7 +362,8 @@ impl Invitation {
 /// What the driver says.
 pub async fn invitation(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Invitation>, Error> {
     tx.query(
-        "SELECT i.laboratory_id, l.name, l.email, i.expires_at FROM invitations i \
+        "SELECT i.laboratory_id, l.name, COALESCE(i.email, l.email) AS email, \
+         i.email AS own_email, i.rights, i.expires_at FROM invitations i \
          JOIN laboratories l ON l.id = i.laboratory_id \
          WHERE i.token_hash = $1 AND i.used_at IS NULL AND i.expires_at > $2",
     )

@@ -14,6 +14,7 @@ pub mod laboratories;
 pub mod measurands;
 pub mod outbox;
 pub mod participants;
+pub mod people;
 pub mod proposals;
 pub mod requests;
 pub mod results;

@@ -17,6 +17,8 @@ pub enum Kind {
     Receipt,
     /// That scores can be seen.
     Publication,
+    /// The link with which a colleague makes an account.
+    Colleague,
 }
 
 impl Kind {
@@ -27,6 +29,7 @@ impl Kind {
             Kind::Reminder => "reminder",
             Kind::Receipt => "receipt",
             Kind::Publication => "publication",
+            Kind::Colleague => "colleague",
         }
     }
 }
@@ -40,7 +43,7 @@ impl TryFrom<String> for Kind {
     type Error = UnknownKind;
 
     fn try_from(word: String) -> Result<Self, UnknownKind> {
-        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication];
+        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }
 }

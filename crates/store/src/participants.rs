@@ -169,7 +169,7 @@ pub struct Enrolled {
     pub organisation: Option<String>,
     /// Its code in this round.
     pub code: String,
-    /// People of it with an account.
+    /// People of it with access.
     pub people: i64,
     /// Until when an invitation is open; 0 for none.
     #[sqlx(try_from = "i64")]
@@ -191,7 +191,7 @@ impl Enrolled {
 pub async fn enrolled(tx: &mut Tx, round: RoundId) -> Result<Vec<Enrolled>, Error> {
     tx.query(
         "SELECT p.laboratory_id AS laboratory, l.name, l.email, l.organisation, p.code, \
-         (SELECT count(*) FROM users u WHERE u.laboratory_id = l.id) AS people, \
+         (SELECT count(*) FROM users u WHERE u.laboratory_id = l.id AND u.ended_at IS NULL) AS people, \
          COALESCE((SELECT max(i.expires_at) FROM invitations i WHERE i.laboratory_id = l.id AND i.used_at IS NULL), 0) \
          AS invited_until \
          FROM participants p JOIN laboratories l ON l.id = p.laboratory_id WHERE p.round_id = $1 ORDER BY l.name_key",

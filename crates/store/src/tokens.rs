@@ -57,6 +57,7 @@ pub struct Shown {
     #[sqlx(try_from = "Uuid")]
     user_id: UserId,
     laboratory_id: Option<Uuid>,
+    rights: Option<String>,
     /// Name of the person.
     pub person: String,
     /// Whether it may do more than look.
@@ -65,9 +66,9 @@ pub struct Shown {
 }
 
 impl Shown {
-    /// What the program may act as.
+    /// What the program may act as: what its person may now.
     pub fn actor(&self) -> Actor {
-        accounts::actor(self.user_id, self.laboratory_id)
+        accounts::actor(self.user_id, self.laboratory_id, self.rights.as_deref())
     }
 
     /// When it was last noted as used.
@@ -76,15 +77,17 @@ impl Shown {
     }
 }
 
-/// The token with this hash, unless it has ended or was revoked at `now`.
+/// The token with this hash, unless it has ended or was revoked at `now`, or its
+/// person's access has ended.
 ///
 /// # Errors
 ///
 /// What the driver says.
 pub async fn shown(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Shown>, Error> {
     tx.query(
-        "SELECT t.id, t.user_id, u.laboratory_id, u.name AS person, t.may_change, t.last_used_at FROM api_tokens t \
-         JOIN users u ON u.id = t.user_id WHERE t.token_hash = $1 AND t.expires_at > $2 AND t.revoked_at IS NULL",
+        "SELECT t.id, t.user_id, u.laboratory_id, u.rights, u.name AS person, t.may_change, t.last_used_at \
+         FROM api_tokens t JOIN users u ON u.id = t.user_id \
+         WHERE t.token_hash = $1 AND t.expires_at > $2 AND t.revoked_at IS NULL AND u.ended_at IS NULL",
     )
     .bind(token_hash)
     .bind(now.as_microsecond())
@@ -180,4 +183,18 @@ pub async fn revoke(tx: &mut Tx, user: UserId, id: TokenId, now: Timestamp) -> R
         .execute()
         .await?;
     Ok(touched == 1)
+}
+
+/// Ends all tokens of a person for good.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn revoke_all(tx: &mut Tx, user: UserId, now: Timestamp) -> Result<(), Error> {
+    tx.query("UPDATE api_tokens SET revoked_at = $1 WHERE user_id = $2 AND revoked_at IS NULL")
+        .bind(now.as_microsecond())
+        .bind(user.0)
+        .execute()
+        .await?;
+    Ok(())
 }

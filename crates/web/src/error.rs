@@ -18,6 +18,9 @@ pub enum Error {
     /// The person is known and has not the role.
     #[error("this needs another role")]
     Role,
+    /// The person has not the right in its laboratory; the sentence says who has.
+    #[error("this needs another right: {0}")]
+    Right(Problem),
     /// Nobody is signed in; `next` is where to go on afterwards.
     #[error("nobody is signed in")]
     SignIn {
@@ -49,6 +52,9 @@ impl From<Denied> for Error {
         match denied {
             Denied::Role => Error::Role,
             Denied::Hidden => Error::NotFound,
+            Denied::Enter => Error::Right(Problem::new("right-enter")),
+            Denied::Submit => Error::Right(Problem::new("right-submit")),
+            Denied::People => Error::Right(Problem::new("right-people")),
         }
     }
 }
@@ -99,7 +105,7 @@ fn round_of(path: &str) -> String {
 fn error_page(status: StatusCode, key: &str, sentence: String, request: Option<String>) -> Response {
     let (path, frame) = scene();
     let title = frame.w.t(&format!("error-{key}-title"));
-    let offers_round = matches!(status, StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED);
+    let offers_round = key == "right" || matches!(status, StatusCode::CONFLICT | StatusCode::METHOD_NOT_ALLOWED);
     let round = if offers_round { round_of(&path) } else { String::new() };
     let page = ErrorPage { f: frame, title, sentence, request, round };
     match render(status, &page) {
@@ -132,6 +138,9 @@ impl IntoResponse for Error {
         match self {
             Error::NotFound => error_page(StatusCode::NOT_FOUND, "not-found", sentence("not-found"), None),
             Error::Role => error_page(StatusCode::FORBIDDEN, "role", sentence("role"), None),
+            Error::Right(problem) => {
+                error_page(StatusCode::FORBIDDEN, "right", crate::show::problem(words, &problem), None)
+            }
             Error::Forged => error_page(StatusCode::FORBIDDEN, "forged", sentence("forged"), None),
             Error::SignIn { next, carried } if !carried.is_empty() => account::sign_in_carrying(next, carried),
             Error::SignIn { next, .. } => {

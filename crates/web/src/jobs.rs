@@ -14,9 +14,11 @@ use crate::smtp::{Failed, Letter, Mailer};
 use crate::state::App;
 use jiff::{SignedDuration, Timestamp};
 use roundel_documents::words::Words;
+use roundel_domain::access::Rights;
 use roundel_domain::round::Intake;
+use roundel_store::accounts::NewInvitation;
 use roundel_store::outbox::{self, Failure, Kind, Waiting};
-use roundel_store::{Tx, accounts, participants, results, rounds};
+use roundel_store::{Tx, accounts, participants, people, results, rounds};
 use std::time::Duration;
 use tokio::sync::watch;
 
@@ -145,7 +147,35 @@ async fn ready(
             // Earlier tries may have arrived, so their links stay open.
             let token = secret::token();
             let hash = secret::token_hash(&token);
-            accounts::invite(tx, &hash, laboratory, now, now + INVITATION_OPEN).await?;
+            let new = NewInvitation {
+                token_hash: &hash,
+                laboratory,
+                email: None,
+                rights: Rights::Submit,
+                by: None,
+                expires_at: now + INVITATION_OPEN,
+            };
+            accounts::invite(tx, &new, now).await?;
+            let link = format!("{}/invitations/{token}", app.public_url);
+            Ok(Ok((message.body.replacen(LINK, &link, 1), Some(hash))))
+        }
+        (Kind::Colleague, Some(laboratory)) => {
+            let invited = people::invited(tx, laboratory, now).await?;
+            // Withdrawn or used meanwhile: then nothing is sent.
+            let Some(open) = invited.into_iter().find(|open| open.email == message.recipient) else {
+                return Ok(Err("mail-error-colleague"));
+            };
+            let token = secret::token();
+            let hash = secret::token_hash(&token);
+            let new = NewInvitation {
+                token_hash: &hash,
+                laboratory,
+                email: Some(&open.email),
+                rights: open.rights(),
+                by: open.inviter(),
+                expires_at: open.until(),
+            };
+            accounts::invite(tx, &new, now).await?;
             let link = format!("{}/invitations/{token}", app.public_url);
             Ok(Ok((message.body.replacen(LINK, &link, 1), Some(hash))))
         }

@@ -85,11 +85,11 @@ impl Post {
         let deadline = show::instant(round.closes_at, &round.time_zone);
         let text = letterhead.text(
             "mail-body-invitation",
-            round,
+            Some(round),
             to,
             &[("days", &days), ("deadline", &deadline), ("link", LINK)],
         );
-        letterhead.queue(tx, Kind::Invitation, round, to, &text, now).await
+        letterhead.queue(tx, Kind::Invitation, Some(round), to, &text, now).await
     }
 
     /// Queues a reminder that no results have been sent.
@@ -104,11 +104,11 @@ impl Post {
         let link = letterhead.link(&format!("/rounds/{}", round.code));
         let text = letterhead.text(
             "mail-body-reminder",
-            round,
+            Some(round),
             to,
             &[("deadline", &deadline), ("late", late), ("link", &link)],
         );
-        letterhead.queue(tx, Kind::Reminder, round, to, &text, now).await
+        letterhead.queue(tx, Kind::Reminder, Some(round), to, &text, now).await
     }
 
     /// Queues the receipt of a sending.
@@ -127,7 +127,7 @@ impl Post {
         let Some(letterhead) = &self.0 else { return Ok(()) };
         let text = letterhead.text(
             "mail-body-receipt",
-            round,
+            Some(round),
             to,
             &[
                 ("version", &receipt.version.to_string()),
@@ -137,7 +137,7 @@ impl Post {
                 ("link", &letterhead.link(receipt.path)),
             ],
         );
-        letterhead.queue(tx, Kind::Receipt, round, to, &text, now).await
+        letterhead.queue(tx, Kind::Receipt, Some(round), to, &text, now).await
     }
 
     /// Queues the news that a round is published, to a laboratory that took part or
@@ -156,9 +156,31 @@ impl Post {
     ) -> Result<(), Error> {
         let Some(letterhead) = &self.0 else { return Ok(()) };
         let link = letterhead.link(&format!("/rounds/{}", round.code));
-        let text =
-            letterhead.text("mail-body-publication", round, to, &[("took-part", yes(took_part)), ("link", &link)]);
-        letterhead.queue(tx, Kind::Publication, round, to, &text, now).await
+        let text = letterhead.text(
+            "mail-body-publication",
+            Some(round),
+            to,
+            &[("took-part", yes(took_part)), ("link", &link)],
+        );
+        letterhead.queue(tx, Kind::Publication, Some(round), to, &text, now).await
+    }
+
+    /// Queues an invitation of a person by a colleague of the same laboratory.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn colleague(&self, tx: &mut Tx, to: To<'_>, colleague: &str, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let days = (INVITATION_OPEN.as_hours() / 24).to_string();
+        let colleague = plain(colleague);
+        let text = letterhead.text(
+            "mail-body-colleague",
+            None,
+            to,
+            &[("colleague", &colleague), ("days", &days), ("link", LINK)],
+        );
+        letterhead.queue(tx, Kind::Colleague, None, to, &text, now).await
     }
 }
 
@@ -177,14 +199,15 @@ impl Letterhead {
     }
 
     /// The text of a message, with who sends it below.
-    fn text(&self, key: &str, round: &Round, to: To<'_>, values: &[(&str, &str)]) -> String {
+    fn text(&self, key: &str, round: Option<&Round>, to: To<'_>, values: &[(&str, &str)]) -> String {
         let words = Words;
-        let (provider, title) = (plain(&self.provider.provider), plain(&round.title));
+        let provider = plain(&self.provider.provider);
+        let title = round.map(|round| plain(&round.title)).unwrap_or_default();
         let (laboratory, name) = (plain(to.laboratory_name), plain(to.name));
         let mut all = vec![
             ("provider", provider.as_str()),
             ("title", &title),
-            ("code", &round.code),
+            ("code", round.map_or("", |round| round.code.as_str())),
             ("laboratory", &laboratory),
             ("name", &name),
         ];
@@ -198,14 +221,18 @@ impl Letterhead {
         parts.join("\n\n").trim_end().to_owned()
     }
 
-    fn subject(&self, kind: Kind, round: &Round) -> String {
+    fn subject(&self, kind: Kind, round: Option<&Round>, to: To<'_>) -> String {
         let key = match kind {
             Kind::Invitation => "mail-subject-invitation",
             Kind::Reminder => "mail-subject-reminder",
             Kind::Receipt => "mail-subject-receipt",
             Kind::Publication => "mail-subject-publication",
+            Kind::Colleague => "mail-subject-colleague",
         };
-        let subject = Words.with(key, &[("provider", &self.provider.provider), ("title", &round.title)]);
+        let title = round.map_or("", |round| round.title.as_str());
+        let values =
+            [("provider", self.provider.provider.as_str()), ("title", title), ("laboratory", to.laboratory_name)];
+        let subject = Words.with(key, &values);
         // No form takes a line end here; a header must not depend on that.
         subject.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
     }
@@ -214,16 +241,16 @@ impl Letterhead {
         &self,
         tx: &mut Tx,
         kind: Kind,
-        round: &Round,
+        round: Option<&Round>,
         to: To<'_>,
         text: &str,
         now: Timestamp,
     ) -> Result<(), Error> {
-        let subject = self.subject(kind, round);
+        let subject = self.subject(kind, round, to);
         let message = NewMessage {
             id: MessageId(clock::new_id()),
             kind,
-            round: Some(round.id),
+            round: round.map(|round| round.id),
             laboratory: Some(to.laboratory),
             recipient: to.email,
             subject: &subject,
@@ -263,8 +290,8 @@ mod tests {
         let letterhead = Letterhead { provider, public_url: "https://pt.example".into() };
         let to = To { laboratory: LaboratoryId(clock::new_id()), laboratory_name: "Mill", email: "", name: "Ada" };
 
-        let subject = letterhead.subject(Kind::Invitation, &round);
-        let text = letterhead.text("mail-body-invitation", &round, to, &[("link", LINK)]);
+        let subject = letterhead.subject(Kind::Invitation, Some(&round), to);
+        let text = letterhead.text("mail-body-invitation", Some(&round), to, &[("link", LINK)]);
 
         assert!(!subject.contains(['\r', '\n']), "{subject:?}");
         assert_eq!(text.matches(LINK).count(), 1, "{text}");

@@ -5,8 +5,8 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, asks, check, design, entry, evaluation, files, laboratories, messages, programs, proposals, publish,
-    receipt, rounds, scores, tasks,
+    account, asks, check, design, entry, evaluation, files, laboratories, messages, people, programs, proposals,
+    publish, receipt, rounds, scores, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -28,6 +28,11 @@ pub fn router(app: App) -> Router {
         .route("/invitations/{token}", get(account::invitation).post(account::accept))
         .route("/tokens", get(programs::list).post(programs::make))
         .route("/tokens/{id}/revoke", post(programs::revoke))
+        .route("/people", get(people::list).post(people::invite))
+        .route("/people/second", post(people::second))
+        .route("/people/withdraw", post(people::withdraw))
+        .route("/people/{id}/rights", post(people::set_rights))
+        .route("/people/{id}/end", get(people::ask_end).post(people::end))
         .route("/interface", get(programs::interface))
         .route("/problems/{word}", get(programs::problem))
         .route("/rounds", get(rounds::list).post(rounds::create))

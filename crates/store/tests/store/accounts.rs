@@ -1,7 +1,7 @@
 //! People, sessions, invitations.
 
-use crate::sample::{at, id, laboratory, participant, round, user, write};
-use roundel_domain::access::Actor;
+use crate::sample::{at, id, invitation, laboratory, participant, round, user, write};
+use roundel_domain::access::{Actor, Rights};
 use roundel_domain::id::UserId;
 use roundel_store::accounts::{self, NewUser};
 use roundel_store::testing::on_both;
@@ -19,7 +19,7 @@ async fn a_person_is_found_by_address_and_acts_for_a_laboratory_or_as_organiser(
         assert_eq!(found.id, chemist);
         assert_eq!(found.name, "Ada Sample");
         assert_eq!(found.password_hash, "$argon2id$kept");
-        assert_eq!(found.actor(), Actor::Laboratory { user: chemist, laboratory: lab });
+        assert_eq!(found.actor(), Actor::Laboratory { user: chemist, laboratory: lab, rights: Rights::Submit });
         let found = accounts::by_email(&mut tx, "organiser@provider.example").await.unwrap().unwrap();
         assert_eq!(found.actor(), Actor::Organiser { user: organiser });
         assert!(accounts::by_email(&mut tx, "nobody@laboratory.example").await.unwrap().is_none());
@@ -63,7 +63,7 @@ async fn a_session_knows_its_person_until_it_ends() {
         .await;
 
         let session = session_at(&db, b"first", "11:59").await.unwrap();
-        assert_eq!(session.actor(), Actor::Laboratory { user: chemist, laboratory: lab });
+        assert_eq!(session.actor(), Actor::Laboratory { user: chemist, laboratory: lab, rights: Rights::Submit });
         assert_eq!((session.email.as_str(), session.name.as_str()), ("chemist@laboratory.example", "Ada Sample"));
         assert_eq!(session.laboratory_name.as_deref(), Some("Fernhill Water Laboratory"));
         assert_eq!(session.form_token, "form");
@@ -122,7 +122,8 @@ async fn invitation_at(db: &Db, token: &[u8], time: &str) -> Option<accounts::In
 async fn an_invitation_names_its_laboratory_and_is_used_once_and_in_time() {
     on_both(async |db| {
         let lab = laboratory(&db, "Fernhill Water Laboratory").await;
-        write(&db, async |tx| accounts::invite(tx, b"link", lab, at("09:00"), at("12:00")).await.unwrap()).await;
+        write(&db, async |tx| accounts::invite(tx, &invitation(b"link", lab, at("12:00")), at("09:00")).await.unwrap())
+            .await;
 
         let open = invitation_at(&db, b"link", "11:00").await.unwrap();
         assert_eq!(open.laboratory_id, lab);
@@ -151,11 +152,11 @@ async fn a_newer_invitation_ends_the_older_ones_of_that_laboratory_only() {
         let lab = laboratory(&db, "Fernhill Water Laboratory").await;
         let other = laboratory(&db, "Harbour Analytics").await;
         write(&db, async |tx| {
-            accounts::invite(tx, b"old", lab, at("09:00"), at("12:00")).await.unwrap();
-            accounts::invite(tx, b"other", other, at("09:00"), at("12:00")).await.unwrap();
+            accounts::invite(tx, &invitation(b"old", lab, at("12:00")), at("09:00")).await.unwrap();
+            accounts::invite(tx, &invitation(b"other", other, at("12:00")), at("09:00")).await.unwrap();
 
             accounts::end_invitations(tx, lab, at("10:00")).await.unwrap();
-            accounts::invite(tx, b"new", lab, at("10:00"), at("12:00")).await.unwrap();
+            accounts::invite(tx, &invitation(b"new", lab, at("12:00")), at("10:00")).await.unwrap();
         })
         .await;
 

@@ -12,6 +12,7 @@ mod laboratories;
 mod measurands;
 mod outbox;
 mod participants;
+mod people;
 mod proposals;
 mod requests;
 mod results;

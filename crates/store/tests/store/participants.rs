@@ -1,6 +1,6 @@
 //! Laboratories in rounds.
 
-use crate::sample::{at, id, laboratory, participant, round, user, write};
+use crate::sample::{at, id, invitation, laboratory, participant, round, user, write};
 use roundel_domain::id::{ParticipantId, SubmissionId};
 use roundel_domain::result::Typed;
 use roundel_domain::round::RoundState;
@@ -143,9 +143,9 @@ async fn the_organisers_list_comes_by_name_with_people_and_open_invitations() {
         user(&db, "one@laboratory.example", Some(lab)).await;
         user(&db, "two@laboratory.example", Some(lab)).await;
         write(&db, async |tx| {
-            accounts::invite(tx, b"used", lab, at("09:00"), at("23:00")).await.unwrap();
+            accounts::invite(tx, &invitation(b"used", lab, at("23:00")), at("09:00")).await.unwrap();
             accounts::use_invitation(tx, b"used", at("10:00")).await.unwrap();
-            accounts::invite(tx, b"open", other, at("09:00"), at("12:00")).await.unwrap();
+            accounts::invite(tx, &invitation(b"open", other, at("12:00")), at("09:00")).await.unwrap();
         })
         .await;
 

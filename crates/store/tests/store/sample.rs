@@ -1,11 +1,12 @@
 //! Rows that several tests need before they can begin.
 
 use jiff::Timestamp;
+use roundel_domain::access::Rights;
 use roundel_domain::id::{ItemId, LaboratoryId, MeasurandId, ParticipantId, RoundId, UserId};
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::round::NewRound;
-use roundel_store::accounts::NewUser;
+use roundel_store::accounts::{NewInvitation, NewUser};
 use roundel_store::{Db, Tx, accounts, laboratories, measurands, participants, rounds};
 use uuid::Uuid;
 
@@ -39,9 +40,15 @@ pub(crate) async fn laboratory(db: &Db, name: &str) -> LaboratoryId {
 
 pub(crate) async fn user(db: &Db, email: &str, laboratory: Option<LaboratoryId>) -> UserId {
     let id = UserId(id());
+    let laboratory = laboratory.map(|id| (id, Rights::Submit));
     let user = NewUser { id, email, name: "Ada Sample", password_hash: "$argon2id$kept", laboratory };
     write(db, async |tx| accounts::insert(tx, &user, at("08:00")).await.unwrap()).await;
     id
+}
+
+/// An invitation of the organiser, which is open until `end`.
+pub(crate) fn invitation(hash: &[u8], laboratory: LaboratoryId, end: Timestamp) -> NewInvitation<'_> {
+    NewInvitation { token_hash: hash, laboratory, email: None, rights: Rights::Submit, by: None, expires_at: end }
 }
 
 pub(crate) fn new_round(code: &str) -> NewRound {

@@ -2,7 +2,7 @@
 
 use crate::sample::{at, id, laboratory, user, write};
 use jiff::Timestamp;
-use roundel_domain::access::Actor;
+use roundel_domain::access::{Actor, Rights};
 use roundel_domain::id::{TokenId, UserId};
 use roundel_store::testing::on_both;
 use roundel_store::tokens::{self, NewToken};
@@ -31,7 +31,7 @@ async fn a_token_acts_for_its_person_until_it_ends() {
 
         let found = shown(&db, b"first", "11:59").await.unwrap();
         assert_eq!((found.id, found.may_change), (first, true));
-        assert_eq!(found.actor(), Actor::Laboratory { user: chemist, laboratory: lab });
+        assert_eq!(found.actor(), Actor::Laboratory { user: chemist, laboratory: lab, rights: Rights::Submit });
         assert_eq!(found.person, "Ada Sample");
         assert_eq!(found.last_used_at(), None);
         let found = shown(&db, b"second", "11:59").await.unwrap();

@@ -5,13 +5,14 @@ use crate::clock;
 use crate::error::Error;
 use crate::secret::{self, LONGEST_PASSWORD, SHORTEST_PASSWORD};
 use jiff::{SignedDuration, Timestamp};
-use roundel_domain::access::Actor;
+use roundel_domain::access::{Actor, Rights};
 use roundel_domain::field::{FieldErrors, Problem, parse_email};
 use roundel_domain::id::{LaboratoryId, UserId};
 use roundel_domain::text;
-use roundel_store::accounts::{self, NewUser};
+use roundel_store::accounts::{self, Invitation, NewInvitation, NewUser};
 use roundel_store::installation::{self, Installation};
-use roundel_store::{Tx, audit};
+use roundel_store::people::{self, Return};
+use roundel_store::{Tx, audit, tokens};
 
 /// How long a set-up link is open.
 pub const SETUP_OPEN: SignedDuration = SignedDuration::from_mins(60);
@@ -87,7 +88,7 @@ async fn add_person(
     name: &str,
     email: &str,
     password: &str,
-    laboratory: Option<LaboratoryId>,
+    laboratory: Option<(LaboratoryId, Rights)>,
     now: Timestamp,
 ) -> Result<UserId, Refused> {
     if accounts::by_email(tx, email).await?.is_some() {
@@ -162,8 +163,10 @@ fn is_common(lower: &str) -> bool {
     letters.chars().count() < 3 || different.len() < 5 || run * 4 >= codes.len() * 3
 }
 
-/// Accepts an invitation: the person has an account of the laboratory, the link
-/// is used up, and the laboratory's other links end.
+/// Accepts an invitation: the person has an account of the laboratory with the
+/// rights of the invitation, the link is used up, and the other links of the same
+/// invitation end. Where a colleague invited, the account has the address that
+/// was invited, whatever `email` says.
 ///
 /// # Errors
 ///
@@ -181,16 +184,78 @@ pub async fn accept(
     let invitation = accounts::invitation(tx, &hash, now).await?.ok_or(Error::NotFound)?;
     let mut errors = FieldErrors::new();
     let name = text::line(&mut errors, "name", name, true);
-    let email = errors.keep("email", parse_email(email)).unwrap_or_default().to_lowercase();
+    let email = match invitation.is_personal() {
+        true => invitation.email.clone(),
+        false => errors.keep("email", parse_email(email)).unwrap_or_default().to_lowercase(),
+    };
     check_password(&mut errors, password, &[&name, &email, &invitation.name]);
     errors.into_result(())?;
-    let user = add_person(tx, &name, &email, password, Some(invitation.laboratory_id), now).await?;
+    let user = match come_back(tx, &invitation, &name, password, now).await? {
+        Some(user) => user,
+        None => {
+            if invitation.is_personal() && accounts::by_email(tx, &email).await?.is_some() {
+                return Err(field("email", Problem::new("invitation-taken").with("seen", &email)));
+            }
+            let laboratory = Some((invitation.laboratory_id, invitation.rights()));
+            let user = add_person(tx, &name, &email, password, laboratory, now).await?;
+            note_coming(tx, &invitation, "person-joined", user, &name, now).await?;
+            user
+        }
+    };
     if !accounts::use_invitation(tx, &hash, now).await? {
         return Err(Error::NotFound.into());
     }
     // Each try to send an invitation made a link of its own.
-    accounts::end_invitations(tx, invitation.laboratory_id, now).await?;
+    if invitation.is_personal() {
+        people::withdraw(tx, invitation.laboratory_id, &email, now).await?;
+    } else {
+        accounts::end_invitations(tx, invitation.laboratory_id, now).await?;
+    }
     Ok(user)
+}
+
+/// Opens the account of somebody whose access to this laboratory had ended and
+/// whose address a colleague invited; none where there is no such account.
+async fn come_back(
+    tx: &mut Tx,
+    invitation: &Invitation,
+    name: &str,
+    password: &str,
+    now: Timestamp,
+) -> Result<Option<UserId>, Error> {
+    if !invitation.is_personal() {
+        return Ok(None);
+    }
+    let known = accounts::by_email(tx, &invitation.email).await?;
+    let own = |user: &accounts::User| user.has_ended() && user.actor().laboratory() == Some(invitation.laboratory_id);
+    let Some(user) = known.filter(own) else { return Ok(None) };
+    let password_hash = secret::hash_password(password.to_owned()).await;
+    let back = Return { user: user.id, name, password_hash: &password_hash, rights: invitation.rights() };
+    people::take_back(tx, invitation.laboratory_id, &back).await?;
+    // What was open before stays shut.
+    accounts::end_sessions_of(tx, user.id).await?;
+    tokens::revoke_all(tx, user.id, now).await?;
+    note_coming(tx, invitation, "person-returned", user.id, name, now).await?;
+    Ok(Some(user.id))
+}
+
+async fn note_coming(
+    tx: &mut Tx,
+    invitation: &Invitation,
+    event: &str,
+    user: UserId,
+    name: &str,
+    now: Timestamp,
+) -> Result<(), Error> {
+    let entry = audit::Entry {
+        id: clock::new_id(),
+        at: now,
+        actor: Some(user),
+        event,
+        subject: &invitation.laboratory_id.to_string(),
+        detail: &format!("{name} ({})", invitation.rights().word()),
+    };
+    Ok(audit::record(tx, &entry).await?)
 }
 
 /// Begins a session; the token of its cookie.
@@ -215,7 +280,15 @@ pub async fn invite(tx: &mut Tx, actor: &Actor, laboratory: LaboratoryId, now: T
     actor.may_organise()?;
     accounts::end_invitations(tx, laboratory, now).await?;
     let token = secret::token();
-    accounts::invite(tx, &secret::token_hash(&token), laboratory, now, now + INVITATION_OPEN).await?;
+    let new = NewInvitation {
+        token_hash: &secret::token_hash(&token),
+        laboratory,
+        email: None,
+        rights: Rights::Submit,
+        by: Some(actor.user()),
+        expires_at: now + INVITATION_OPEN,
+    };
+    accounts::invite(tx, &new, now).await?;
     let entry = audit::Entry {
         id: clock::new_id(),
         at: now,

@@ -7,9 +7,11 @@ pub mod design;
 pub mod evaluation;
 pub mod laboratories;
 pub mod messages;
+pub mod people;
 pub mod proposals;
 pub mod results;
 pub mod rounds;
+pub mod second;
 pub mod tokens;
 
 use crate::clock;

@@ -75,7 +75,7 @@ pub async fn propose(
     proposed: Proposed<'_>,
     now: Timestamp,
 ) -> Result<ProposalId, Error> {
-    actor.may_report()?;
+    actor.may_enter()?;
     must_take(&own.round, now)?;
     let participant = &own.participant;
     let draft_version = drafts::get(tx, participant.id).await?.version;
@@ -120,7 +120,7 @@ pub async fn take(
     base: Option<i64>,
     now: Timestamp,
 ) -> Result<(), Error> {
-    actor.may_report()?;
+    actor.may_enter()?;
     must_take(&own.round, now)?;
     let participant = own.participant.id;
     results::hold(tx, participant).await?;
@@ -150,7 +150,7 @@ pub async fn undo(
     (id, proposal): (ProposalId, &Proposal),
     now: Timestamp,
 ) -> Result<bool, Error> {
-    actor.may_report()?;
+    actor.may_enter()?;
     must_take(&own.round, now)?;
     let participant = own.participant.id;
     results::hold(tx, participant).await?;
@@ -177,6 +177,6 @@ pub async fn undo(
 ///
 /// What the database says.
 pub async fn leave(tx: &mut Tx, actor: &Actor, participant: &Participant, now: Timestamp) -> Result<(), Error> {
-    actor.may_report()?;
+    actor.may_enter()?;
     Ok(proposals::delete(tx, participant.id, now - KEPT).await?)
 }

@@ -1,6 +1,6 @@
 //! What a laboratory types and sends.
 
-use super::{Refused, field, messages, record};
+use super::{Refused, field, messages, record, second};
 use crate::clock;
 use crate::error::Error;
 use crate::mail::{Post, Receipt};
@@ -149,7 +149,7 @@ pub async fn save<'a>(
     form: Form<'_>,
     now: Timestamp,
 ) -> Result<Saved, Error> {
-    actor.may_report()?;
+    actor.may_enter()?;
     must_take(&own.round, now)?;
     results::hold(tx, own.participant.id).await?;
     let stored = drafts::get(tx, own.participant.id).await?;
@@ -195,7 +195,7 @@ pub async fn change_unit(
     digits: &str,
     now: Timestamp,
 ) -> Result<(), Refused> {
-    actor.may_report()?;
+    actor.may_enter()?;
     must_take(&own.round, now)?;
     results::hold(tx, own.participant.id).await?;
     let stored = drafts::get(tx, own.participant.id).await?;
@@ -258,8 +258,8 @@ pub async fn sent_before(
 ///
 /// # Errors
 ///
-/// What is wrong or empty, by field; a conflict when the round takes no results
-/// any more.
+/// What is wrong or empty, by field; who has to send where the laboratory wants a
+/// second person; a conflict when the round takes no results any more.
 pub async fn submit(
     tx: &mut Tx,
     actor: &Actor,
@@ -269,7 +269,7 @@ pub async fn submit(
     post: &Post,
     now: Timestamp,
 ) -> Result<SubmissionId, Refused> {
-    actor.may_report()?;
+    actor.may_submit()?;
     if form.once.len() < SHORTEST_ONCE {
         return Err(Error::Unreadable(Problem::new("error-form-fields")).into());
     }
@@ -316,6 +316,10 @@ pub async fn submit(
             // Nothing changed since: the receipt is the one that exists.
             return Ok(newest.id);
         }
+    }
+    let results_of_draft = own.read(&stored.typed, now).sheet.entries;
+    second::must_be(tx, actor, &own, &stored, form.typed.is_some(), entries == results_of_draft, now).await?;
+    if let Some(newest) = earlier.last() {
         if late && !newest.late && !form.replace_in_time {
             return Err(field("replace", Problem::new("late-replaces")));
         }

@@ -250,6 +250,7 @@ impl From<Error> for Refusal {
         match error {
             Error::NotFound => Refusal::new(Kind::NotFound),
             Error::Role | Error::Forged => Refusal::new(Kind::Role),
+            Error::Right(problem) => Refusal::because(Kind::Role, &problem),
             Error::SignIn { .. } => Refusal::new(Kind::Unauthorised),
             Error::Conflict(problem) => Refusal::because(Kind::Conflict, &problem),
             Error::Unreadable(problem) => Refusal::because(Kind::Unreadable, &problem),

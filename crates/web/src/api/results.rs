@@ -260,7 +260,7 @@ enum Body {
     responses((status = 201, body = Receipt, description = "They are taken", headers(("location" = String, description = "Address of the receipt"))), Changing))]
 pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Change) -> Answer {
     let caller = &change.caller;
-    caller.actor.may_report()?;
+    caller.actor.may_submit()?;
     // A file is read before the transaction begins, which others wait for.
     let body = if change.is_json() { Body::List(change.json()?) } else { Body::File(change.file().await?) };
     let mut once = match change.once(&app).await? {

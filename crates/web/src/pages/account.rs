@@ -168,6 +168,12 @@ pub async fn enter(State(app): State<App>, visitor: Visitor, OpenForm(fields): O
         return unprocessable(&page);
     };
     app.throttle.right(&email);
+    if user.has_ended() {
+        let f = Frame::open(&app, &visitor);
+        let errors = Errors::one(app.words, "email", "sign-in-ended");
+        let email = fields.get("email").to_owned();
+        return unprocessable(&SignInPage { f, next: String::new(), carried: String::new(), email, errors });
+    }
     let mut tx = app.db.write().await?;
     let session = accounts::begin_session(&mut tx, user.id, app.clock.now()).await?;
     tx.commit().await?;
@@ -233,6 +239,8 @@ struct InvitationPage {
     f: Frame,
     token: String,
     laboratory: String,
+    /// Whether a colleague invited this very address.
+    personal: bool,
     name: String,
     email: String,
     errors: Errors,
@@ -256,6 +264,7 @@ pub async fn invitation(
     ok(&InvitationPage {
         f,
         token,
+        personal: invitation.is_personal(),
         laboratory: invitation.name,
         name: String::new(),
         email: invitation.email,
@@ -277,15 +286,17 @@ pub async fn accept(
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
     let found = store::invitation(&mut tx, &secret::token_hash(&token), now).await?;
-    let laboratory = found.ok_or_else(|| Error::conflict("conflict-invitation"))?.name;
-    let (name, email) = (fields.get("name").to_owned(), fields.get("email").to_owned());
+    let invitation = found.ok_or_else(|| Error::conflict("conflict-invitation"))?;
+    let personal = invitation.is_personal();
+    let email = if personal { invitation.email } else { fields.get("email").to_owned() };
+    let (laboratory, name) = (invitation.name, fields.get("name").to_owned());
     let user = match accounts::accept(&mut tx, &token, &name, &email, fields.get("password"), now).await {
         Ok(user) => user,
         Err(Refused::Error(error)) => return Err(error),
         Err(Refused::Fields(errors)) => {
             let f = Frame::open(&app, &visitor);
             let errors = Errors::of(app.words, &errors);
-            return unprocessable(&InvitationPage { f, token, laboratory, name, email, errors });
+            return unprocessable(&InvitationPage { f, token, laboratory, personal, name, email, errors });
         }
     };
     let session = accounts::begin_session(&mut tx, user, now).await?;

@@ -4,6 +4,7 @@ use super::entry::{evaluated_line, typed_line, uncertainty_lines};
 use super::typed::{self, Head, Pick};
 use super::{Frame, go, ok, unprocessable};
 use crate::actions::results::{Own, Reading, SendForm};
+use crate::actions::second::{self, Senders};
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::extract::{Path, Person, Posted};
@@ -75,6 +76,12 @@ struct CheckPage {
     /// Number of the version that was in time and would be replaced by a late one; 0 for none.
     replaces: i64,
     replace_error: String,
+    /// Whether the person may enter, and so answer questions.
+    enters: bool,
+    /// Whether the person may send this.
+    sends: bool,
+    /// Who typed it and who can send it, in sentences.
+    who: Vec<String>,
 }
 
 /// One line of what an entry says: what a difference is looked for in.
@@ -296,6 +303,8 @@ async fn check_page(
     for question in &mut questions {
         question.error = wrong.get(&question.field).map(|p| show::problem(f.w, p)).unwrap_or_default();
     }
+    let senders = second::senders(tx, own, draft, app.clock.now()).await?;
+    let sends = person.actor.may_submit().is_ok() && senders.may_send(person.actor.user());
     let named = |field: &str| questions.iter().find(|q| q.field == field).map(|q| q.about.clone());
     Ok(CheckPage {
         errors: Errors::named(app.words, wrong, named),
@@ -306,12 +315,33 @@ async fn check_page(
         problems: reading.problems().len(),
         once: secret::token(),
         version: sent.last().map_or(0, |s| s.version) + 1,
+        enters: person.actor.may_enter().is_ok(),
+        who: who(&f, &senders, sends),
+        sends,
         beside,
         blocks,
         questions,
         head,
         f,
     })
+}
+
+/// Who typed and who can send, as far as that is to be said.
+fn who(f: &Frame, senders: &Senders, sends: bool) -> Vec<String> {
+    let able = Senders::names(&senders.able);
+    if !senders.wants_second {
+        return if sends { Vec::new() } else { vec![f.t1("check-senders", "able", able)] };
+    }
+    let mut said = Vec::new();
+    if !senders.typists.is_empty() {
+        said.push(f.t1("second-check-typed", "typists", Senders::names(&senders.typists)));
+    }
+    said.push(match (sends, senders.able.is_empty()) {
+        (true, _) => f.t("second-check-you-can"),
+        (false, true) => f.t("second-check-nobody"),
+        (false, false) => f.t1("second-check-others", "able", able),
+    });
+    said
 }
 
 impl CheckPage {
@@ -360,6 +390,9 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     if let Some(finding) = to_correct {
         let f = Frame::of(&app, &posted.person);
         return Ok(go(&question(&f, &own, &saved.typed, finding).href, "to-correct"));
+    }
+    if posted.fields.get("command") == "keep" {
+        return Ok(go(&format!("/rounds/{code}/check"), "draft-saved"));
     }
     let mut tx = app.db.write().await?;
     let replace_in_time = posted.fields.get("replace") == "yes";

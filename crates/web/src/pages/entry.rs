@@ -1,5 +1,6 @@
 //! A laboratory's results: typing them.
 
+use super::reading::{self, ReadingPage};
 use super::typed::{self, Content, Field, Head, View};
 use super::{Frame, go, ok, unprocessable};
 use crate::actions;
@@ -223,6 +224,32 @@ fn entry_page(
     }
 }
 
+impl EntryPage {
+    /// The same for somebody who may only read.
+    fn to_read(self) -> ReadingPage {
+        let f = self.f;
+        let columns = ["entry-state", "entry-value"].map(|key| f.t(key)).into_iter();
+        let columns = columns.chain(["U", "k", "LOQ"].map(str::to_owned)).collect();
+        let row = |row: &EntryRow| reading::Row {
+            id: format!("row-{}", row.position),
+            name: row.analyte.clone(),
+            unit: row.unit.clone(),
+            texts: vec![
+                reading::joined(&f, [&row.state, &row.reason]),
+                reading::joined(&f, &row.values),
+                reading::joined(&f, std::iter::once(&row.uncertainty).chain(&row.own_form)),
+                reading::text(&f, &row.factor),
+                reading::text(&f, &row.loq),
+            ],
+        };
+        let rows = self.rows.iter().map(row).collect();
+        let facts = reading::facts(&f, &[self.u_as, self.k_all]);
+        let block = reading::Block { heading: f.t("entry-once"), facts };
+        let title = f.t2("entry-title", "item", &self.item.label, "code", &self.head.round.code);
+        ReadingPage { title, head: self.head, blocks: vec![block], columns, rows, f }
+    }
+}
+
 /// The page that was posted.
 pub(super) fn form(fields: &Fields) -> Form<'_> {
     Form { word: fields.get("window"), base: fields.get("base").parse().ok() }
@@ -248,7 +275,11 @@ pub async fn entry(
     let typists = typed::typists(&mut tx, &own.participant, &draft.typed).await?;
     let head = Head::new(&app, &own, draft.version, draft.saved_at);
     let content = Content { typed: &draft.typed, typists: &typists };
-    ok(&entry_page(&app, &person, &own, item, content, head, true))
+    let page = entry_page(&app, &person, &own, item, content, head, true);
+    if person.actor.may_enter().is_err() {
+        return ok(&page.to_read());
+    }
+    ok(&page)
 }
 
 /// `POST /rounds/{code}/results/{item}`: keeps everything that was typed, and
@@ -353,7 +384,7 @@ pub(super) fn quiet(app: &App, own: &Own, posted: &Posted, saved: &Saved) -> Res
 /// [`Error::NotFound`] for what is not this person's; a conflict when the round
 /// takes no results any more.
 pub async fn restore(app: &App, actor: &Actor, path: &str, fields: &Fields) -> Result<(), Error> {
-    let laboratory = actor.may_report()?;
+    let laboratory = actor.may_enter()?;
     if !crate::extract::is_entry(path) {
         return Err(Error::NotFound);
     }

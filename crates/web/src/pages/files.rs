@@ -164,6 +164,7 @@ fn upload_page(app: &App, person: &Person, round: Round, participant: Participan
 /// [`Error::NotFound`] for a round that does not exist for this person.
 pub async fn ask_results(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
+    person.actor.may_enter()?;
     let (round, participant) = own_round(&mut tx, &person.actor, &code).await?;
     if !matches!(round.intake(app.clock.now()), Intake::InTime | Intake::Late) {
         return Ok(go(&format!("/rounds/{code}"), ""));
@@ -184,6 +185,7 @@ pub async fn upload_results(
     mut upload: Upload,
 ) -> Result<Response, Error> {
     let person = upload.person.clone();
+    person.actor.may_enter()?;
     let mut tx = app.db.read().await?;
     let own = typed::own(&mut tx, &person, &code).await?;
     let stored = drafts::get(&mut tx, own.participant.id).await?.typed;

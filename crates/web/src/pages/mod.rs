@@ -10,9 +10,11 @@ pub mod figures;
 pub mod files;
 pub mod laboratories;
 pub mod messages;
+pub mod people;
 pub mod programs;
 pub mod proposals;
 pub mod publish;
+pub mod reading;
 pub mod receipt;
 pub mod rounds;
 pub mod scores;
@@ -248,10 +250,10 @@ pub async fn seen_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round
 ///
 /// # Errors
 ///
-/// A refusal for the organiser, who never reports; [`Error::NotFound`] for a round
+/// A refusal for the organiser, who has none; [`Error::NotFound`] for a round
 /// that does not exist for this laboratory.
 pub async fn own_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round, Participant), Error> {
-    actor.may_report()?;
+    actor.may_read_own()?;
     let (round, participant) = seen_round(tx, actor, code).await?;
     Ok((round, participant.ok_or(Error::NotFound)?))
 }

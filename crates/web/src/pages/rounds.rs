@@ -53,7 +53,7 @@ pub async fn list(State(app): State<App>, person: Person) -> Result<Response, Er
             .map(|round| line(app.words, round, next_of_organiser(app.words, round, counts.get(&round.id), now), now))
             .collect()
     } else {
-        let laboratory = person.actor.may_report()?;
+        let laboratory = person.actor.may_read_own()?;
         let rounds = store::of_laboratory(&mut tx, laboratory).await?;
         let sent = participants::versions_of_laboratory(&mut tx, laboratory).await?;
         let version = |round: &Round| sent.iter().find(|(id, _)| *id == round.id).map_or(0, |(_, version)| *version);

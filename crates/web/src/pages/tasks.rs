@@ -1,6 +1,7 @@
 //! A laboratory's round as a list of tasks, and the tasks beside the results:
 //! unit, items, method, performance, declaration.
 
+use super::reading::{self, ReadingPage};
 use super::typed::{self, Content, Field, Head, Typists, View};
 use super::{Frame, go, ok, unprocessable};
 use crate::actions::results::{Own, Reading};
@@ -56,6 +57,8 @@ struct LaboratoryPage {
     tasks: Vec<TaskLine>,
     saved: String,
     sent: Vec<SentLine>,
+    /// Whether the person may enter results.
+    enters: bool,
 }
 
 /// How far a task beside the results is.
@@ -181,6 +184,7 @@ pub async fn laboratory_page(
         tasks,
         saved: draft.saved_at.map(|at| show::instant(at, &zone)).unwrap_or_default(),
         sent,
+        enters: person.actor.may_enter().is_ok(),
         f,
         round: own.round,
     })
@@ -418,6 +422,26 @@ fn page(
     }
 }
 
+impl TaskPage {
+    /// The same for somebody who may only read.
+    fn to_read(self) -> ReadingPage {
+        let f = self.f;
+        let block = |section: &Section| reading::Block {
+            heading: section.heading.clone(),
+            facts: reading::facts(&f, &section.fields),
+        };
+        let row = |row: &TableRow| reading::Row {
+            id: String::new(),
+            name: row.name.clone(),
+            unit: row.remark.clone(),
+            texts: row.fields.iter().map(|field| reading::text(&f, field)).collect(),
+        };
+        let blocks = self.sections.iter().map(block).collect();
+        let rows = self.rows.iter().map(row).collect();
+        ReadingPage { title: self.title, head: self.head, blocks, columns: self.columns, rows, f }
+    }
+}
+
 fn lead(f: &Frame, own: &Own, task: &str) -> String {
     let Some(limits) = own.round.asks.performance.as_ref().filter(|_| task == "performance") else {
         return f.t(&format!("task-{task}-lead"));
@@ -465,7 +489,11 @@ pub async fn task(
     }
     let head = Head::new(&app, &own, draft.version, draft.saved_at);
     let content = Content { typed: &draft.typed, typists: &typists };
-    ok(&page(&app, &person, &own, task, content, head, errors))
+    let page = page(&app, &person, &own, task, content, head, errors);
+    if person.actor.may_enter().is_err() {
+        return ok(&page.to_read());
+    }
+    ok(&page)
 }
 
 /// `POST /rounds/{code}/tasks/{task}`: keeps what was typed, and goes back to the
