@@ -11,7 +11,7 @@ use std::collections::BTreeMap;
 const ROUTES: &str = include_str!("../../crates/web/src/routes.rs");
 
 /// The addresses of the service, as its source has them.
-fn routes() -> Vec<&'static str> {
+pub(crate) fn routes() -> Vec<&'static str> {
     ROUTES.split(".route(\"").skip(1).map(|rest| rest.split('"').next().expect("an address ends")).collect()
 }
 

@@ -12,6 +12,7 @@ mod journey;
 mod mail;
 mod pages;
 mod paste;
+mod people;
 mod program;
 mod refusals;
 mod schema;
