@@ -21,7 +21,7 @@ people-table = People with access
 people-name = Name
 people-email = E-mail address
 people-since = Since
-people-rights = May
+people-rights = Rights
 people-you = (you)
 people-rights-of = What { $name } may do
 people-rights-save = Save
@@ -94,7 +94,6 @@ check-senders-link = People
 reading-why = Your account may read only: nothing can be changed here. A colleague who may send can change that on the page “People”.
 reading-empty = nothing yet
 reading-yes = yes
-reading-once = For the whole item
 
 # The record
 event-laboratory-invited = The laboratory was invited

@@ -42,27 +42,26 @@ pub struct ReadingPage {
     pub rows: Vec<Row>,
 }
 
-/// The text of a field as a person reads it.
+/// The text of a field as a person reads it; empty when nothing was typed.
 pub fn text(f: &Frame, field: &Field) -> String {
     if field.is_tick() {
-        return if field.is_ticked() { f.t("reading-yes") } else { f.t("reading-empty") };
+        return if field.is_ticked() { f.t("reading-yes") } else { String::new() };
     }
-    let chosen = field.picks.iter().find(|pick| pick.value == field.value).map(|pick| pick.text.clone());
-    match chosen {
-        _ if field.value.is_empty() => f.t("reading-empty"),
-        Some(text) => text,
-        None => field.value.clone(),
-    }
+    let chosen = field.picks.iter().find(|pick| pick.value == field.value && !field.value.is_empty());
+    chosen.map_or_else(|| field.value.clone(), |pick| pick.text.clone())
 }
 
 /// The texts of several fields of one place: replicates, a state with its reason.
 pub fn joined<'a>(f: &Frame, fields: impl IntoIterator<Item = &'a Field>) -> String {
-    let texts: Vec<String> =
-        fields.into_iter().filter(|field| !field.value.is_empty()).map(|field| text(f, field)).collect();
-    if texts.is_empty() { f.t("reading-empty") } else { texts.join(" · ") }
+    let texts: Vec<String> = fields.into_iter().map(|field| text(f, field)).filter(|text| !text.is_empty()).collect();
+    texts.join(" · ")
 }
 
 /// Fields as name and text.
 pub fn facts(f: &Frame, fields: &[Field]) -> Vec<(String, String)> {
-    fields.iter().map(|field| (field.label.clone(), text(f, field))).collect()
+    let shown = |field: &Field| match text(f, field) {
+        text if text.is_empty() => f.t("reading-empty"),
+        text => text,
+    };
+    fields.iter().map(|field| (field.label.clone(), shown(field))).collect()
 }
