@@ -283,6 +283,35 @@ async fn one_person_who_may_send_is_always_left_and_bad_input_keeps_what_was_typ
     round.app.end().await;
 }
 
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn two_who_take_each_others_right_at_once_leave_one_of_them() {
+    for kind in [Kind::Sqlite, Kind::Postgres] {
+        let Some(fresh) = Fresh::new(kind).await else { continue };
+        let round = OpenRound::on(TestApp::on(fresh).await, 1).await;
+        let ada = &round.laboratories[0];
+        let sven = join(&round.app, &invite(ada, "sven@alderbrook.example", "submit").await, "Sven Send").await;
+        let page = ada.page("/people").await;
+        let [of_ada, of_sven] = ["Ada Sample", "Sven Send"].map(|name| address_of(&page, name));
+        let posted = |page: &Page| {
+            vec![("form_token".to_owned(), page.value("form_token")), ("rights".to_owned(), "read".to_owned())]
+        };
+        let (by_ada, by_sven) = (posted(&page), posted(&sven.page("/people").await));
+
+        let (first, second) = tokio::join!(ada.post(&of_sven, &by_ada), sven.post(&of_ada, &by_sven));
+
+        let statuses = [first.status.as_u16(), second.status.as_u16()];
+        assert_eq!(statuses.iter().filter(|status| **status == 303).count(), 1, "{kind:?}: {statuses:?}");
+        assert!(statuses.iter().any(|status| [403, 422].contains(status)), "{kind:?}: {statuses:?}");
+        let managing = [ada, &sven];
+        let mut left = 0;
+        for person in managing {
+            left += usize::from(person.page("/people").await.has("form[action='/people']"));
+        }
+        assert_eq!(left, 1, "{kind:?}");
+        round.app.end().await;
+    }
+}
+
 #[tokio::test]
 async fn ended_access_ends_session_token_and_invitations_at_once_and_leaves_the_name() {
     let house = House::new().await;

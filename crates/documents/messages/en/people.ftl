@@ -16,7 +16,7 @@ right-people = Your account may not manage the people of your laboratory. Ask a 
 people-title = People of { $laboratory }
 people-text = Everybody here sees all that is your laboratory’s: rounds, results, receipts, scores. Who may enter types results and saves them; who may send also sends them, and manages this list.
 people-only-look = You can look at this list. Only colleagues with the right to send can change it.
-people-shared = Please share no account: a receipt names who sent, and a shared password shows it to everybody who ever knew it. Invite each colleague with an address of their own.
+people-shared = Please share no account: it is recorded who typed and who sent, and whoever ever knew a shared password can do both. Invite each colleague with an address of their own.
 people-table = People with access
 people-name = Name
 people-email = E-mail address
@@ -46,7 +46,7 @@ people-once-heading = The link for { $email }
 people-once = Copy it now and give it to your colleague: it is shown this once. It makes one account and is open until { $until }. Whoever has it can make that account.
 people-once-mail = The invitation is queued to be sent. If it does not arrive, give your colleague this link, which is shown this once. It makes one account and is open until { $until }. Whoever has it can make that account.
 people-former = No longer here
-people-former-text = Their names stay in receipts and records.
+people-former-text = Their names stay in the records of what they typed and sent.
 people-former-line = { $name }, until { $until }
 people-record = Record of changes
 people-end-heading = End access of { $name }
@@ -88,7 +88,7 @@ second-check-you-can = You typed none of what changed, so you can send it.
 second-check-others = Your laboratory wants a second person to send. These can: { $able }.
 second-check-nobody = Your laboratory wants a second person to send, and nobody is left for that. Invite a colleague with the right to send, or switch the second person off, on the page “People”.
 check-senders = You may not send. These can: { $able }.
-check-senders-link = People
+check-senders-link = People of your laboratory
 
 # Looking at what is typed
 reading-why = Your account may read only: nothing can be changed here. A colleague who may send can change that on the page “People”.

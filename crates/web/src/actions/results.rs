@@ -319,10 +319,8 @@ pub async fn submit(
     }
     let results_of_draft = own.read(&stored.typed, now).sheet.entries;
     second::must_be(tx, actor, &own, &stored, form.typed.is_some(), entries == results_of_draft, now).await?;
-    if let Some(newest) = earlier.last() {
-        if late && !newest.late && !form.replace_in_time {
-            return Err(field("replace", Problem::new("late-replaces")));
-        }
+    if late && !form.replace_in_time && earlier.last().is_some_and(|newest| !newest.late) {
+        return Err(field("replace", Problem::new("late-replaces")));
     }
     let version = earlier.last().map_or(0, |sent| sent.version) + 1;
     let document = result::document(round, &participant.code, version, now, late, entries, declared);

@@ -226,7 +226,7 @@ fn entry_page(
 
 impl EntryPage {
     /// The same for somebody who may only read.
-    fn to_read(self) -> ReadingPage {
+    fn for_reading(self) -> ReadingPage {
         let f = self.f;
         let columns = ["entry-state", "entry-value"].map(|key| f.t(key)).into_iter();
         let columns = columns.chain(["U", "k", "LOQ"].map(str::to_owned)).collect();
@@ -277,7 +277,7 @@ pub async fn entry(
     let content = Content { typed: &draft.typed, typists: &typists };
     let page = entry_page(&app, &person, &own, item, content, head, true);
     if person.actor.may_enter().is_err() {
-        return ok(&page.to_read());
+        return ok(&page.for_reading());
     }
     ok(&page)
 }

@@ -424,7 +424,7 @@ fn page(
 
 impl TaskPage {
     /// The same for somebody who may only read.
-    fn to_read(self) -> ReadingPage {
+    fn for_reading(self) -> ReadingPage {
         let f = self.f;
         let block = |section: &Section| reading::Block {
             heading: section.heading.clone(),
@@ -491,7 +491,7 @@ pub async fn task(
     let content = Content { typed: &draft.typed, typists: &typists };
     let page = page(&app, &person, &own, task, content, head, errors);
     if person.actor.may_enter().is_err() {
-        return ok(&page.to_read());
+        return ok(&page.for_reading());
     }
     ok(&page)
 }
