@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 14] = [
+const FORMS: [(&str, Asks); 15] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -91,6 +91,7 @@ const FORMS: [(&str, Asks); 14] = [
     ("/people/{id}/rights", Asks::Submit),
     ("/people/{id}/end", Asks::Submit),
     ("/rounds/{code}/results/{item}", Asks::Enter),
+    ("/rounds/{code}/results/{item}/paste", Asks::Enter),
     ("/rounds/{code}/results-upload", Asks::Enter),
     ("/rounds/{code}/tasks/{task}", Asks::Enter),
     ("/rounds/{code}/submit", Asks::Submit),
@@ -155,7 +156,8 @@ async fn every_route_and_every_address_for_programs_keeps_to_the_rights_of_the_p
             }
             let looked = who.get(&path).await;
             assert!(!looked.status.is_server_error(), "{path}");
-            let form_only = ["/rounds/{code}/results-upload", "/people/{id}/end"].contains(&route);
+            let form_only = route.ends_with("/results-upload") || route.ends_with("/paste") || route.ends_with("/end");
+            let form_only = form_only || (route == "/rounds/{code}/proposals/{id}" && !enters);
             assert_eq!(looked.status == 403, form_only && (!enters || route.contains("end")), "GET {route}");
         }
     }

@@ -95,6 +95,7 @@ pub async fn ask_paste(
     person: Person,
     Path((code, label)): Path<(String, String)>,
 ) -> Result<Response, Error> {
+    person.actor.may_enter()?;
     let own = typed::own(&mut app.db.read().await?, &person, &code).await?;
     if !takes(&own, app.clock.now()) {
         return Ok(go(&format!("/rounds/{code}"), ""));
@@ -113,6 +114,7 @@ pub async fn paste(
     Path((code, label)): Path<(String, String)>,
     posted: Posted,
 ) -> Result<Response, Error> {
+    posted.person.actor.may_enter()?;
     let person = &posted.person;
     let mut tx = app.db.read().await?;
     let own = typed::own(&mut tx, person, &code).await?;
@@ -387,6 +389,7 @@ pub async fn proposal(
     person: Person,
     Path((code, id)): Path<(String, String)>,
 ) -> Result<Response, Error> {
+    person.actor.may_enter()?;
     let mut tx = app.db.read().await?;
     let own = typed::own(&mut tx, &person, &code).await?;
     let (id, proposal) = found(&mut tx, &own.participant, &id).await?;
