@@ -8,7 +8,7 @@
 //! ([`RoundPackage::sha256`]) give back what was read; the accessors of
 //! [`Measurand`] fill in the defaults.
 
-mod canonical;
+pub(crate) mod canonical;
 mod cursor;
 mod fields;
 mod reading;

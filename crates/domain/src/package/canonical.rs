@@ -30,6 +30,14 @@ pub(super) fn sha256(package: &RoundPackage) -> String {
     hex::encode(hash.digest.finalize())
 }
 
+/// The canonical form of a document.
+pub(crate) fn text(document: &impl Serialize) -> String {
+    let value = serde_json::to_value(document).expect("a document has text keys and finite numbers");
+    let mut text = String::new();
+    write_canonical(&value, &mut text);
+    text
+}
+
 struct Hash {
     digest: Sha256,
     text: String,
