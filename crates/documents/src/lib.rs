@@ -1,13 +1,17 @@
-//! Functions from values to bytes: figures as SVG, certificates as PDF, tables as
+//! Functions from values to bytes: figures as SVG, certificates and receipts as PDF, tables as
 //! separated values and workbooks, and the one catalogue of every text that a
 //! person reads.
 
 pub mod certificate;
+mod error;
 pub mod figure;
 pub mod grid;
 pub mod mark;
 pub mod number;
+pub mod receipt;
 pub mod sheet;
+mod typeset;
 pub mod words;
 
+pub use error::Error;
 pub use mark::{Limits, Mark, Score, ScoreKind};

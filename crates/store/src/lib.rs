@@ -10,6 +10,7 @@ pub mod drafts;
 pub mod error;
 pub mod evaluations;
 pub mod installation;
+pub mod keys;
 pub mod laboratories;
 pub mod measurands;
 pub mod outbox;

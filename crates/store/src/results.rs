@@ -27,9 +27,31 @@ pub struct Sent {
     pub late: bool,
     #[sqlx(try_from = "i64")]
     submitted_at: Micros,
+    receipt: Option<String>,
+    key_id: Option<String>,
+    signature: Option<String>,
+}
+
+/// The signature of a receipt, with all that it is checked with.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Seal<'a> {
+    /// The exact text that is signed.
+    pub receipt: &'a str,
+    /// Name of the key.
+    pub key_id: &'a str,
+    /// The signature, in Base64.
+    pub signature: &'a str,
 }
 
 impl Sent {
+    /// Its signed receipt; none where it was sent before receipts were signed.
+    pub fn seal(&self) -> Option<Seal<'_>> {
+        match (&self.receipt, &self.key_id, &self.signature) {
+            (Some(receipt), Some(key_id), Some(signature)) => Some(Seal { receipt, key_id, signature }),
+            _ => None,
+        }
+    }
+
     /// When it came.
     pub fn submitted_at(&self) -> Timestamp {
         self.submitted_at.0
@@ -66,6 +88,8 @@ pub struct NewSent<'a> {
     pub at: Timestamp,
     /// Who sent it.
     pub by: UserId,
+    /// Its signed receipt.
+    pub seal: Option<Seal<'a>>,
 }
 
 /// Stores a sending.
@@ -75,8 +99,8 @@ pub struct NewSent<'a> {
 /// [`Error::Exists`] when the version, or the form, was stored before.
 pub async fn insert(tx: &mut Tx, new: &NewSent<'_>) -> Result<(), Error> {
     tx.query(
-        "INSERT INTO submissions (id, participant_id, version, once, document, sha256, late, submitted_at, submitted_by) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9)",
+        "INSERT INTO submissions (id, participant_id, version, once, document, sha256, late, submitted_at, submitted_by, \
+         receipt, key_id, signature) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
     )
     .bind(new.id.0)
     .bind(new.participant.0)
@@ -87,6 +111,9 @@ pub async fn insert(tx: &mut Tx, new: &NewSent<'_>) -> Result<(), Error> {
     .bind(new.late)
     .bind(new.at.as_microsecond())
     .bind(new.by.0)
+    .bind(new.seal.map(|seal| seal.receipt))
+    .bind(new.seal.map(|seal| seal.key_id))
+    .bind(new.seal.map(|seal| seal.signature))
     .execute()
     .await?;
     Ok(())
@@ -125,8 +152,8 @@ pub async fn hold(tx: &mut Tx, participant: ParticipantId) -> Result<(), Error> 
 /// What the driver says.
 pub async fn of_participant(tx: &mut Tx, participant: ParticipantId) -> Result<Vec<Sent>, Error> {
     tx.query(
-        "SELECT id, participant_id AS participant, version, document, sha256, late, submitted_at FROM submissions \
-         WHERE participant_id = $1 ORDER BY version",
+        "SELECT id, participant_id AS participant, version, document, sha256, late, submitted_at, receipt, \
+         key_id, signature FROM submissions WHERE participant_id = $1 ORDER BY version",
     )
     .bind(participant.0)
     .all()
@@ -140,8 +167,8 @@ pub async fn of_participant(tx: &mut Tx, participant: ParticipantId) -> Result<V
 /// What the driver says.
 pub async fn newest_of_round(tx: &mut Tx, round: RoundId) -> Result<Vec<Sent>, Error> {
     tx.query(
-        "SELECT s.id, s.participant_id AS participant, s.version, s.document, s.sha256, s.late, s.submitted_at \
-         FROM submissions s JOIN participants p ON p.id = s.participant_id \
+        "SELECT s.id, s.participant_id AS participant, s.version, s.document, s.sha256, s.late, s.submitted_at, \
+         s.receipt, s.key_id, s.signature FROM submissions s JOIN participants p ON p.id = s.participant_id \
          WHERE p.round_id = $1 AND s.version = \
          (SELECT max(n.version) FROM submissions n WHERE n.participant_id = s.participant_id) ORDER BY p.code",
     )
@@ -170,8 +197,8 @@ pub struct Owner {
 /// What the driver says.
 pub async fn by_id(tx: &mut Tx, id: SubmissionId) -> Result<Option<Sent>, Error> {
     tx.query(
-        "SELECT id, participant_id AS participant, version, document, sha256, late, submitted_at FROM submissions \
-         WHERE id = $1",
+        "SELECT id, participant_id AS participant, version, document, sha256, late, submitted_at, receipt, \
+         key_id, signature FROM submissions WHERE id = $1",
     )
     .bind(id.0)
     .optional()

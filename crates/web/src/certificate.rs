@@ -4,7 +4,6 @@ use crate::evaluated::Evaluated;
 use crate::pages::{Frame, figures};
 use crate::show;
 use jiff::Timestamp;
-use jiff::tz::TimeZone;
 use roundel_documents::certificate::{
     Certificate, Counts, Day, Evidence, Item as PrintedItem, Laboratory, Loq, NotReported, Provider, Route, Row,
     RowNote, RowScore, Status, Table, Verdict,
@@ -103,13 +102,8 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
 }
 
 fn day(at: Timestamp, zone: &str) -> Day {
-    let date = at.to_zoned(TimeZone::get(zone).unwrap_or(TimeZone::UTC)).date();
-    Day {
-        year: i32::from(date.year()),
-        month: date.month().unsigned_abs(),
-        day: date.day().unsigned_abs(),
-        text: show::day(at, zone),
-    }
+    let (year, month, day) = show::date(at, zone);
+    Day { year, month, day, text: show::day(at, zone) }
 }
 
 fn dates(f: &Frame, on: &Basis<'_>) -> Vec<(String, String)> {

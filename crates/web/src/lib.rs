@@ -14,6 +14,7 @@ pub mod files;
 pub mod jobs;
 pub mod mail;
 pub mod pages;
+pub mod receipt;
 pub mod routes;
 pub mod secret;
 pub mod serve;

@@ -20,11 +20,14 @@ use std::sync::Arc;
 /// kept. (U+FFFC, the object replacement character.)
 pub const LINK: &str = "\u{fffc}";
 
-/// Whether messages are queued, and in whose name: made by
-/// [`crate::state::App::post`] and handed to the actions that have something to
-/// tell.
+/// Where people reach the service, whether messages are queued, and in whose name:
+/// made by [`crate::state::App::post`] and handed to the actions that have
+/// something to tell.
 #[derive(Clone, Debug)]
-pub struct Post(Option<Letterhead>);
+pub struct Post {
+    public_url: Arc<str>,
+    letterhead: Option<Letterhead>,
+}
 
 #[derive(Clone, Debug)]
 struct Letterhead {
@@ -50,28 +53,39 @@ pub struct To<'a> {
 pub struct Receipt<'a> {
     /// Path of the receipt's page.
     pub path: &'a str,
+    /// The sending's name for good.
+    pub reference: &'a str,
     /// Which version it is.
     pub version: i64,
     /// SHA-256 of what was sent.
     pub sha256: &'a str,
+    /// Name of the key that signed it.
+    pub key_id: &'a str,
+    /// The signature, in Base64.
+    pub signature: &'a str,
     /// Whether it came late.
     pub late: bool,
 }
 
 impl Post {
-    /// Queues nothing: no mail is set up.
-    pub fn none() -> Post {
-        Post(None)
+    /// Queues nothing: no mail is set up. People reach the service at `public_url`.
+    pub fn none(public_url: Arc<str>) -> Post {
+        Post { public_url, letterhead: None }
     }
 
     /// Queues messages in the name of `provider`, with links to `public_url`.
     pub fn of(provider: Installation, public_url: Arc<str>) -> Post {
-        Post(Some(Letterhead { provider, public_url }))
+        Post { public_url: public_url.clone(), letterhead: Some(Letterhead { provider, public_url }) }
+    }
+
+    /// The address of a path of the service.
+    pub fn address(&self, path: &str) -> String {
+        format!("{}{path}", self.public_url)
     }
 
     /// Whether messages are queued.
     pub fn is_set_up(&self) -> bool {
-        self.0.is_some()
+        self.letterhead.is_some()
     }
 
     /// Queues an invitation of a laboratory.
@@ -80,7 +94,7 @@ impl Post {
     ///
     /// What the database says.
     pub async fn invitation(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
-        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
         let days = (INVITATION_OPEN.as_hours() / 24).to_string();
         let deadline = show::instant(round.closes_at, &round.time_zone);
         let text = letterhead.text(
@@ -98,7 +112,7 @@ impl Post {
     ///
     /// What the database says.
     pub async fn reminder(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
-        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
         let deadline = show::instant(round.closes_at, &round.time_zone);
         let late = yes(round.intake(now) != Intake::InTime);
         let link = letterhead.link(&format!("/rounds/{}", round.code));
@@ -124,7 +138,7 @@ impl Post {
         receipt: Receipt<'_>,
         now: Timestamp,
     ) -> Result<(), Error> {
-        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
         let text = letterhead.text(
             "mail-body-receipt",
             Some(round),
@@ -132,7 +146,11 @@ impl Post {
             &[
                 ("version", &receipt.version.to_string()),
                 ("at", &show::exact(now)),
+                ("reference", receipt.reference),
                 ("sha256", receipt.sha256),
+                ("key", receipt.key_id),
+                ("signature", receipt.signature),
+                ("keys", &letterhead.link("/keys")),
                 ("late", yes(receipt.late)),
                 ("link", &letterhead.link(receipt.path)),
             ],
@@ -154,7 +172,7 @@ impl Post {
         took_part: bool,
         now: Timestamp,
     ) -> Result<(), Error> {
-        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
         let link = letterhead.link(&format!("/rounds/{}", round.code));
         let text = letterhead.text(
             "mail-body-publication",

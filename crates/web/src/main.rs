@@ -133,8 +133,9 @@ async fn serve_demo(settings: DemoSettings) -> Result<(), Stop> {
     let public_url = format!("http://{local}");
     let clock = Clock::default();
     let now: Timestamp = clock.now();
-    let accounts =
-        demo::fill(&db, now).await.map_err(|error| Stop(format!("could not make the demonstration: {error}")))?;
+    let accounts = demo::fill(&db, now, &public_url)
+        .await
+        .map_err(|error| Stop(format!("could not make the demonstration: {error}")))?;
     let app = App::new(db, clock, &public_url).await.map_err(|error| stop("read the database", error))?;
     let stopped = serve::stop_signal();
     let mut out = std::io::stdout().lock();

@@ -5,7 +5,7 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, asks, check, design, entry, evaluation, files, laboratories, messages, people, programs, proposals,
+    account, asks, check, design, entry, evaluation, files, keys, laboratories, messages, people, programs, proposals,
     publish, receipt, rounds, scores, tasks,
 };
 use crate::state::App;
@@ -85,6 +85,12 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/submit", post(check::submit))
         .route("/receipts/{id}", get(receipt::receipt))
         .route("/receipts/{id}/document.json", get(receipt::document))
+        .route("/receipts/{id}/receipt.json", get(receipt::sealed))
+        .route("/receipts/{id}/receipt.pdf", get(receipt::pdf))
+        .route("/receipts/{id}/signed.json", get(receipt::signed))
+        .route("/receipts/{id}/signature.bin", get(receipt::signature))
+        .route("/keys", get(keys::list))
+        .route("/keys/{key}", get(keys::pem))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
         .route(

@@ -48,6 +48,18 @@ pub fn exact(at: Timestamp) -> String {
     at.to_zoned(TimeZone::UTC).strftime("%-d %B %Y, %H:%M:%S UTC").to_string()
 }
 
+/// An instant to the second with the offset of a zone: `31 March 2027, 17:00:05 +02:00`.
+pub fn exact_in(at: Timestamp, zone: &str) -> String {
+    let zone = TimeZone::get(zone).unwrap_or(TimeZone::UTC);
+    at.to_zoned(zone).strftime("%-d %B %Y, %H:%M:%S %:z").to_string()
+}
+
+/// Year, month and day of an instant in a zone.
+pub fn date(at: Timestamp, zone: &str) -> (i32, u8, u8) {
+    let date = at.to_zoned(TimeZone::get(zone).unwrap_or(TimeZone::UTC)).date();
+    (i32::from(date.year()), date.month().unsigned_abs(), date.day().unsigned_abs())
+}
+
 /// The errors of a form as sentences.
 #[derive(Clone, Debug, Default)]
 pub struct Errors(Vec<FieldMessage>);
@@ -119,6 +131,8 @@ mod tests {
 
         assert_eq!(instant(at, "Europe/Berlin"), "31 March 2027, 17:00 CEST (15:00 UTC)");
         assert_eq!(instant(at, "UTC"), "31 March 2027, 15:00 UTC");
+        assert_eq!(exact_in(at, "Europe/Berlin"), "31 March 2027, 17:00:00 +02:00");
+        assert_eq!(exact_in(at, "UTC"), "31 March 2027, 15:00:00 +00:00");
         assert_eq!(instant(at, "Pacific/Auckland"), "1 April 2027, 04:00 NZDT (31 March, 15:00 UTC)");
     }
 }

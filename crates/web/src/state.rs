@@ -74,7 +74,7 @@ impl App {
     pub fn post(&self) -> Post {
         match (&self.mail, self.provider()) {
             (Some(_), Some(provider)) => Post::of(provider, self.public_url.clone()),
-            _ => Post::none(),
+            _ => Post::none(self.public_url.clone()),
         }
     }
 

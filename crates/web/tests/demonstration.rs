@@ -20,7 +20,7 @@ struct Made {
 
 async fn made(db: &Db) -> Made {
     let now: Timestamp = NOW.parse().expect("an instant");
-    let accounts = demo::fill(db, now).await.expect("the demonstration is made");
+    let accounts = demo::fill(db, now, "http://127.0.0.1").await.expect("the demonstration is made");
     let app = App::new(db.clone(), Clock::default(), "http://127.0.0.1").await.expect("the service");
     let mut tx = db.read().await.expect("a database");
     let round = rounds::by_code(&mut tx, "qw-1").await.expect("a statement").expect("round QW-1");

@@ -37,9 +37,12 @@ mail-body-receipt =
 
     results of { $laboratory } for round { $code }, { $title }, were received.
 
+    Reference: { $reference }
     Version: { $version }
     Received: { $at }
     SHA-256: { $sha256 }
+    Key: { $key }
+    Signature: { $signature }
     { $late ->
         [no] They came before the deadline.
        *[yes] They came after the deadline and are marked as late.
@@ -48,6 +51,10 @@ mail-body-receipt =
     This is the receipt, with the text that the SHA-256 is over:
 
     { $link }
+
+    The public key, and how the signature is checked:
+
+    { $keys }
 
     If you did not send them, tell us at once.
 mail-body-publication =

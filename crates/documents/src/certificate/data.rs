@@ -2,15 +2,14 @@
 //! so that the template only sets it.
 
 use super::table::{TableData, table_data};
-use super::typeset;
 use super::{Certificate, Status};
 use crate::figure::Face;
 use crate::figure::own_scores::{self, OwnScores};
 use crate::mark::Mark;
 use crate::number;
+use crate::typeset;
 use crate::words::Words;
 use serde::Serialize;
-use serde_json::Value;
 
 /// The keys of all labels that the template asks for.
 pub(super) const LABELS: &[&str] = &[
@@ -44,7 +43,7 @@ pub(super) const LABELS: &[&str] = &[
 ];
 
 #[derive(Serialize)]
-struct Data {
+pub(super) struct Data {
     labels: Vec<(String, String)>,
     language: String,
     title: String,
@@ -86,38 +85,8 @@ struct FigureData {
     alt: String,
 }
 
-/// The data as JSON; characters without a glyph are replaced. `strict` keeps only
-/// what the font of the text has.
-pub(super) fn json(certificate: &Certificate, words: &Words, strict: bool) -> Result<Vec<u8>, serde_json::Error> {
-    let mut value = serde_json::to_value(data(certificate, words))?;
-    replace_missing(&mut value, strict);
-    serde_json::to_vec(&value)
-}
-
-fn replace_missing(value: &mut Value, strict: bool) {
-    match value {
-        Value::String(text) => {
-            let shown = |letter: char| {
-                letter == '\n' || if strict { typeset::text_font_covers(letter) } else { typeset::covers(letter) }
-            };
-            if !text.chars().all(shown) {
-                let kept = text.chars().filter(|letter| !is_invisible(*letter));
-                *text = kept.map(|letter| if shown(letter) { letter } else { char::REPLACEMENT_CHARACTER }).collect();
-            }
-        }
-        Value::Array(values) => values.iter_mut().for_each(|value| replace_missing(value, strict)),
-        Value::Object(fields) => fields.values_mut().for_each(|value| replace_missing(value, strict)),
-        _ => {}
-    }
-}
-
-/// Control and joining characters, which nobody would miss.
-fn is_invisible(letter: char) -> bool {
-    letter.is_control()
-        || matches!(letter, '\u{200B}'..='\u{200F}' | '\u{2028}'..='\u{202E}' | '\u{2060}'..='\u{206F}' | '\u{FE00}'..='\u{FE0F}' | '\u{FEFF}')
-}
-
-fn data(certificate: &Certificate, words: &Words) -> Data {
+/// All that the template sets.
+pub(super) fn data(certificate: &Certificate, words: &Words) -> Data {
     let registration = certificate.registration;
     let title = words.t(if registration { "certificate-title-registration" } else { "certificate-title" });
     let version = certificate.version.to_string();
@@ -175,7 +144,7 @@ fn data(certificate: &Certificate, words: &Words) -> Data {
         attachment: certificate
             .attachment
             .as_ref()
-            .map(|file| [file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]),
+            .map(|file| [typeset::file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]),
     }
 }
 
@@ -333,12 +302,4 @@ fn evidence(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         [words.t("certificate-evaluation-sha256"), evidence.evaluation_sha256.clone()],
         [words.t("certificate-engine"), evidence.engine.clone()],
     ]
-}
-
-/// A name for a file inside the PDF: it must not be a path.
-fn file_name(name: &str) -> String {
-    let allowed = |letter: char| letter.is_ascii_alphanumeric() || matches!(letter, '-' | '_' | '.');
-    let name: String = name.chars().map(|letter| if allowed(letter) { letter } else { '-' }).collect();
-    let name = name.trim_start_matches('.');
-    if name.is_empty() { "data".to_owned() } else { name.to_owned() }
 }

@@ -9,14 +9,13 @@
 //! cores; further calls wait.
 
 mod data;
-mod error;
 mod table;
-mod typeset;
 
-pub use error::Error;
+pub use crate::Error;
 
 use crate::figure::own_scores::OwnScores;
 use crate::mark::{Limits, Mark, ScoreKind};
+use crate::typeset::{self, Template};
 use crate::words::Words;
 
 /// Everything that is printed on a certificate.
@@ -351,10 +350,6 @@ pub struct Attachment {
 /// not of the data.
 pub fn render(certificate: &Certificate, words: &Words) -> Result<Vec<u8>, Error> {
     let identifier = format!("{} version {}", certificate.number, certificate.version);
-    let attachment = || certificate.attachment.as_ref().map(|file| file.bytes.clone()).unwrap_or_default();
-    match typeset::pdf(data::json(certificate, words, false)?, attachment(), &identifier) {
-        // Some scripts need more than a glyph for each character: then without them.
-        Err(Error::Export(_)) => typeset::pdf(data::json(certificate, words, true)?, attachment(), &identifier),
-        result => result,
-    }
+    let attachment = certificate.attachment.as_ref().map_or(&[][..], |file| &file.bytes);
+    typeset::pdf(Template::Certificate, &data::data(certificate, words), attachment, &identifier)
 }

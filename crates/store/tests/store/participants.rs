@@ -129,7 +129,18 @@ fn sent(
     by: roundel_domain::id::UserId,
 ) -> NewSent<'static> {
     let once = if version == 1 { "first form" } else { "second form" };
-    NewSent { id: SubmissionId(id()), participant, version, once, document: "{}", sha256: "0", late, at: at(time), by }
+    NewSent {
+        id: SubmissionId(id()),
+        participant,
+        version,
+        once,
+        document: "{}",
+        sha256: "0",
+        late,
+        at: at(time),
+        by,
+        seal: None,
+    }
 }
 
 #[tokio::test]

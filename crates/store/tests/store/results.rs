@@ -2,9 +2,10 @@
 
 use crate::sample::{at, id, item, laboratory, measurand, participant, round, user, write};
 use roundel_domain::id::{DecisionId, MeasurandId, ParticipantId, SubmissionId, UserId};
-use roundel_store::results::{self, NewDecision, NewSent};
+use roundel_domain::seal::SecretKey;
+use roundel_store::results::{self, NewDecision, NewSent, Seal};
 use roundel_store::testing::on_both;
-use roundel_store::{Db, Error};
+use roundel_store::{Db, Error, keys};
 
 fn sent(participant: ParticipantId, version: i64, once: &'static str, by: UserId) -> NewSent<'static> {
     NewSent {
@@ -17,6 +18,7 @@ fn sent(participant: ParticipantId, version: i64, once: &'static str, by: UserId
         late: version > 1,
         at: at("12:00"),
         by,
+        seal: None,
     }
 }
 
@@ -46,6 +48,40 @@ async fn a_sending_is_read_as_it_was_written_with_its_owner() {
         assert_eq!((owner.laboratory, owner.round, owner.code.as_str()), (lab, round, "L-1"));
         assert!(results::by_id(&mut tx, SubmissionId(id())).await.unwrap().is_none());
         assert!(results::owner(&mut tx, SubmissionId(id())).await.unwrap().is_none());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn the_seal_of_a_sending_is_read_as_it_was_written_wherever_it_is_read() {
+    on_both(async |db| {
+        let round = round(&db, "QW-1").await;
+        let lab = laboratory(&db, "Fernhill Water").await;
+        let person = user(&db, "chemist@laboratory.example", Some(lab)).await;
+        let participant = participant(&db, round, lab, "L-1").await;
+        let key = SecretKey::from_bytes(&[7; 32]);
+        let key_id = key.public().id();
+        let seal = Seal { receipt: "{\"late\":false}", key_id: &key_id, signature: "c2lnbmVk" };
+        let before = sent(participant, 1, "before", person);
+        let new = NewSent { seal: Some(seal), ..sent(participant, 2, "form", person) };
+        write(&db, async |tx| {
+            assert!(results::insert(tx, &new).await.is_err(), "a key that nobody has signs nothing");
+        })
+        .await;
+        write(&db, async |tx| {
+            assert!(keys::keep_first(tx, &key, at("08:00")).await.unwrap());
+            results::insert(tx, &before).await.unwrap();
+            results::insert(tx, &new).await.unwrap();
+        })
+        .await;
+
+        let mut tx = db.read().await.unwrap();
+        let by_id = results::by_id(&mut tx, new.id).await.unwrap().unwrap();
+        let all = results::of_participant(&mut tx, participant).await.unwrap();
+        let newest = results::newest_of_round(&mut tx, round).await.unwrap();
+        assert_eq!(by_id.seal(), Some(seal));
+        assert_eq!(all.iter().map(|sent| sent.seal()).collect::<Vec<_>>(), [None, Some(seal)]);
+        assert_eq!(newest[0].seal(), Some(seal));
     })
     .await;
 }

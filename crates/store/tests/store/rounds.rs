@@ -195,6 +195,7 @@ async fn counts_are_those_of_each_round() {
                     late: false,
                     at: at("12:00"),
                     by: person,
+                    seal: None,
                 };
                 write(&db, async |tx| results::insert(tx, &new).await.unwrap()).await;
             }

@@ -1,6 +1,6 @@
 //! Set-up, invitations, sessions.
 
-use super::{Refused, field};
+use super::{Refused, field, keys};
 use crate::clock;
 use crate::error::Error;
 use crate::secret::{self, LONGEST_PASSWORD, SHORTEST_PASSWORD};
@@ -49,8 +49,8 @@ pub struct SetupForm {
     pub password: String,
 }
 
-/// Sets the installation up: the provider and its first organiser. The link is
-/// dead afterwards.
+/// Sets the installation up: the provider, the key that signs, and the first
+/// organiser. The link is dead afterwards.
 ///
 /// # Errors
 ///
@@ -79,6 +79,7 @@ pub async fn set_up(
     if !installation::finish_setup(tx, &hash, &installation, now).await? {
         return Err(Error::NotFound.into());
     }
+    keys::signing(tx, now).await?;
     add_person(tx, &name, &email, &form.password, None, now).await
 }
 

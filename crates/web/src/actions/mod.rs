@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod design;
 pub mod evaluation;
+pub mod keys;
 pub mod laboratories;
 pub mod messages;
 pub mod people;

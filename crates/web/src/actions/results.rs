@@ -1,9 +1,9 @@
 //! What a laboratory types and sends.
 
-use super::{Refused, field, messages, record, second};
+use super::{Refused, field, keys, messages, record, second};
 use crate::clock;
 use crate::error::Error;
-use crate::mail::{Post, Receipt};
+use crate::mail::{self, Post};
 use crate::secret;
 use jiff::Timestamp;
 use jiff::civil::Date;
@@ -13,14 +13,15 @@ use roundel_domain::declared::{self, Declared};
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{ItemId, ParticipantId, SubmissionId};
 use roundel_domain::measurand::{Item, Measurand};
+use roundel_domain::receipt::{self, Receipt};
 use roundel_domain::result::{self, Asked, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
 use roundel_domain::{draft, unit};
 use roundel_selfcheck::Finding;
 use roundel_store::drafts::Draft;
 use roundel_store::participants::{self, Participant};
-use roundel_store::results::{self, NewSent};
-use roundel_store::{Tx, drafts, measurands, rounds};
+use roundel_store::results::{self, NewSent, Seal};
+use roundel_store::{Tx, drafts, installation, measurands, rounds};
 
 /// Refuses what comes when the round takes nothing.
 pub(super) fn must_take(round: &Round, now: Timestamp) -> Result<bool, Error> {
@@ -326,6 +327,24 @@ pub async fn submit(
     let document = result::document(round, &participant.code, version, now, late, entries, declared);
     let id = SubmissionId(clock::new_id());
     let sha256 = secret::sha256(&document);
+    let key = keys::signing(tx, now).await?;
+    let provider = installation::get(tx).await?.ok_or(Error::NotFound)?.provider;
+    let path = format!("/receipts/{id}");
+    let receipt = Receipt {
+        format: receipt::FORMAT.to_owned(),
+        reference: id.to_string(),
+        address: post.address(&path),
+        provider,
+        round: round.code.clone(),
+        participant: participant.code.clone(),
+        version,
+        received_at: receipt::received_at(now, &round.time_zone),
+        late,
+        sha256: sha256.clone(),
+        key_id: key.public().id(),
+    };
+    let signed = receipt.text();
+    let signature = key.sign(signed.as_bytes()).to_base64();
     let new = NewSent {
         id,
         participant: participant.id,
@@ -336,13 +355,22 @@ pub async fn submit(
         late,
         at: now,
         by: actor.user(),
+        seal: Some(Seal { receipt: &signed, key_id: &receipt.key_id, signature: &signature }),
     };
     results::insert(tx, &new).await?;
     if form.typed.is_some() && draft_is_free {
         drafts::save(tx, participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     }
     record(tx, actor, "results-sent", round, &format!("{} version {version} {sha256}", participant.code), now).await?;
-    let receipt = Receipt { path: &format!("/receipts/{id}"), version, sha256: &sha256, late };
-    messages::receipt(tx, actor, round, participant, receipt, post, now).await?;
+    let told = mail::Receipt {
+        path: &path,
+        reference: &receipt.reference,
+        version,
+        sha256: &sha256,
+        key_id: &receipt.key_id,
+        signature: &signature,
+        late,
+    };
+    messages::receipt(tx, actor, round, participant, told, post, now).await?;
     Ok(id)
 }

@@ -121,6 +121,14 @@ pub struct Receipt {
     pub sha256: String,
     /// Address of that document.
     pub document: String,
+    /// Name of the key that signed the receipt; its public half is at `/keys`.
+    /// Left out where it was sent before receipts were signed.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub key_id: Option<String>,
+    /// The signature of the receipt (Ed25519, in Base64), over what the receipt's
+    /// page offers as `signed.json`.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub signature: Option<String>,
     /// Address of the receipt's page.
     #[schema(format = "uri")]
     pub page: String,
@@ -137,6 +145,8 @@ impl Receipt {
             late: sent.late,
             sha256: sent.sha256.clone(),
             document: format!("{}/receipts/{}/document", super::BASE, sent.id),
+            key_id: sent.seal().map(|seal| seal.key_id.to_owned()),
+            signature: sent.seal().map(|seal| seal.signature.to_owned()),
             page: format!("{}/receipts/{}", app.public_url, sent.id),
         }
     }

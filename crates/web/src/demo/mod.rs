@@ -99,13 +99,14 @@ fn file_fault(refused: actions::design::FileRefused) -> Error {
 }
 
 /// Fills an empty database: round QW-1 of March 2024 published, round QW-4 open
-/// until 14 days after `now`.
+/// until 14 days after `now`. Receipts have their addresses at `public_url`.
 ///
 /// # Errors
 ///
 /// What an action says.
-pub async fn fill(db: &Db, now: Timestamp) -> Result<Vec<Account>, Error> {
+pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Account>, Error> {
     let scenario = scenario::round_qw1();
+    let post = Post::none(public_url.into());
     let at = |text: &str| text.parse::<Timestamp>().expect("an instant of ours");
     let mut accounts = Vec::new();
     let organiser = set_up(db, &scenario, at("2024-01-15T09:00:00Z"), &mut accounts).await?;
@@ -114,8 +115,8 @@ pub async fn fill(db: &Db, now: Timestamp) -> Result<Vec<Account>, Error> {
     let title = format!("{} (demonstration data)", scenario.title);
     design(db, &organiser, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
-    send(db, &scenario, &actors, &first, deadline.2).await?;
-    finish(db, &organiser, &scenario, deadline.2).await?;
+    send(db, &scenario, &actors, &first, deadline.2, &post).await?;
+    finish(db, &organiser, &scenario, deadline.2, &post).await?;
     let ends = (now + SignedDuration::from_hours(14 * 24))
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
@@ -280,6 +281,7 @@ async fn send(
     actors: &HashMap<&'static str, Actor>,
     at: &At,
     deadline: Timestamp,
+    post: &Post,
 ) -> Result<(), Error> {
     let mut tx = db.write().await?;
     let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
@@ -290,6 +292,7 @@ async fn send(
         let sender = Sender {
             own: Own::load(&mut tx, round.clone(), participant.clone()).await?,
             actor: actors.get(laboratory.id).ok_or(Error::NotFound)?,
+            post,
         };
         let when = match laboratory.late_by_hours {
             Some(hours) => deadline + SignedDuration::from_hours(i64::from(hours)),
@@ -327,6 +330,7 @@ async fn send(
 struct Sender<'a> {
     own: Own,
     actor: &'a Actor,
+    post: &'a Post,
 }
 
 impl Sender<'_> {
@@ -363,7 +367,7 @@ impl Sender<'_> {
     async fn send(&self, tx: &mut Tx, once: &str, now: Timestamp) -> Result<(), Refused> {
         let form = SendForm { once, replace_in_time: false, typed: None, confirmed: &[] };
         let Own { round, participant, .. } = &self.own;
-        actions::results::submit(tx, self.actor, round, participant, form, &Post::none(), now).await?;
+        actions::results::submit(tx, self.actor, round, participant, form, self.post, now).await?;
         Ok(())
     }
 
@@ -477,7 +481,13 @@ fn form(cells: &[Cell], position: impl Fn(&str, &str) -> Option<i64>) -> Typed {
 
 /// The organiser closes, leaves the blunders out of the summary, evaluates and
 /// publishes.
-async fn finish(db: &Db, organiser: &Actor, scenario: &Scenario, deadline: Timestamp) -> Result<(), Error> {
+async fn finish(
+    db: &Db,
+    organiser: &Actor,
+    scenario: &Scenario,
+    deadline: Timestamp,
+    post: &Post,
+) -> Result<(), Error> {
     let closed = deadline + SignedDuration::from_hours(48);
     let decided = closed + SignedDuration::from_hours(5 * 24);
     let published = closed + SignedDuration::from_hours(18 * 24);
@@ -502,7 +512,7 @@ async fn finish(db: &Db, organiser: &Actor, scenario: &Scenario, deadline: Times
             .map_err(fault)?;
     }
     evaluation::evaluate(&mut tx, organiser, &round, published).await?;
-    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, &Post::none(), published).await.map_err(fault)?;
+    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, post, published).await.map_err(fault)?;
     tx.commit().await?;
     Ok(())
 }

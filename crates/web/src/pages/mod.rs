@@ -8,6 +8,7 @@ pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod files;
+pub mod keys;
 pub mod laboratories;
 pub mod messages;
 pub mod people;

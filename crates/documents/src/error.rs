@@ -1,4 +1,6 @@
-/// Why a certificate could not be made.
+//! Why a document could not be made.
+
+/// Why a document could not be made.
 #[derive(Debug, thiserror::Error)]
 pub enum Error {
     /// The template does not go with the data; one message per fault.
