@@ -152,7 +152,11 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
     enter(&laboratory, &scenario::all_typed(0)).await;
     visit(&browser, &rules, &[at("/check")], &mut faults).await;
     let receipt = send(&laboratory).await;
-    visit(&browser, &rules, &["/rounds".to_owned(), at(""), receipt], &mut faults).await;
+    visit(&browser, &rules, &["/rounds".to_owned(), at(""), receipt.clone(), "/keys".to_owned()], &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&receipt).await;
+    browser.run("document.querySelector('main details').open = true", Vec::new()).await;
+    look(&browser, &rules, "how a receipt is checked", &mut faults).await;
     browser.end().await;
 
     assert_none(&faults);

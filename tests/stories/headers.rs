@@ -58,6 +58,7 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
     let receipts = round.all_send().await;
     let code = round.laboratories[0].page(&receipts[0]).await.text("dd.code");
     let style = round.organiser.page("/rounds").await.attribute("link[rel='stylesheet']", "href");
+    let key = round.app.visitor().page("/keys").await.attribute("section.key a", "href");
     let known: BTreeMap<&str, &str> = [
         ("{code}", CODE),
         ("{item}", "A"),
@@ -68,6 +69,7 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
         ("{token}", round.invitations[5].trim_start_matches("/invitations/")),
         ("{word}", "key-missing"),
         ("{task}", "unit"),
+        ("{key}", key.trim_start_matches("/keys/")),
         ("{name}", style.trim_start_matches("/static/")),
     ]
     .into();

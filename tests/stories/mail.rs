@@ -119,6 +119,16 @@ async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_
     let page = laboratories[0].page(&receipt).await;
     assert_eq!(mail.path("/receipts/"), receipt);
     assert!(mail.text().contains(&page.text("code.hash")), "{}", mail.text());
+    let key = page.attribute("a[href$='.pem']", "href");
+    let key = key.trim_start_matches("/keys/").trim_end_matches(".pem");
+    let reference = receipt.trim_start_matches("/receipts/");
+    for line in [
+        format!("Reference: {reference}"),
+        format!("Key: {key}"),
+        format!("Signature: {}", page.text("code.signature")),
+    ] {
+        assert!(mail.text().contains(&format!("{line}\n")), "{line} in {}", mail.text());
+    }
     assert!(mail.text().contains("Version: 1\n") && mail.text().contains("before the deadline"), "{}", mail.text());
     assert!(mail.text().starts_with("Dear Ada Sample,\n"), "{}", mail.text());
     assert_eq!(send(&laboratories[0]).await, receipt, "nothing changed");

@@ -14,6 +14,7 @@ mod pages;
 mod paste;
 mod people;
 mod program;
+mod receipts;
 mod refusals;
 mod schema;
 mod secrets;

@@ -123,6 +123,7 @@ const LABELS: &[&str] = &[
     "receipt-pdf-item",
     "receipt-pdf-percent",
     "receipt-pdf-provider",
+    "receipt-pdf-result",
     "receipt-pdf-typed",
     "receipt-pdf-unit",
 ];
@@ -241,7 +242,7 @@ fn proof(receipt: &Receipt, words: &Words) -> Vec<[String; 2]> {
     proof
 }
 
-/// Column by column: numbers stand with their decimal signs one below the other.
+/// Column by column.
 fn table(table: &Table) -> TableData {
     let reported = |of: fn(&Reported) -> Option<&Quantity>| column(table, |row| row.result.as_ref().ok().and_then(of));
     let uncertain = |of: fn(&Uncertainty) -> Option<&Quantity>| {
@@ -285,9 +286,6 @@ fn table(table: &Table) -> TableData {
 
 /// A column of quantities; a dash where there is none.
 fn column<'a>(table: &'a Table, of: impl Fn(&'a Row) -> Option<&'a Quantity>) -> Vec<String> {
-    let quantities: Vec<Option<&Quantity>> = table.rows.iter().map(of).collect();
-    let numbers: Vec<String> =
-        quantities.iter().map(|q| q.map_or("–".to_owned(), |q| number::typed(&q.number))).collect();
-    let aligned = number::align(&numbers).into_iter().zip(quantities);
-    aligned.map(|(number, q)| number::with_unit(&number, q.map_or("", |q| &q.unit))).collect()
+    let shown = |quantity: &Quantity| number::with_unit(&number::typed(&quantity.number), &quantity.unit);
+    table.rows.iter().map(|row| of(row).map_or("–".to_owned(), shown)).collect()
 }

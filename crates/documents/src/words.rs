@@ -17,6 +17,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),
     ("people.ftl", include_str!("../messages/en/people.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
+    ("questions.ftl", include_str!("../messages/en/questions.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
 ];
 

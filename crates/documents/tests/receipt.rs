@@ -104,7 +104,7 @@ fn seventy_two_rows_stand_on_several_pages_under_a_repeated_head() {
     assert_says(&text, "analyte 9 <25 ng/L <25 ng/L – – – – 25 ng/L");
     assert_says(&text, "analyte 2 as free acid");
     let split = pages.iter().filter(|page| !page.contains("Sent: Item") && page.contains("analyte ")).count();
-    let heads = pages.iter().filter(|page| page.contains("Analyte as typed as evaluated")).count();
+    let heads = pages.iter().filter(|page| page.contains("Analyte Result as typed Result as evaluated")).count();
     assert_eq!(heads, pages.iter().filter(|page| page.contains("analyte ")).count(), "of {split} pages in the middle");
     for (index, page) in pages.iter().enumerate() {
         assert_says(page, "Demonstration data");

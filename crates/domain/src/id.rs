@@ -49,4 +49,8 @@ ids! {
     ProposalId,
     /// One message by mail.
     MessageId,
+    /// One question to the organiser.
+    QuestionId,
+    /// One request after closing.
+    RequestId,
 }

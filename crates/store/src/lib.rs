@@ -17,10 +17,12 @@ pub mod outbox;
 pub mod participants;
 pub mod people;
 pub mod proposals;
+pub mod questions;
 pub mod requests;
 pub mod results;
 pub mod rounds;
 mod row;
+pub mod rulings;
 #[cfg(feature = "testing")]
 pub mod testing;
 pub mod tokens;

@@ -19,6 +19,8 @@ pub enum Kind {
     Publication,
     /// The link with which a colleague makes an account.
     Colleague,
+    /// That a question was answered to all.
+    Answer,
 }
 
 impl Kind {
@@ -30,6 +32,7 @@ impl Kind {
             Kind::Receipt => "receipt",
             Kind::Publication => "publication",
             Kind::Colleague => "colleague",
+            Kind::Answer => "answer",
         }
     }
 }
@@ -43,7 +46,7 @@ impl TryFrom<String> for Kind {
     type Error = UnknownKind;
 
     fn try_from(word: String) -> Result<Self, UnknownKind> {
-        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague];
+        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague, Kind::Answer];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }
 }

@@ -189,7 +189,7 @@ impl Post {
     ///
     /// What the database says.
     pub async fn colleague(&self, tx: &mut Tx, to: To<'_>, colleague: &str, now: Timestamp) -> Result<(), Error> {
-        let Some(letterhead) = &self.0 else { return Ok(()) };
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
         let days = (INVITATION_OPEN.as_hours() / 24).to_string();
         let colleague = plain(colleague);
         let text = letterhead.text(
@@ -199,6 +199,19 @@ impl Post {
             &[("colleague", &colleague), ("days", &days), ("link", LINK)],
         );
         letterhead.queue(tx, Kind::Colleague, None, to, &text, now).await
+    }
+
+    /// Queues the news that a question was answered. What was asked and answered
+    /// stands on the page only: mail is not private.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn answer(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}/questions", round.code));
+        let text = letterhead.text("mail-body-answer", Some(round), to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Answer, Some(round), to, &text, now).await
     }
 }
 
@@ -246,6 +259,7 @@ impl Letterhead {
             Kind::Receipt => "mail-subject-receipt",
             Kind::Publication => "mail-subject-publication",
             Kind::Colleague => "mail-subject-colleague",
+            Kind::Answer => "mail-subject-answer",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

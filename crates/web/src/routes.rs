@@ -6,7 +6,7 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, asks, check, design, entry, evaluation, files, keys, laboratories, messages, people, programs, proposals,
-    publish, receipt, rounds, scores, tasks,
+    publish, questions, receipt, rounds, rulings, scores, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -63,6 +63,10 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/labels", get(asks::labels))
         .route("/rounds/{code}/labels.csv", get(asks::labels_file))
         .route("/rounds/{code}/labels.xlsx", get(asks::labels_file))
+        .route("/rounds/{code}/questions", get(questions::list).post(questions::ask))
+        .route("/rounds/{code}/questions/{id}", get(questions::ask_answer).post(questions::answer))
+        .route("/rounds/{code}/requests", get(rulings::list).post(rulings::ask))
+        .route("/rounds/{code}/requests/{id}", get(rulings::ask_ruling).post(rulings::rule))
         .route("/rounds/{code}/messages", get(messages::list).post(messages::retry))
         .route("/rounds/{code}/remind", get(messages::ask_remind).post(messages::remind))
         .route("/rounds/{code}/results/{item}", get(entry::entry).post(entry::save))

@@ -17,6 +17,7 @@ receipt-pdf-how = The SHA-256 is over the stored document, which can be download
 receipt-pdf-attachment = The signed receipt (roundel-receipt/1), with the public key and the signature
 receipt-pdf-item = Sent
 receipt-pdf-analyte = Analyte
+receipt-pdf-result = Result
 receipt-pdf-typed = as typed
 receipt-pdf-evaluated = as evaluated
 receipt-pdf-unit = in its unit

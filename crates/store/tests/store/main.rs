@@ -15,6 +15,7 @@ mod outbox;
 mod participants;
 mod people;
 mod proposals;
+mod questions;
 mod requests;
 mod results;
 mod rounds;

@@ -202,6 +202,20 @@ pub(super) async fn publication(tx: &mut Tx, round: &Round, post: &Post, now: Ti
     Ok(())
 }
 
+/// Queues the news of an answer for everybody of every laboratory of the round.
+pub(super) async fn answer(tx: &mut Tx, round: &Round, post: &Post, now: Timestamp) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    let enrolled = participants::of_round(tx, round.id).await?;
+    let names: HashMap<LaboratoryId, &str> = enrolled.iter().map(|p| (p.laboratory, p.name.as_str())).collect();
+    for contact in accounts::of_round(tx, round.id).await? {
+        let Some(name) = names.get(&contact.laboratory) else { continue };
+        post.answer(tx, round, of_person(&contact, name), now).await?;
+    }
+    Ok(())
+}
+
 /// Queues a message again that was given up.
 ///
 /// # Errors

@@ -10,8 +10,10 @@ pub mod laboratories;
 pub mod messages;
 pub mod people;
 pub mod proposals;
+pub mod questions;
 pub mod results;
 pub mod rounds;
+pub mod rulings;
 pub mod second;
 pub mod tokens;
 

@@ -92,7 +92,7 @@ pub struct MessageView {
     /// Its name for good.
     #[schema(format = "uuid")]
     pub id: String,
-    /// `invitation`, `reminder`, `receipt` or `publication`.
+    /// `invitation`, `reminder`, `receipt`, `publication` or `answer`.
     pub kind: String,
     /// Name of the laboratory.
     #[serde(skip_serializing_if = "Option::is_none")]

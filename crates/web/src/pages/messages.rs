@@ -56,6 +56,7 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Receipt => f.t("message-kind-receipt"),
         Kind::Publication => f.t("message-kind-publication"),
         Kind::Colleague => f.t("message-kind-colleague"),
+        Kind::Answer => f.t("message-kind-answer"),
     }
 }
 

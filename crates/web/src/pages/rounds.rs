@@ -16,7 +16,7 @@ use roundel_domain::opening::Missing;
 use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
 use roundel_store::participants::Progress;
 use roundel_store::rounds::Counts;
-use roundel_store::{audit, evaluations, measurands, outbox, participants, rounds as store};
+use roundel_store::{audit, evaluations, measurands, outbox, participants, questions, rounds as store, rulings};
 
 /// A round in a list.
 struct Line {
@@ -217,6 +217,10 @@ struct Check {
     link: String,
 }
 
+/// Events of which it is not said who did it: a code never stands beside the name
+/// of who acts under it, and nobody learns who asks.
+const NAMELESS: [&str; 3] = ["results-sent", "question-asked", "request-made"];
+
 /// An entry of the record.
 struct Event {
     at: String,
@@ -246,6 +250,9 @@ struct OverviewPage {
     labelled: bool,
     /// Whether laboratories that have not sent can be reminded by mail.
     remindable: bool,
+    /// How many questions and requests wait for the organiser.
+    questions: i64,
+    requests: i64,
 }
 
 struct ProgressLine {
@@ -332,8 +339,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
         .take(30)
         .map(|line| Event {
             at: show::instant(line.at(), &round.time_zone),
-            // A code never stands beside the name of who sends under it.
-            actor: line.actor.clone().filter(|_| line.event != "results-sent").unwrap_or_default(),
+            actor: line.actor.clone().filter(|_| !NAMELESS.contains(&line.event.as_str())).unwrap_or_default(),
             what: app.words.with(&format!("event-{}", line.event), &[("detail", &line.detail)]),
         })
         .collect();
@@ -342,6 +348,8 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     ok(&OverviewPage {
         labelled: round.asks.arrival == Arrival::Codes && !round.is_draft(),
         failed: outbox::given_up(&mut tx, round.id).await?,
+        questions: questions::open(&mut tx, round.id).await?,
+        requests: rulings::open(&mut tx, round.id).await?,
         remindable: app.post().is_set_up() && takes && sent < progress.len(),
         state: state_word(app.words, &round, now),
         deadline: show::instant(round.closes_at, &round.time_zone),
