@@ -230,3 +230,70 @@ async fn pages_of_messages_keep_the_accessibility_rules() {
     assert_none(&faults);
     app.end().await;
 }
+
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn pages_of_questions_and_requests_keep_the_accessibility_rules() {
+    let Some(rules) = rules() else { return };
+    let round = OpenRound::new(1).await;
+    let Some(browser) = Browser::start(&round.app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let [questions, requests] = [at("/questions"), at("/requests")];
+    let both = [questions.clone(), requests.clone()];
+    let laboratory = &round.laboratories[0];
+    let button = |path: &str| format!("main form[action='{path}'] button");
+
+    sign_in(&browser, &email(0)).await;
+    visit(&browser, &rules, &both, &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&questions).await;
+    browser.press(&button(&questions)).await;
+    look(&browser, &rules, "a question with mistakes", &mut faults).await;
+    for text in ["Which bottle is item A?", "What did others find?", "How much is in it?"] {
+        laboratory.submit(&questions, &questions, &[("question", text)]).await.leads_to();
+    }
+    visit(&browser, &rules, &both[..1], &mut faults).await;
+
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &[questions.clone(), requests.clone(), at("")], &mut faults).await;
+    let places: Vec<String> = {
+        let page = round.organiser.page(&questions).await;
+        page.all("ul.waiting a").iter().filter_map(|link| link.attr("href")).map(str::to_owned).collect()
+    };
+    visit(&browser, &rules, &places[..1], &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&places[0]).await;
+    browser.run("document.getElementById('answer').value = 'About 25 ng/L.'", Vec::new()).await;
+    browser.press("main button[value='answer']").await;
+    look(&browser, &rules, "an answer with a number", &mut faults).await;
+    for (path, text, command) in [(&places[1], "The blue one.", "answer"), (&places[2], "", "close")] {
+        let page = round.organiser.page(path).await;
+        round.organiser.fill(&page, path, &[("answer", text), ("command", command)]).await.leads_to();
+    }
+    visit(&browser, &rules, &[questions.clone(), places[1].clone(), places[2].clone()], &mut faults).await;
+
+    round.close().await;
+    sign_in(&browser, &email(0)).await;
+    visit(&browser, &rules, &both, &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&requests).await;
+    browser.press(&button(&requests)).await;
+    look(&browser, &rules, "a request with mistakes", &mut faults).await;
+    let fields = [("kind", "correction"), ("reason", "Items B and C were exchanged.")];
+    laboratory.submit(&requests, &requests, &fields).await.leads_to();
+    visit(&browser, &rules, &both[1..], &mut faults).await;
+    sign_in(&browser, ORGANISER).await;
+    let place = round.organiser.page(&requests).await.attribute("ul.requests a", "href");
+    visit(&browser, &rules, &[requests.clone(), place.clone()], &mut faults).await;
+    browser.press(&button(&place)).await;
+    look(&browser, &rules, "a decision with mistakes", &mut faults).await;
+    round
+        .organiser
+        .submit(&place, &place, &[("ruling", "not-accepted"), ("evidence", "See the plan.")])
+        .await
+        .leads_to();
+    visit(&browser, &rules, &[requests, place], &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    round.app.end().await;
+}

@@ -14,6 +14,7 @@ mod pages;
 mod paste;
 mod people;
 mod program;
+mod questions;
 mod receipts;
 mod refusals;
 mod schema;

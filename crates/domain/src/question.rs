@@ -17,14 +17,17 @@ const AMOUNTS: [&str; 5] = ["g", "mol", "eq", "bq", "iu"];
 const PREFIXES: [&str; 10] = ["", "k", "m", "µ", "u", "mc", "n", "p", "f", "d"];
 const SIZES: [&str; 8] = ["l", "litre", "liter", "g", "kg", "m3", "m³", "cm3"];
 /// Units of a concentration that are one word.
-const WORDS: [&str; 9] = ["ppm", "ppb", "ppt", "ppq", "mm", "µm", "um", "nm", "pm"];
+const WORDS: [&str; 4] = ["ppm", "ppb", "ppt", "ppq"];
+/// Those that only the case tells from a length.
+const MOLAR: [&str; 5] = ["mM", "µM", "uM", "nM", "pM"];
 
 /// The first number in a text that has the unit of a concentration behind it, with
 /// that unit: `25 ng/L`. An answer with one may tell more than it is meant to.
 /// `units` are those of the round, which count whatever they are.
 pub fn concentration(text: &str, units: &[&str]) -> Option<String> {
     let folded = fold(text);
-    let units: Vec<String> = units.iter().map(|unit| fold(unit)).filter(|unit| !unit.is_empty()).collect();
+    let units: Vec<String> =
+        units.iter().map(|unit| fold(unit).to_ascii_lowercase()).filter(|unit| !unit.is_empty()).collect();
     let letters: Vec<char> = folded.chars().collect();
     for (end, letter) in letters.iter().enumerate() {
         let more = letters.get(end + 1).is_some_and(char::is_ascii_digit);
@@ -42,7 +45,7 @@ pub fn concentration(text: &str, units: &[&str]) -> Option<String> {
     None
 }
 
-/// Lower case, one kind of space, of mu, of minus and of small figures.
+/// One kind of space, of mu, of minus and of small figures.
 fn fold(text: &str) -> String {
     let mut folded = String::new();
     for letter in text.chars() {
@@ -52,15 +55,21 @@ fn fold(text: &str) -> String {
             '\u{b9}' => folded.push('1'),
             '·' | '*' | '×' | '\u{22c5}' | '^' => folded.push(' '),
             c if c.is_whitespace() => folded.push(' '),
-            // Ω in lower case and such may be longer; a unit stays as it is.
-            c => folded.extend(c.to_lowercase()),
+            c => folded.push(c),
         }
     }
     folded.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
 /// The bytes of the unit that stands first in `text`.
-fn unit_length(text: &str, units: &[String]) -> Option<usize> {
+fn unit_length(written: &str, units: &[String]) -> Option<usize> {
+    let molar = word(written);
+    if MOLAR.contains(&molar) {
+        return Some(molar.len());
+    }
+    // Of the same length, whatever the letters.
+    let text = written.to_ascii_lowercase();
+    let text = text.as_str();
     let ends = |length: usize| !text[length..].chars().next().is_some_and(char::is_alphanumeric);
     let of_round =
         units.iter().filter(|unit| text.starts_with(unit.as_str()) && ends(unit.len())).map(String::len).max();
@@ -112,24 +121,24 @@ mod tests {
     fn a_number_with_the_unit_of_a_concentration_is_seen() {
         // Ways of writing concentrations: SI brochure (9th edition, 2019), 5.4.1 to 5.4.3, and custom.
         for (text, seen) in [
-            ("The level is about 25 ng/L.", "25 ng/l"),
-            ("between 10 and 20 µg/L", "20 µg/l"),
+            ("The level is about 25 ng/L.", "25 ng/L"),
+            ("between 10 and 20 µg/L", "20 µg/L"),
             ("0,5 μg/l", "0,5 µg/l"),
-            ("5ug/L", "5 ug/l"),
-            ("12 ng L⁻¹", "12 ng l-1"),
-            ("12 ng·L\u{2212}1", "12 ng l-1"),
+            ("5ug/L", "5 ug/L"),
+            ("12 ng L⁻¹", "12 ng L-1"),
+            ("12 ng·L\u{2212}1", "12 ng L-1"),
             ("3 mg kg-1", "3 mg kg-1"),
-            ("1.2 mmol/L", "1.2 mmol/l"),
+            ("1.2 mmol/L", "1.2 mmol/L"),
             ("7 g / 100 g", "7 g / 100 g"),
             ("40 mg per litre", "40 mg per litre"),
-            ("20 (ng/L)", "20 ng/l"),
+            ("20 (ng/L)", "20 ng/L"),
             ("2\u{202f}ppb", "2 ppb"),
-            ("10 Bq/m³", "10 bq/m³"),
-            ("about 15 nM", "15 nm"),
+            ("10 Bq/m³", "10 Bq/m³"),
+            ("about 15 nM", "15 nM"),
         ] {
             assert_eq!(concentration(text, &[]).as_deref(), Some(seen), "{text}");
         }
-        assert_eq!(concentration("pH 7.1 and 25 FNU", &["FNU"]).as_deref(), Some("25 fnu"));
+        assert_eq!(concentration("pH 7.1 and 25 FNU", &["FNU"]).as_deref(), Some("25 FNU"));
         assert_eq!(concentration("12 %", &["%"]).as_deref(), Some("12 %"));
     }
 
@@ -148,6 +157,15 @@ mod tests {
             "7",
         ] {
             assert_eq!(concentration(text, &["ng/L"]), None, "{text}");
+        }
+    }
+
+    proptest::proptest! {
+        #[test]
+        fn any_text_is_read_without_a_fault(text in "[0-9 a-zA-Z/µμ·⁻¹³.,()\\-\\PC]{0,40}") {
+            let seen = concentration(&text, &["ng/L", "µ"]);
+            // Without a figure there is no number.
+            assert!(seen.is_none() || text.chars().any(char::is_numeric), "{text:?}");
         }
     }
 
