@@ -149,6 +149,10 @@ async fn an_answer_with_a_concentration_is_confirmed_before_all_read_it() {
     fields.extend([("numbers", "yes"), ("command", "answer")].map(|(name, text)| (name.to_owned(), text.to_owned())));
     round.organiser.post(&path, &fields).await.leads_to();
     assert_eq!(laboratory.page(&at("/questions")).await.texts("ol.answered p.answer"), [text]);
+    // The question is published with its answer.
+    ask(laboratory, "We find 40 ng/L. Is that right?").await;
+    let telling = answer(&round.organiser, "We find 40 ng/L. Is that right?", "No.", &[("command", "answer")]).await;
+    assert!(telling.expect(422).page().text("[id='numbers-error']").contains("40 ng/L"));
     round.app.end().await;
 }
 
@@ -281,7 +285,9 @@ async fn a_request_after_closing_is_decided_by_the_rule_and_changes_nothing() {
     let page = laboratory.page(&path).await;
     assert_eq!(page.texts("ul.requests strong"), ["Not accepted."]);
     assert!(
-        page.texts("ul.requests").concat().contains("(rule D34, from ISO 13528, 6.3)"),
+        page.texts("ul.requests").concat().contains(
+            "not changed after closing, whatever the reason; they are scored as they were sent (ISO 13528, 6.3)"
+        ),
         "{}",
         page.texts("main").concat()
     );

@@ -52,7 +52,7 @@ fn receipt(rows: usize) -> Receipt {
         address: "https://pt.example/receipts/0190f1a2-0000-7000-8000-000000000001".to_owned(),
         seal: Some(Seal {
             key_id: "21fe31dfa154a261".to_owned(),
-            signature: "5VZDAMNgrHKQhuLMgG6CioSHfx645dl02HPgZSJJAVVfuIIVkKM7rMYeOXAc+bRr0lv18FlbviRlUUFDjnoQCw=="
+            signature: "/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+/+=="
                 .to_owned(),
             keys: "https://pt.example/keys".to_owned(),
         }),

@@ -77,7 +77,7 @@ pub struct AnswerForm<'a> {
 }
 
 /// Answers a question to all participants, and tells them by mail where that is
-/// set up. An answer with a number in the unit of a concentration needs a
+/// set up. A number in the unit of a concentration, in question or answer, needs a
 /// confirmation.
 ///
 /// # Errors
@@ -100,7 +100,9 @@ pub async fn answer(
     errors.into_result(())?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let units: Vec<&str> = measurands.iter().map(|measurand| measurand.unit.as_str()).collect();
-    if let Some(seen) = question::concentration(&text, &units).filter(|_| !form.numbers_may) {
+    // Both are read by all.
+    let seen = [&question.text, &text].into_iter().find_map(|text| question::concentration(text, &units));
+    if let Some(seen) = seen.filter(|_| !form.numbers_may) {
         return Err(field("numbers", Problem::new("question-numbers").with("seen", seen)));
     }
     keep(tx, actor, question, Some(&text), now).await?;
