@@ -43,6 +43,8 @@ pub struct Receipt {
     pub address: String,
     /// The signature; none where it was sent before receipts were signed.
     pub seal: Option<Seal>,
+    /// What was said beside the results, as names and values.
+    pub said: Vec<(String, String)>,
     /// One table an item.
     pub tables: Vec<Table>,
     /// The signed receipt, carried inside the PDF.
@@ -124,6 +126,7 @@ const LABELS: &[&str] = &[
     "receipt-pdf-percent",
     "receipt-pdf-provider",
     "receipt-pdf-result",
+    "receipt-pdf-said",
     "receipt-pdf-typed",
     "receipt-pdf-unit",
 ];
@@ -147,6 +150,7 @@ struct Data {
     late: Option<String>,
     proof: Vec<[String; 2]>,
     how: String,
+    said: Vec<[String; 2]>,
     tables: Vec<TableData>,
     attachment: Option<[String; 3]>,
 }
@@ -220,6 +224,7 @@ fn data(receipt: &Receipt, words: &Words) -> Data {
             Some(seal) => words.with("receipt-pdf-how", &[("address", &seal.keys)]),
             None => words.t("receipt-unsigned"),
         },
+        said: receipt.said.iter().map(|(name, value)| [name.clone(), value.clone()]).collect(),
         tables: receipt.tables.iter().map(table).collect(),
         attachment: receipt
             .attachment

@@ -56,6 +56,7 @@ fn receipt(rows: usize) -> Receipt {
                 .to_owned(),
             keys: "https://pt.example/keys".to_owned(),
         }),
+        said: vec![("Item A".to_owned(), "received 1 March 2024: intact".to_owned())],
         tables: items
             .iter()
             .map(|item| Table { item: format!("Item {item}"), rows: (1..=per_item).map(row).collect() })
@@ -103,6 +104,7 @@ fn seventy_two_rows_stand_on_several_pages_under_a_repeated_head() {
     assert_says(&text, "analyte 10 not analysed: no method in routine use 25 ng/L");
     assert_says(&text, "analyte 9 <25 ng/L <25 ng/L – – – – 25 ng/L");
     assert_says(&text, "analyte 2 as free acid");
+    assert_says(&text, "Said beside the results Item A received 1 March 2024: intact");
     let split = pages.iter().filter(|page| !page.contains("Sent: Item") && page.contains("analyte ")).count();
     let heads = pages.iter().filter(|page| page.contains("Analyte Result as typed Result as evaluated")).count();
     assert_eq!(heads, pages.iter().filter(|page| page.contains("analyte ")).count(), "of {split} pages in the middle");

@@ -1,6 +1,7 @@
 //! From a sending to the data of its receipt as a document.
 
 use crate::pages::Frame;
+use crate::pages::check::said;
 use crate::pages::entry::reason_words;
 use crate::show;
 use roundel_documents::number;
@@ -60,6 +61,7 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Receipt {
             signature: seal.signature.to_owned(),
             keys: on.keys.clone(),
         }),
+        said: said(f, &on.submission.declared),
         tables: tables(f, on),
         attachment: on.sealed.as_ref().map(|sealed| Attachment {
             name: "receipt.json".to_owned(),
@@ -90,10 +92,11 @@ fn tables(f: &Frame, on: &Basis<'_>) -> Vec<Table> {
 
 fn row(f: &Frame, entry: &Entry) -> Row {
     let of = |number: String| Quantity { number, unit: entry.unit.clone() };
+    let typed = |number: String| Quantity { number, unit: typed_unit(entry).to_owned() };
     let none = |state: &str, reason| format!("{}: {}", f.t(state), reason_words(f, reason));
     let result = match &entry.reported {
         Reported::Value { values, .. } => Ok(Printed {
-            typed: of(values.iter().map(|value| value.typed.as_str()).collect::<Vec<_>>().join("; ")),
+            typed: typed(values.iter().map(|value| value.typed.as_str()).collect::<Vec<_>>().join("; ")),
             evaluated: of(match values.as_slice() {
                 [only] => only.decimal.to_string(),
                 _ => f.t1("receipt-pdf-mean", "value", number::plain(entry.value().unwrap_or_default())),
@@ -101,7 +104,7 @@ fn row(f: &Frame, entry: &Entry) -> Row {
             uncertainty: uncertainty(entry),
         }),
         Reported::Below { limit } => Ok(Printed {
-            typed: of(limit.typed.clone()),
+            typed: typed(limit.typed.clone()),
             evaluated: of(format!("<{}", limit.decimal)),
             uncertainty: None,
         }),
@@ -116,6 +119,11 @@ fn row(f: &Frame, entry: &Entry) -> Row {
     }
 }
 
+/// The unit in which the numbers were typed.
+fn typed_unit(entry: &Entry) -> &str {
+    entry.typed_unit.as_deref().unwrap_or(&entry.unit)
+}
+
 /// U in both forms: the one that was typed as it was read, the other computed.
 fn uncertainty(entry: &Entry) -> Option<Uncertainty> {
     let Reported::Value { uncertainty: Some(given), .. } = &entry.reported else { return None };
@@ -124,7 +132,7 @@ fn uncertainty(entry: &Entry) -> Option<Uncertainty> {
     let read = given.expanded.decimal.to_string();
     let (unit, absolute, percent) = match given.form {
         UncertaintyForm::Absolute => {
-            (entry.unit.as_str(), read, value.map(|x| number::significant(100.0 * absolute / x.abs(), 3)))
+            (typed_unit(entry), read, value.map(|x| number::significant(100.0 * absolute / x.abs(), 3)))
         }
         UncertaintyForm::Percent => ("%", number::plain(absolute), Some(read)),
     };

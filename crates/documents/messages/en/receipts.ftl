@@ -22,6 +22,7 @@ receipt-pdf-typed = as typed
 receipt-pdf-evaluated = as evaluated
 receipt-pdf-unit = in its unit
 receipt-pdf-percent = in %
+receipt-pdf-said = Said beside the results
 receipt-pdf-mean = mean { $value }
 
 # The receipt's page

@@ -204,7 +204,7 @@ fn question(f: &Frame, own: &Own, typed: &Typed, finding: &Finding) -> Question 
 }
 
 /// What is said beside results, a line for each thing.
-pub(super) fn said(f: &Frame, declared: &roundel_domain::declared::Declared) -> Vec<(String, String)> {
+pub(crate) fn said(f: &Frame, declared: &roundel_domain::declared::Declared) -> Vec<(String, String)> {
     let mut lines = Vec::new();
     for item in &declared.items {
         let condition = if item.remark.is_empty() {
