@@ -297,3 +297,75 @@ async fn pages_of_questions_and_requests_keep_the_accessibility_rules() {
     assert_none(&faults);
     round.app.end().await;
 }
+
+#[tokio::test]
+async fn pages_of_a_laboratorys_work_keep_the_accessibility_rules() {
+    let round = OpenRound::asking(1).await;
+    let Some(rules) = rules() else { return };
+    let Some(browser) = Browser::start(&round.app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let laboratory = &round.laboratories[0];
+    let path = at("/results/A");
+    let window = laboratory.page(&path).await.form(&path);
+    let fields = [("all.unit", "µg/L"), ("1.v1", "0.145"), ("1.v2", "<0.1"), ("1.loq", "0.5"), ("command", "save")];
+    laboratory.submit(&path, &path, &fields).await.expect(422);
+    // A second window that did not see it: two texts of one field.
+    let stale = window.into_iter().map(|(name, text)| match name.as_str() {
+        "1.v1" => (name, "0.2".to_owned()),
+        _ => (name, text),
+    });
+    laboratory.post(&path, &stale.collect::<Vec<_>>()).await.expect(422);
+    let tasks = at("/tasks/items");
+    laboratory.submit(&tasks, &tasks, &[("A.code", "XXXXXX"), ("A.received_on", "2099-01-01")]).await.expect(422);
+
+    sign_in(&browser, &email(0)).await;
+    let mut paths = ["", "/results/A", "/check"].map(at).to_vec();
+    paths.extend(["unit", "items", "method", "performance", "declaration"].map(|task| at(&format!("/tasks/{task}"))));
+    visit(&browser, &rules, &paths, &mut faults).await;
+    // The error state of each task, and of a question that was not answered.
+    for (task, name, text) in [
+        ("unit", "all.unit", ""),
+        ("items", "A.code", "BBBB"),
+        ("method", "1.recovery_factor", "x"),
+        ("performance", "1.p_rsd", "9"),
+        ("declaration", "all.own", ""),
+    ] {
+        browser.width(WIDTHS[0]).await;
+        browser.go(&at(&format!("/tasks/{task}"))).await;
+        if !text.is_empty() {
+            browser.type_into(name, text).await;
+        }
+        browser.press("div.bar button:first-of-type").await;
+        look(&browser, &rules, &format!("{task} with mistakes"), &mut faults).await;
+    }
+    sign_in(&browser, ORGANISER).await;
+    visit(&browser, &rules, &["/asks", "/labels"].map(at), &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    round.app.end().await;
+}
+
+#[tokio::test]
+async fn questions_before_sending_keep_the_accessibility_rules() {
+    let round = OpenRound::new(1).await;
+    let Some(rules) = rules() else { return };
+    let Some(browser) = Browser::start(&round.app.address).await else { return };
+    let mut faults = BTreeSet::new();
+    let laboratory = &round.laboratories[0];
+    enter(laboratory, &scenario::all_typed(0)).await;
+    let fields = vec![("1.loq", "900"), ("2.v1", "<300"), ("command", "save")];
+    scenario::enter_in(laboratory, &at("/results/A"), fields).await.leads_to();
+
+    sign_in(&browser, &email(0)).await;
+    browser.go(&at("/check")).await;
+    look(&browser, &rules, "questions", &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.press(&format!("form[action='{}'] button", at("/submit"))).await;
+    assert!(browser.page().await.problems().contains("not answered"));
+    look(&browser, &rules, "questions without an answer", &mut faults).await;
+    browser.end().await;
+
+    assert_none(&faults);
+    round.app.end().await;
+}

@@ -130,9 +130,9 @@ pub struct Declared {
     /// How the method performs, by analyte.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub performance: Vec<AnalytePerformance>,
-    /// Who declared that the results are the laboratory's own.
-    #[serde(skip_serializing_if = "String::is_empty")]
-    pub declared_by: String,
+    /// That the results are the laboratory's own, declared by whoever sends them.
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub own_results: bool,
     /// Questions about the results, and their answers.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub answers: Vec<Answered>,
@@ -161,7 +161,7 @@ pub(crate) fn has_field(asked: &Asked<'_>, owner: &str, part: &str) -> bool {
         "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => is_item(),
         "basis" | "recovery" | "recovery_factor" | "recovery_origin" => is_analyte(),
         _ if PERFORMANCE.contains(&part) => is_analyte(),
-        "method_remark" | "own" | "declared_by" | "answer" => owner == "all",
+        "method_remark" | "own" | "answer" => owner == "all",
         _ => owner == "all" && QUESTIONS.iter().any(|(question, _)| part == format!("m_{question}")),
     }
 }
@@ -270,7 +270,7 @@ fn part_of<'a>(read: &'a mut Read, field: &str) -> Option<&'a mut Part> {
     let part = field.split('.').nth(1)?;
     Some(match part {
         "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => &mut read.arrival,
-        "own" | "declared_by" => &mut read.declaration,
+        "own" => &mut read.declaration,
         "answer" => return None,
         _ if PERFORMANCE.contains(&part) => &mut read.performance,
         _ => &mut read.method,
@@ -497,17 +497,11 @@ fn performance(typed: &Typed, asked: &Asked<'_>, limits: &Performance, read: &mu
 fn declaration(typed: &Typed, read: &mut Read) {
     let part = &mut read.declaration;
     let own = typed.get("all.own") == "yes";
-    let by = line(typed, "all.declared_by", part);
-    part.begun = own || !by.is_empty();
+    part.begun = own;
     if !own {
         part.open.push("all.own", Problem::new("declaration-missing"));
     }
-    if by.is_empty() {
-        part.open.push("all.declared_by", Problem::new("declaration-name-missing"));
-    }
-    if own {
-        read.declared.declared_by = by;
-    }
+    read.declared.own_results = own;
 }
 
 /// The field of the answer to a question.

@@ -234,8 +234,7 @@ pub(crate) async fn say_beside(visitor: &Visitor, labels: &[String; 3], today: &
         .iter()
         .map(|(name, text)| ((*name).to_owned(), (*text).to_owned()))
         .collect();
-    let declaration =
-        vec![("all.own".to_owned(), "yes".to_owned()), ("all.declared_by".to_owned(), "Ada Sample".to_owned())];
+    let declaration = vec![("all.own".to_owned(), "yes".to_owned())];
     for (task, fields) in [("items", arrival), ("method", method), ("declaration", declaration)] {
         let path = at(&format!("/tasks/{task}"));
         let fields: Vec<(&str, &str)> = fields.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();

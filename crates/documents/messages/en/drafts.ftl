@@ -45,7 +45,7 @@ task-method-lead = How you worked. The answers to the closed questions are used 
 task-performance = Performance of the method
 task-performance-lead = What you know of your method from its validation. { $limits }. Nothing here touches a score, and empty fields are allowed.
 task-declaration = Declaration
-task-declaration-lead = Who sends the results says that they are the laboratory’s own.
+task-declaration-lead = Whoever sends the results says that they are the laboratory’s own. The record keeps who that was.
 task-save = Save and go back to the list
 task-save-check = Save and compare with the limits
 task-later = Save, finish later
@@ -202,9 +202,7 @@ span-incomplete = The span needs its lower end, its upper end and a unit. Fill i
 ## Declaration
 
 declaration-own = These are our own results, obtained as we work every day and not agreed with anybody who takes part.
-declaration-by = Name of the person who says so
 declaration-missing = The declaration is not given. Read the sentence and tick it if it is true.
-declaration-name-missing = The name is missing. Type the name of the person who gives the declaration.
 
 ## Check page
 
@@ -233,7 +231,6 @@ said-item = arrived { $received }, { $condition }, analysed { $analysed }
 said-item-code = { $line }, label { $code }
 said-factor = factor { $factor } ({ $origin })
 said-performance = { $analyte }: performance
-said-declared = given by { $name }
 
 ## Questions before sending
 

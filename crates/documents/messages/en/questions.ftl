@@ -105,3 +105,4 @@ done-request-made = The organiser has your request.
 done-request-ruled = The decision is recorded, and the laboratory sees it.
 event-request-made = A request after closing was made: { $detail }
 event-request-ruled = A request after closing was decided: { $detail }
+requests-ask-colleague = You may not send for your laboratory, and so not make a request. Ask a colleague who may send.

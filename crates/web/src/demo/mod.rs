@@ -444,7 +444,6 @@ fn beside(typed: &mut Typed, own: &Own, laboratory: &str, now: Timestamp) {
     ] {
         typed.set(field, text);
     }
-    typed.set("all.declared_by", &format!("Analyst of {laboratory}"));
     for measurand in declared::analytes(&own.measurands) {
         typed.set(&format!("{}.basis", measurand.position), "yes");
     }

@@ -162,7 +162,7 @@ fn page_of(own: &Own, field: &str) -> String {
     let (owner, part) = field.split_once('.').unwrap_or((field, ""));
     let task = match part {
         "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => "tasks/items",
-        "own" | "declared_by" => "tasks/declaration",
+        "own" => "tasks/declaration",
         _ if part.starts_with("p_") => "tasks/performance",
         _ if part.starts_with("unit") => "tasks/unit",
         _ => "tasks/method",
@@ -247,8 +247,8 @@ pub(crate) fn said(f: &Frame, declared: &roundel_domain::declared::Declared) -> 
             .collect();
         lines.push((f.t1("said-performance", "analyte", &analyte.analyte), numbers.join("; ")));
     }
-    if !declared.declared_by.is_empty() {
-        lines.push((f.t("task-declaration"), f.t1("said-declared", "name", &declared.declared_by)));
+    if declared.own_results {
+        lines.push((f.t("task-declaration"), f.t("declaration-own")));
     }
     lines
 }

@@ -50,6 +50,8 @@ struct QuestionsPage {
     f: Frame,
     round: Round,
     organiser: bool,
+    /// Whether this person may ask for its laboratory.
+    may_ask: bool,
     /// Those that wait: all for the organiser, its own for a laboratory.
     open: Vec<Shown>,
     answered: Vec<Shown>,
@@ -74,6 +76,7 @@ async fn questions_page(
     Ok(QuestionsPage {
         f: Frame::of(app, person),
         organiser: own.is_none(),
+        may_ask: person.actor.may_enter().is_ok(),
         open: list(|state| *state == Answered::Open, all.iter().filter(mine).collect()),
         answered: list(|state| matches!(state, Answered::Answered { .. }), all.iter().collect()),
         closed: list(|state| matches!(state, Answered::Closed { .. }), all.iter().filter(mine).collect()),

@@ -69,6 +69,8 @@ struct RequestsPage {
     f: Frame,
     round: Round,
     organiser: bool,
+    /// Whether this person may make a request for its laboratory.
+    may_request: bool,
     /// Whether requests can be made now.
     may: bool,
     requests: Vec<Shown>,
@@ -95,6 +97,7 @@ async fn requests_page(
     };
     Ok(RequestsPage {
         organiser: own.is_none(),
+        may_request: person.actor.may_submit().is_ok(),
         may: request::is_time(&round, app.clock.now()),
         requests: seen.map(|request| shown(&f, request, &round)).collect::<Result<_, _>>()?,
         kinds: Kind::ALL.into_iter().map(choice).collect(),

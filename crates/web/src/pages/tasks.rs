@@ -399,13 +399,7 @@ fn page(
             rows = performance_rows(&shown);
             Vec::new()
         }
-        _ => vec![Section {
-            heading: String::new(),
-            fields: vec![
-                view.tick("all.own", f.t("declaration-own")),
-                view.text("all.declared_by", f.t("declaration-by")),
-            ],
-        }],
+        _ => vec![Section { heading: String::new(), fields: vec![view.tick("all.own", f.t("declaration-own"))] }],
     };
     let list = Errors::named(app.words, &errors, |field| named(own, &f, field));
     TaskPage {

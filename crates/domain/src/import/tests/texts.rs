@@ -5,14 +5,18 @@ use crate::code::{LabCode, RoundCode};
 use crate::number::{Range, parse_reported};
 use std::collections::BTreeSet;
 
-const CATALOGUE: &str = include_str!("../../../../documents/messages/en/problems.ftl");
-
-/// What is said of drafts stands in a file of its own.
-const DRAFTS: &str = include_str!("../../../../documents/messages/en/drafts.ftl");
+/// The files in which problems of the domain have their texts.
+const CATALOGUE: &str = concat!(
+    include_str!("../../../../documents/messages/en/problems.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/drafts.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/questions.ftl"),
+);
 
 /// The text of `key`: the rest of its line and the indented lines below.
 fn text(key: &str) -> Option<String> {
-    let mut lines = CATALOGUE.lines().chain(DRAFTS.lines()).skip_while(|line| line.split(" =").next() != Some(key));
+    let mut lines = CATALOGUE.lines().skip_while(|line| line.split(" =").next() != Some(key));
     let first = lines.next()?.split_once('=')?.1.to_owned();
     let more = lines.take_while(|line| line.starts_with(' '));
     Some(more.fold(first, |text, line| text + "\n" + line))
