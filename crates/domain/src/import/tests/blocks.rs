@@ -299,3 +299,22 @@ fn no_cell_is_lost() {
     }
     assert!(taken > 1000, "{taken}");
 }
+
+#[test]
+fn a_value_takes_away_the_mark_that_there_is_none() {
+    let (items, measurands) = round();
+    let mut typed = Typed::default();
+    for (field, text) in
+        [("1.state", "not_analysed"), ("1.reason", "out_of_scope"), ("2.state", "failed"), ("3.state", "below")]
+    {
+        typed.set(field, text);
+    }
+    let form =
+        Form { items: &items, item: &items[0], measurands: &measurands, codes: &[], typed: &typed, start: "1.v1" };
+
+    let values = block("12\n13\n14\n", &form).expect("a block of ours");
+    let limits = block("5\n6\n", &Form { start: "1.loq", ..form }).expect("a block of ours");
+
+    assert_eq!(texts(&values), ["1.reason=", "1.state=", "1.v1=12", "2.reason=", "2.state=", "2.v1=13", "3.v1=14"]);
+    assert_eq!(texts(&limits), ["1.loq=5", "2.loq=6"]);
+}
