@@ -5,7 +5,10 @@ use crate::code::{LabCode, RoundCode};
 use crate::number::{Range, parse_reported};
 use std::collections::BTreeSet;
 
-/// The files in which problems of the domain have their texts.
+/// The file that holds nothing but problems.
+const PROBLEMS: &str = include_str!("../../../../documents/messages/en/problems.ftl");
+
+/// Where texts of the domain's problems stand.
 const CATALOGUE: &str = concat!(
     include_str!("../../../../documents/messages/en/problems.ftl"),
     "\n",
@@ -104,7 +107,7 @@ fn files_have_texts_for_what_their_problems_carry() {
 /// Sentences that say nothing, and words that scold or beg.
 #[test]
 fn texts_say_what_is_wrong_and_what_to_do_without_empty_words() {
-    let keys = CATALOGUE.lines().filter(|line| !line.starts_with([' ', '#']) && line.contains(" = "));
+    let keys = PROBLEMS.lines().filter(|line| !line.starts_with([' ', '#']) && line.contains(" = "));
     for line in keys {
         let key = line.split(" =").next().unwrap_or_default();
         let text = text(key).unwrap_or_default();
