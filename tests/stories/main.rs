@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod accessibility;
+mod bad_input;
 mod demonstration;
 mod drafts;
 mod files;

@@ -212,53 +212,79 @@ async fn sign_in(browser: &Browser) {
     browser.enter_on("it.tagName === 'BUTTON' && it.textContent.trim() === 'Sign in'").await;
 }
 
-/// X2, X10, X22, X23 and X25 from the sign-in to the receipt, with no pointer.
+/// What a laboratory with nearly all slips types for a place: values, U, LOQ.
+fn slipping(place: usize) -> ([String; 2], &'static str, &'static str) {
+    let [first, _] = honest(place);
+    // X20: the same value twice, everywhere; X15: U is 25, meant in percent.
+    let both = [first.clone(), first];
+    let own = ["5", "8", "10", "3"];
+    match place + 1 {
+        // X23: below the own limit of quantification.
+        4 => (both, "25", "80"),
+        // X25: below zero.
+        2 => (["-1.2".to_owned(), String::new()], "", own[1]),
+        // X9: zero where nothing was found.
+        3 => (["0".to_owned(), String::new()], "", own[2]),
+        // X2: a number with two readings.
+        5 => (["145,250".to_owned(), "145.3".to_owned()], "25", own[0]),
+        // X10: a limit above what the plan asks for.
+        6 => (["<100".to_owned(), String::new()], "", own[1]),
+        // X8: the rows of C stand one row too low, their limits with them.
+        10..=12 => (both, "25", own[(place - 1) % 4]),
+        _ => (both, "25", own[place % 4]),
+    }
+}
+
+/// X2, X8, X9, X10, X15, X20, X22, X23, X24 and X25 from the sign-in to the
+/// receipt, with no pointer.
 async fn a_round_with_the_keyboard(browser: &Browser, round: &OpenRound) {
-    let labels = round.labels(0).await;
+    let (labels, foreign) = (round.labels(0).await, round.labels(1).await);
     let button = |word: &str| format!("it.tagName === 'BUTTON' && it.value === '{word}'");
     let link = |path: &str| format!("it.tagName === 'A' && it.getAttribute('href') === '{}'", at(path));
+    let send = "it.tagName === 'BUTTON' && it.closest('form').action.endsWith('/submit')";
     sign_in(browser).await;
     browser.enter_on(&link("")).await;
     browser.enter_on(&link("/tasks/unit")).await;
     browser.key_in("all.unit", "ng/L").await;
-    browser.enter_on("it.tagName === 'BUTTON' && it.value === 'done'").await;
+    browser.enter_on(&button("done")).await;
     browser.enter_on(&link("/tasks/items")).await;
-    for ((item, _), label) in ITEMS.iter().zip(&labels) {
-        browser.key_in(&format!("{item}.code"), label).await;
+    for (n, ((item, _), label)) in ITEMS.iter().zip(&labels).enumerate() {
+        // X22: the label of somebody else's bottle first.
+        browser.key_in(&format!("{item}.code"), if n == 0 { &foreign[0] } else { label }).await;
         browser.key_in(&format!("{item}.received_on"), &keyed_day(round)).await;
         browser.key_in(&format!("{item}.condition"), "Intact and cool").await;
         browser.key_in(&format!("{item}.analysed_on"), &keyed_day(round)).await;
     }
     browser.enter_on(&button("done")).await;
+    let page = browser.page().await;
+    assert!(page.problems().contains("not the code of one of your items"), "{}", page.problems());
+    browser.key_in("A.code", &labels[0]).await;
+    browser.enter_on(&button("done")).await;
     assert_eq!(browser.path().await, at(""), "{}", browser.page().await.problems());
     browser.enter_on(&link("/results/A")).await;
     for (item, _) in ITEMS {
         assert_eq!(browser.path().await, at(&format!("/results/{item}")));
+        browser.key_in(&format!("{item}.u_as"), "in the unit").await;
+        browser.key_in(&format!("{item}.k_all"), "2").await;
         for (place, _) in MEASURANDS.iter().enumerate().filter(|(_, asked)| asked.item == item) {
-            let [first, second] = honest(place);
-            let (first, second) = match place + 1 {
-                // X2: two readings.
-                5 => ("145,250".to_owned(), second),
-                // X10: a limit above what the plan asks for.
-                6 => ("<100".to_owned(), String::new()),
-                // X25: below zero.
-                2 => ("-1.2".to_owned(), String::new()),
-                _ => (first, second),
-            };
-            browser.key_in(&format!("{}.v1", place + 1), &first).await;
-            if !second.is_empty() {
-                browser.key_in(&format!("{}.v2", place + 1), &second).await;
+            let ([first, second], u, loq) = slipping(place);
+            for (part, text) in [("v1", first.as_str()), ("v2", &second), ("u", u), ("loq", loq)] {
+                if !text.is_empty() {
+                    browser.key_in(&format!("{}.{part}", place + 1), text).await;
+                }
             }
         }
         browser.enter_on(&button("next")).await;
+        let problems = browser.page().await.problems();
         match item {
             "A" => {
-                assert!(browser.page().await.problems().contains("negative"), "{}", browser.page().await.problems());
+                assert!(problems.contains("is negative") && problems.contains("is zero"), "{problems}");
                 browser.key_in("2.v1", "<25").await;
+                browser.key_in("3.v1", "<10").await;
                 browser.enter_on(&button("next")).await;
             }
             "B" => {
-                assert!(browser.page().await.problems().contains("145.250"), "{}", browser.page().await.problems());
+                assert!(problems.contains("145.250"), "{problems}");
                 browser.tab_to("it.name === '5.v1.reading'").await;
                 browser.keys(" ").await;
                 browser.enter_on(&button("next")).await;
@@ -266,25 +292,35 @@ async fn a_round_with_the_keyboard(browser: &Browser, round: &OpenRound) {
             _ => {}
         }
     }
-    assert_eq!(browser.path().await, at("/check"));
+    assert_eq!(browser.path().await, at("/check"), "{}", browser.page().await.problems());
     browser.go(&at("/tasks/declaration")).await;
     browser.tab_to("it.name === 'all.own'").await;
     browser.keys(" ").await;
     browser.enter_on(&button("done")).await;
+    // X24: what is typed and not sent is called so.
+    let tasks = browser.page().await.texts("ul.tasks li");
+    assert!(tasks.last().is_some_and(|line| line.contains("questions about your results")), "{tasks:?}");
     browser.enter_on(&link("/check")).await;
-    let page = browser.page().await;
-    assert_eq!(questions(&page), ["limit-above-required.6"], "{}", page.problems());
-    // Not answered: refused, and the question is named.
-    browser.enter_on("it.tagName === 'BUTTON' && it.closest('form').action.endsWith('/submit')").await;
-    assert!(browser.page().await.problems().contains("not answered"), "{}", browser.page().await.problems());
-    browser.tab_to("it.name === 'all.answer.limit-above-required.6'").await;
-    browser.keys(" ").await;
-    browser.enter_on("it.tagName === 'BUTTON' && it.closest('form').action.endsWith('/submit')").await;
+    let asked = questions(&browser.page().await);
+    for question in
+        ["value-below-loq.4", "limit-above-required.6", "same-replicates", "same-uncertainty", "rows-shifted.C"]
+    {
+        assert!(asked.contains(&question.to_owned()), "{question} is not in {asked:?}");
+    }
+    // Not answered: refused, and the questions are named.
+    browser.enter_on(send).await;
+    let problems = browser.page().await.problems();
+    assert_eq!(problems.matches("is not answered").count(), 2 * asked.len(), "in the list and at each: {problems}");
+    for question in &asked {
+        browser.tab_to(&format!("it.name === 'all.answer.{question}'")).await;
+        browser.keys(" ").await;
+    }
+    browser.enter_on(send).await;
     let path = browser.path().await;
     assert!(path.starts_with("/receipts/"), "{path}: {}", browser.page().await.problems());
     let document = round.laboratories[0].get(&format!("{path}/document.json")).await.expect(200).text();
     assert!(document.contains("\"typed\": \"145,250\"") && document.contains("\"decimal\": \"145.250\""));
-    assert!(document.contains("\"question\": \"limit-above-required.6\"") && document.contains("\"confirmed\""));
+    assert_eq!(document.matches("\"answer\": \"confirmed\"").count(), asked.len(), "{document}");
 }
 
 /// A day as the keys of a date field take it in the browser's own language.
@@ -294,7 +330,7 @@ fn keyed_day(round: &OpenRound) -> String {
 
 #[tokio::test]
 async fn a_laboratory_reports_with_the_keyboard_alone() {
-    let round = OpenRound::asking(1).await;
+    let round = OpenRound::asking(2).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
     a_round_with_the_keyboard(&browser, &round).await;
     browser.end().await;
@@ -303,7 +339,7 @@ async fn a_laboratory_reports_with_the_keyboard_alone() {
 
 #[tokio::test]
 async fn a_laboratory_reports_with_the_keyboard_alone_and_without_scripts() {
-    let round = OpenRound::asking(1).await;
+    let round = OpenRound::asking(2).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
     browser.scripts(false).await;
     a_round_with_the_keyboard(&browser, &round).await;

@@ -166,7 +166,7 @@ fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<Repor
             let reported = match &entry.reported {
                 Reported::Value { values, .. } => Result::Values(values.iter().map(|v| v.decimal.value()).collect()),
                 Reported::Below { limit } => Result::Below(limit.decimal.value()),
-                Reported::NotAnalysed { .. } | Reported::Failed { .. } => continue,
+                Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => continue,
             };
             let id = measurand_id(&entry.item, &entry.analyte);
             let mut result = ReportedResult::new(&contribution.code, &id, reported);

@@ -194,6 +194,8 @@ pub enum Reported {
         /// The limit L of "<L".
         limit: Number,
     },
+    /// Seen, and not quantified: no number, and no score.
+    Identified,
     /// Not looked for.
     NotAnalysed {
         /// Why.
@@ -457,6 +459,7 @@ impl Row<'_> {
         let reported = match self.text("state") {
             "not_analysed" => self.reason(&texts).map(|reason| Reported::NotAnalysed { reason }),
             "failed" => self.reason(&texts).map(|reason| Reported::Failed { reason }),
+            "identified" => self.without_number(&texts),
             state @ ("" | "value" | "below") => {
                 let state = state.to_owned();
                 if texts.is_empty() {
@@ -508,11 +511,22 @@ impl Row<'_> {
         }
     }
 
-    fn reason(&mut self, texts: &[(String, String)]) -> Option<Reason> {
+    /// Identified and not quantified: neither a number nor an uncertainty.
+    fn without_number(&mut self, texts: &[(String, String)]) -> Option<Reported> {
+        self.no_number(texts);
+        self.no_uncertainty_of_a_limit();
+        Some(Reported::Identified)
+    }
+
+    fn no_number(&mut self, texts: &[(String, String)]) {
         if let Some((part, text)) = texts.first() {
             let problem = Problem::new("result-value-and-state").with("seen", text);
             self.fail(part, problem);
         }
+    }
+
+    fn reason(&mut self, texts: &[(String, String)]) -> Option<Reason> {
+        self.no_number(texts);
         let reason = Reason::ALL.into_iter().find(|reason| reason.word() == self.text("reason"));
         if reason.is_none() {
             self.fail("reason", Problem::new("result-reason-missing"));

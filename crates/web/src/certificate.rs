@@ -229,7 +229,7 @@ fn typed(entry: &Entry) -> (String, Option<String>, Option<String>) {
             (reported, expanded, factor)
         }
         Reported::Below { limit } => (format!("<{}", limit.decimal), None, None),
-        Reported::NotAnalysed { .. } | Reported::Failed { .. } => (String::new(), None, None),
+        Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => (String::new(), None, None),
     }
 }
 
@@ -265,14 +265,17 @@ fn notes(
 fn not_reported(f: &Frame, on: &Basis<'_>) -> Vec<NotReported> {
     let Some(submission) = on.submission else { return Vec::new() };
     let missing = submission.results.iter().filter_map(|entry| match &entry.reported {
-        Reported::NotAnalysed { reason } | Reported::Failed { reason } => Some((entry, *reason)),
-        _ => None,
+        Reported::Identified => Some((entry, f.t("state-of-identified"))),
+        Reported::NotAnalysed { reason } | Reported::Failed { reason } => {
+            Some((entry, crate::pages::entry::reason_words(f, *reason)))
+        }
+        Reported::Value { .. } | Reported::Below { .. } => None,
     });
     missing
         .map(|(entry, reason)| NotReported {
             item: f.t1("item-name", "item", &entry.item),
             analyte: entry.analyte.clone(),
-            reason: crate::pages::entry::reason_words(f, reason),
+            reason,
         })
         .collect()
 }

@@ -2,7 +2,7 @@
 
 use crate::pages::Frame;
 use crate::pages::check::said;
-use crate::pages::entry::reason_words;
+use crate::pages::entry::no_number_words;
 use crate::show;
 use roundel_documents::number;
 use roundel_documents::receipt::{
@@ -93,7 +93,6 @@ fn tables(f: &Frame, on: &Basis<'_>) -> Vec<Table> {
 fn row(f: &Frame, entry: &Entry) -> Row {
     let of = |number: String| Quantity { number, unit: entry.unit.clone() };
     let typed = |number: String| Quantity { number, unit: typed_unit(entry).to_owned() };
-    let none = |state: &str, reason| format!("{}: {}", f.t(state), reason_words(f, reason));
     let result = match &entry.reported {
         Reported::Value { values, .. } => Ok(Printed {
             typed: typed(values.iter().map(|value| value.typed.as_str()).collect::<Vec<_>>().join("; ")),
@@ -108,8 +107,9 @@ fn row(f: &Frame, entry: &Entry) -> Row {
             evaluated: of(format!("<{}", limit.decimal)),
             uncertainty: None,
         }),
-        Reported::NotAnalysed { reason } => Err(none("state-of-not-analysed", *reason)),
-        Reported::Failed { reason } => Err(none("state-of-failed", *reason)),
+        Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => {
+            Err(no_number_words(f, &entry.reported))
+        }
     };
     Row {
         analyte: entry.analyte.clone(),

@@ -67,7 +67,7 @@ pub fn results_template(f: &Frame, round: &Round, items: &[Item], measurands: &[
     let names = import::results_columns(replicates);
     let column = |name: &&'static str| match *name {
         "item" | "analyte" | "expressed_as" | "unit" => Column::filled(*name),
-        "state" => Column::choice(*name, &["value", "below", "not_analysed", "failed"]),
+        "state" => Column::choice(*name, &["value", "below", "identified", "not_analysed", "failed"]),
         "reason" => Column::choice(*name, &Reason::ALL.map(Reason::word)),
         "uncertainty_form" => Column::choice(*name, &["absolute", "percent"]),
         name => Column::input(name),
@@ -162,7 +162,7 @@ fn typed_values(entry: &Entry) -> usize {
     match &entry.reported {
         Reported::Value { values, .. } => values.len(),
         Reported::Below { .. } => 1,
-        Reported::NotAnalysed { .. } | Reported::Failed { .. } => 0,
+        Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => 0,
     }
 }
 
@@ -170,6 +170,7 @@ fn result_row(submission: &Submission, entry: &Entry, most: usize) -> Vec<Cell> 
     let (state, reason) = match &entry.reported {
         Reported::Value { .. } => ("value", ""),
         Reported::Below { .. } => ("below", ""),
+        Reported::Identified => ("identified", ""),
         Reported::NotAnalysed { reason } => ("not_analysed", reason.word()),
         Reported::Failed { reason } => ("failed", reason.word()),
     };
@@ -182,7 +183,9 @@ fn result_row(submission: &Submission, entry: &Entry, most: usize) -> Vec<Cell> 
             (values.iter().map(|value| Cell::text(&value.typed)).collect(), value, Cell::Empty, uncertainty.as_ref())
         }
         Reported::Below { limit } => (vec![Cell::text(&limit.typed)], Cell::Empty, decimal(&limit.decimal), None),
-        Reported::NotAnalysed { .. } | Reported::Failed { .. } => (Vec::new(), Cell::Empty, Cell::Empty, None),
+        Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => {
+            (Vec::new(), Cell::Empty, Cell::Empty, None)
+        }
     };
     typed.resize(most, Cell::Empty);
     let form = uncertainty.map(|uncertainty| match uncertainty.form {

@@ -27,7 +27,7 @@ file-how-numbers = Write numbers with a point or a comma as the decimal sign, an
 file-how-cells = Type into the cells as they are: they are formatted as text, so that no number turns into a date. Dates, percentages and formulas are not taken; copy computed numbers, round them, and paste them as values.
 file-how-below = Below your limit, write < and the limit into the column result: <25. Zero is not a result.
 file-how-uncertainty = expanded_uncertainty is U, and uncertainty_form says how it is given: absolute (in the unit of the result) or percent (of the result). coverage_factor is k, such as 2. loq is your limit of quantification, in the unit of the result.
-file-how-state = state may stay empty beside a result. Without one, write not_analysed or failed, and in the column reason one of these words:
+file-how-state = state may stay empty beside a result. Without one, write identified (seen, not quantified), or not_analysed or failed, and in the column reason one of these words:
 
 ## Results and scores as files
 

@@ -437,6 +437,7 @@ entry-required-loq-all = The plan asks for a limit of quantification (LOQ) of at
 state-of-none = by the entry
 state-of-value = value
 state-of-below = below the limit (<)
+state-of-identified = identified, not quantified
 state-of-not-analysed = not analysed
 state-of-failed = failed
 reason-none = reason …

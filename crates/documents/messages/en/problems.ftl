@@ -171,7 +171,7 @@ plan-sigma-too-wide = Twice this standard deviation is as much as the assigned v
 
 ## The form of results
 
-state-unknown = “{ $seen }” is not a state of a result. Choose value, below the limit, not analysed or failed.
+state-unknown = “{ $seen }” is not a state of a result. Choose value, below the limit, identified, not analysed or failed.
 result-empty = Nothing is typed in this row. Type a value or a limit, or choose “not analysed” or “failed” with its reason.
 result-value-missing = The row has no value. Type it, such as 12.5, or choose another state.
 result-limit-missing = The row is marked as below a limit, but has no limit. Type it, such as <5.

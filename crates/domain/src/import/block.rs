@@ -312,7 +312,7 @@ impl<'a> Reader<'a> {
         // A value in a row that was marked as having none takes the mark away.
         let has_value = texts.iter().any(|(part, text)| part.starts_with('v') && !text.is_empty());
         let own = |part: &str| format!("{}.{part}", measurand.position);
-        let marked = matches!(self.form.typed.get(&own("state")), "not_analysed" | "failed");
+        let marked = matches!(self.form.typed.get(&own("state")), "identified" | "not_analysed" | "failed");
         if has_value && marked && texts.iter().all(|(part, _)| *part != "state") {
             for part in ["state", "reason"] {
                 self.block.typed.0.insert(own(part), String::new());

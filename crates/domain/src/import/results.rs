@@ -64,7 +64,7 @@ const NOT_IN_TEMPLATE: [&str; 2] = ["item_code", ERRORS];
 pub(super) const FORMS: [&str; 2] = ["absolute", "percent"];
 
 /// The words of the column `state`.
-pub(super) const STATES: [&str; 4] = ["value", "below", "not_analysed", "failed"];
+pub(super) const STATES: [&str; 5] = ["value", "below", "identified", "not_analysed", "failed"];
 
 /// The names of the columns in a file for a round with so many replicates.
 pub fn results_columns(replicates: i64) -> Vec<&'static str> {

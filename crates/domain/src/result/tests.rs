@@ -162,3 +162,19 @@ fn two_texts_of_a_field_are_asked_about_until_one_is_chosen() {
     assert_eq!(seen(None), ["1.v1 draft-two-texts stored=\"40\" other=\"44\""]);
     assert_eq!(seen(Some(&items[1])), Vec::<String>::new());
 }
+
+#[test]
+fn what_is_identified_and_not_quantified_has_no_number() {
+    let items = [item(1, "A")];
+    let measurands = [measurand(1, &items[0])];
+    let asked = Asked { items: &items, measurands: &measurands, asks: &Asks::default() };
+    let said = |fields: &[(&str, &str)]| {
+        let sheet = read(&typed(&[fields, &[("1.state", "identified"), ("all.unit", "ng/L")]].concat()), &asked, None);
+        let keys: Vec<&str> = sheet.errors.iter().map(|(_, problem)| problem.key).collect();
+        (sheet.entries.first().map(|entry| entry.reported.clone()), keys)
+    };
+
+    assert_eq!(said(&[("1.loq", "5")]), (Some(Reported::Identified), vec![]));
+    assert_eq!(said(&[("1.v1", "3")]), (None, vec!["result-value-and-state"]));
+    assert_eq!(said(&[("1.u", "3")]), (None, vec!["result-limit-with-uncertainty"]));
+}

@@ -53,7 +53,7 @@ pub struct ResultBody {
     /// The unit of the numbers: that of the round.
     #[schema(max_length = 200, example = "ng/L")]
     pub unit: String,
-    /// `value`, `below`, `not_analysed` or `failed`; may be left out where there
+    /// `value`, `below`, `identified`, `not_analysed` or `failed`; may be left out where there
     /// are values.
     #[serde(default)]
     #[schema(max_length = 200)]

@@ -92,7 +92,7 @@ pub(super) fn echoes(f: &Frame, typed: &Typed, sheet: &Sheet) -> HashMap<String,
                 }
             }
             Reported::Below { limit } => numbers.extend(parts.map(|name| (name, limit, "<"))),
-            Reported::NotAnalysed { .. } | Reported::Failed { .. } => {}
+            Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => {}
         }
         for (name, number, mark) in numbers {
             let plain = number.typed.trim_start_matches('<').trim().replace(',', ".");
@@ -124,7 +124,7 @@ fn entry_row(view: &View<'_>, sheet: &Sheet, items: &[Item], m: &Measurand, unit
         view.list(&form_field, label, "u-as-row", &["", "absolute", "percent"])
     });
     let reasons: Vec<&str> = std::iter::once("").chain(Reason::ALL.map(Reason::word)).collect();
-    let states = ["", "value", "below", "not_analysed", "failed"];
+    let states = ["", "value", "below", "identified", "not_analysed", "failed"];
     let here = sheet.findings.iter().filter(|finding| finding.place == Place::Row(m.position));
     EntryRow {
         position: m.position,
@@ -425,8 +425,17 @@ pub(super) fn typed_line(f: &Frame, entry: &Entry) -> String {
     match &entry.reported {
         Reported::Value { values, .. } => joined(values.iter().map(|v| v.typed.as_str())),
         Reported::Below { limit } => number::typed(&limit.typed),
+        other => no_number_words(f, other),
+    }
+}
+
+/// Why a result has no number, in one line; empty where it has one.
+pub fn no_number_words(f: &Frame, reported: &Reported) -> String {
+    match reported {
+        Reported::Identified => f.t("state-of-identified"),
         Reported::NotAnalysed { reason } => format!("{}: {}", f.t("state-of-not-analysed"), reason_words(f, *reason)),
         Reported::Failed { reason } => format!("{}: {}", f.t("state-of-failed"), reason_words(f, *reason)),
+        Reported::Value { .. } | Reported::Below { .. } => String::new(),
     }
 }
 
@@ -445,7 +454,7 @@ pub(super) fn evaluated_line(f: &Frame, entry: &Entry) -> String {
             f.t2("check-mean", "value", number::plain(entry.value().unwrap_or_default()), "unit", &entry.unit)
         }
         Reported::Below { limit } => format!("<{} {}", limit.decimal, entry.unit),
-        Reported::NotAnalysed { .. } | Reported::Failed { .. } => String::new(),
+        Reported::Identified | Reported::NotAnalysed { .. } | Reported::Failed { .. } => String::new(),
     }
 }
 

@@ -309,7 +309,8 @@ fn item_scores(f: &Frame, on: &Published, item: &Item, rows: &[&Measurand]) -> I
                     Reported::NotAnalysed { reason } | Reported::Failed { reason } => {
                         Some(super::entry::reason_words(f, *reason))
                     }
-                    _ => None,
+                    Reported::Identified => Some(f.t("state-of-identified")),
+                    Reported::Value { .. } | Reported::Below { .. } => None,
                 });
                 not_reported.push((m.analyte.clone(), reason.unwrap_or_default()));
             }
