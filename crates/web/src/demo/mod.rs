@@ -155,6 +155,9 @@ const INSTRUCTIONS: &str = "Treat the items as routine samples. Keep them at 4 �
     Give the expanded uncertainty with its coverage factor.\n\
     Do not compare results with other laboratories before the report is published.";
 
+/// For whoever tries the form and has no bottle.
+const LABELS: &str = "For trying this form: the codes on the labels stand on the organiser's page of the round, under “Labels of the items”.";
+
 /// Sets a round up, enrols everybody, and opens it.
 async fn design(
     db: &Db,
@@ -172,7 +175,7 @@ async fn design(
         closes_on: closes_on.to_owned(),
         closes_time: closes_time.to_owned(),
         time_zone: "Europe/Vienna".to_owned(),
-        instructions: INSTRUCTIONS.to_owned(),
+        instructions: if code == "QW-4" { format!("{INSTRUCTIONS}\n{LABELS}") } else { INSTRUCTIONS.to_owned() },
     };
     let mut tx = db.write().await?;
     actions::rounds::create(&mut tx, organiser, &form, at.made).await.map_err(fault)?;
