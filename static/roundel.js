@@ -97,7 +97,8 @@ if (form) {
       const answer = await fetch(form.action, { method: "POST", body: posted(), redirect: "error" });
       if (answer.ok) {
         const news = await answer.json();
-        if (bring(news.changed, sent)) base.value = news.version;
+        // While two texts of a field wait for a choice, the page has not seen the other.
+        if (bring(news.changed, sent) && !news.both) base.value = news.version;
         for (const [name, text] of Object.entries(news.changed)) if (sent.has(name)) sent.set(name, text);
         kept = sent.toString();
         tell(news.said);

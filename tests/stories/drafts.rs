@@ -196,6 +196,43 @@ async fn changing_the_unit_asks_whether_numbers_are_converted_or_keep_their_digi
     round.app.end().await;
 }
 
+/// Numbers typed on a page that showed another unit are not taken for the new one.
+#[tokio::test]
+async fn a_page_that_shows_another_unit_changes_nothing() {
+    let round = OpenRound::new(1).await;
+    let laboratory = &round.laboratories[0];
+    enter_in(laboratory, &at(PATH), vec![("1.v1", "145"), ("command", "save")]).await.leads_to();
+    let stale = window(laboratory).await;
+    let path = at("/tasks/unit");
+    laboratory.submit(&path, &path, &[("all.unit", "µg/L"), ("digits", "convert")]).await.leads_to();
+
+    let answer = laboratory.post(&at(PATH), &with(&stale, &[("2.v1", "145"), ("command", "save")])).await;
+    assert!(answer.expect(409).page().text("main").contains("µg/L now"));
+    let page = laboratory.page(&at(PATH)).await;
+    assert_eq!((page.value("1.v1").as_str(), page.value("2.v1").as_str()), ("0.145", ""));
+    // The unit of a form is no way around the question what the digits mean.
+    let fields = with(&window(laboratory).await, &[("all.unit", "ng/L"), ("command", "save")]);
+    laboratory.post(&at(PATH), &fields).await.expect(409);
+    assert_eq!(laboratory.page(&at(PATH)).await.text("[id='1.v1-said']"), "= 145 ng/L");
+    round.app.end().await;
+}
+
+/// What is sent is what the sender looked at.
+#[tokio::test]
+async fn a_draft_that_changed_after_the_check_page_was_shown_is_looked_at_again() {
+    let round = OpenRound::new(1).await;
+    let laboratory = &round.laboratories[0];
+    enter(laboratory, &all_typed(0)).await;
+    let check = laboratory.page(&at("/check")).await;
+    enter_in(laboratory, &at(PATH), vec![("1.v1", "77.7"), ("command", "save")]).await.leads_to();
+
+    let page = laboratory.fill(&check, &at("/submit"), &[]).await.expect(422).page();
+    assert!(page.problems().contains("Ada Sample changed something"), "{}", page.problems());
+    let receipt = laboratory.fill(&page, &at("/submit"), &[]).await.leads_to();
+    assert!(laboratory.get(&format!("{receipt}/document.json")).await.expect(200).text().contains("77.7"));
+    round.app.end().await;
+}
+
 /// Answers to questions stay in the record: confirmed, and corrected.
 #[tokio::test]
 async fn questions_are_answered_and_a_change_is_shown_against_the_version_before() {

@@ -154,14 +154,16 @@ impl Declared {
 }
 
 /// Whether the round has a field of this owner and part.
-pub(crate) fn has_field(asked: &Asked<'_>, owner: &str, part: &str) -> bool {
+pub(crate) fn has_field(asked: &Asked<'_>, name: &str, owner: &str, part: &str) -> bool {
     let is_item = || asked.items.iter().any(|item| owner == item.label);
     let is_analyte = || analytes(asked.measurands).iter().any(|m| owner == m.position.to_string());
     match part {
         "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => is_item(),
         "basis" | "recovery" | "recovery_factor" | "recovery_origin" => is_analyte(),
         _ if PERFORMANCE.contains(&part) => is_analyte(),
-        "method_remark" | "own" | "answer" => owner == "all",
+        "method_remark" | "own" => owner == "all",
+        // The longest name of a question has 40 characters.
+        "answer" => owner == "all" && name.len() <= 80,
         _ => owner == "all" && QUESTIONS.iter().any(|(question, _)| part == format!("m_{question}")),
     }
 }

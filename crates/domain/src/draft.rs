@@ -62,7 +62,12 @@ pub const KEEP: &str = ".keep";
 /// Fields that say something about another field and are not argued about: the
 /// last one counts.
 fn is_companion(field: &str) -> bool {
-    field.ends_with(".reading") || field.ends_with(OTHER) || field.ends_with(KEEP)
+    is_last_word(field) || field.ends_with(OTHER) || field.ends_with(KEEP)
+}
+
+/// Readings of a number and answers to questions: whoever says it last has said it.
+fn is_last_word(field: &str) -> bool {
+    field.ends_with(".reading") || field.starts_with("all.answer.")
 }
 
 /// Puts together what is `stored` with what was `posted` on a form that showed
@@ -75,20 +80,25 @@ pub fn merge(stored: &Typed, base: &Typed, posted: &Typed) -> Typed {
     for (field, text) in posted.0.iter().filter(|(field, _)| !is_companion(field)) {
         let (was, is, new) = (base.get(field), stored.get(field), text.trim());
         let other = format!("{field}{OTHER}");
+        let (seen, pending) = (base.get(&other), stored.get(&other));
         let chosen = posted.get(&format!("{field}{KEEP}"));
-        if !stored.get(&other).is_empty() && matches!(chosen, "stored" | "other") {
+        // A choice counts between the two texts that the form showed.
+        let decided = matches!(chosen, "stored" | "other") && seen == pending && was == is;
+        if !pending.is_empty() && decided {
             if chosen == "other" {
-                merged.set(field, stored.get(&other));
+                merged.set(field, pending);
             }
             merged.set(&other, "");
         } else if new == was || new == is {
-            if new == is && new != was && !stored.get(&other).is_empty() && base.get(&other).is_empty() {
+            if new == is && new != was && !pending.is_empty() && seen.is_empty() {
                 // Both typed the same in the end.
                 merged.set(&other, "");
             }
+        } else if !pending.is_empty() && new == pending {
+            // The window that typed it says it again; nothing is decided by that.
         } else if was == is {
             merged.set(field, text);
-            if !base.get(&other).is_empty() {
+            if !seen.is_empty() {
                 // Both texts were seen, and a third one typed in their place.
                 merged.set(&other, "");
             }
@@ -100,8 +110,10 @@ pub fn merge(stored: &Typed, base: &Typed, posted: &Typed) -> Typed {
             }
         }
     }
-    for (field, text) in posted.0.iter().filter(|(field, _)| field.ends_with(".reading")) {
-        merged.set(field, text);
+    for (field, text) in posted.0.iter().filter(|(field, _)| is_last_word(field)) {
+        if text.trim() != base.get(field) || field.ends_with(".reading") {
+            merged.set(field, text);
+        }
     }
     merged
 }
@@ -145,6 +157,33 @@ mod tests {
         assert_eq!((third.get("1.v1"), third.get("1.v1.other")), ("13", ""));
         let undecided = merge(&on, &on, &typed(&[("1.v1", "11"), ("2.v1", "4")]));
         assert_eq!(undecided.get("1.v1.other"), "12.5", "saving another field decides nothing");
+    }
+
+    /// A window whose text is the second one goes on saving it: that chooses
+    /// nothing, and neither does a choice made between two earlier texts.
+    #[test]
+    fn a_window_that_repeats_its_text_decides_nothing() {
+        let both = typed(&[("1.v1", "11"), ("1.v1.other", "12")]);
+
+        assert_eq!(merge(&both, &both, &typed(&[("1.v1", "12"), ("2.v1", "4")])).get("1.v1.other"), "12");
+        let later = typed(&[("1.v1", "11"), ("1.v1.other", "12.5")]);
+        let chosen = merge(&later, &both, &typed(&[("1.v1", "11"), ("1.v1.keep", "other")]));
+        assert_eq!((chosen.get("1.v1"), chosen.get("1.v1.other")), ("11", "12.5"), "12.5 was never seen");
+        let settled = typed(&[("1.v1", "11")]);
+        let again = typed(&[("1.v1", "14")]);
+        let new_pair = merge(&again, &settled, &typed(&[("1.v1", "13"), ("1.v1.keep", "stored")]));
+        assert_eq!((new_pair.get("1.v1"), new_pair.get("1.v1.other")), ("14", "13"));
+    }
+
+    #[test]
+    fn the_last_answer_to_a_question_counts() {
+        let base = typed(&[]);
+        let stored = typed(&[("all.answer.same-number", "confirmed count=4")]);
+
+        let merged = merge(&stored, &base, &typed(&[("all.answer.same-number", "correct")]));
+
+        assert_eq!(merged, typed(&[("all.answer.same-number", "correct")]));
+        assert_eq!(merge(&merged, &stored, &typed(&[("all.answer.same-number", "confirmed count=4")])), merged);
     }
 
     #[test]

@@ -46,7 +46,7 @@ impl Asked<'_> {
             "k_all" | "analysed_on" => is_item(),
             "u_as" => is_item() || is_row(),
             _ if part.starts_with("unit") => owner == "all" && self.unit_field(name),
-            _ => declared::has_field(self, owner, part),
+            _ => declared::has_field(self, name, owner, part),
         }
     }
 
@@ -98,6 +98,12 @@ impl Typed {
         let beside = self.0.iter().filter(|(name, _)| !declared::is_of_results(name));
         let results = other.0.iter().filter(|(name, _)| declared::is_of_results(name));
         Typed(beside.chain(results).map(|(name, text)| (name.clone(), text.clone())).collect())
+    }
+
+    /// Whether anything is typed as a result, the unit aside.
+    pub fn has_results(&self) -> bool {
+        let results = self.0.iter().filter(|(name, _)| declared::is_of_results(name) && !name.starts_with("all."));
+        results.into_iter().any(|(_, text)| !text.trim().is_empty())
     }
 
     /// Whether a number is typed anywhere.

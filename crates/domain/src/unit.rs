@@ -109,10 +109,17 @@ pub fn convert(
         let own_form = typed.get(&form_field(items, measurand.position)).to_owned();
         let label = items.iter().find(|item| item.id == measurand.item).map_or("", |item| item.label.as_str());
         let of_item = typed.get(&format!("{label}.u_as")).to_owned();
-        let is_percent = if own_form.is_empty() { of_item } else { own_form } == "percent";
+        let form = if own_form.is_empty() { of_item } else { own_form };
+        let is_percent = form == "percent";
         for part in ["v1", "v2", "v3", "v4", "loq", "u"] {
             let field = format!("{}.{part}", measurand.position);
             let text = typed.get(&field);
+            let two_texts = !typed.get(&format!("{field}{}", crate::draft::OTHER)).is_empty();
+            // U without its form may be a percentage, which has no unit.
+            if two_texts || (part == "u" && !text.is_empty() && form.is_empty()) {
+                unread.push(field);
+                continue;
+            }
             if text.is_empty() || (part == "u" && is_percent) {
                 continue;
             }
@@ -209,6 +216,12 @@ mod tests {
         let back = convert(&micro, choice, &measurands, &items, "ng/L").unwrap();
         assert_eq!(["1.v1", "1.loq", "2.v1"].map(|field| back.get(field)), ["145.0", "5", "<25"]);
 
+        let mut formless = typed.clone();
+        formless.set("A.u_as", "");
+        assert_eq!(convert(&formless, choice, &measurands, &items, "µg/L"), Err(vec!["1.u".to_owned()]));
+        let mut twofold = typed.clone();
+        twofold.set("1.v1.other", "150");
+        assert_eq!(convert(&twofold, choice, &measurands, &items, "µg/L"), Err(vec!["1.v1".to_owned()]));
         typed.set("2.v1", "1,250");
         assert_eq!(convert(&typed, choice, &measurands, &items, "µg/L"), Err(vec!["2.v1".to_owned()]));
         typed.set("2.v1", "1250.5");

@@ -6,6 +6,7 @@ draft-saved-at = Saved { $at }
 draft-offline = Not saved: no connection. What you typed stands here and is saved when the connection is back.
 draft-both = A field was changed in another window too. Save to see both texts side by side.
 draft-refused = Not saved: the round takes no results any more, or this page is out of date. Load it again.
+draft-changed = { $name } changed something since this page was shown. Look at it once more, then send.
 draft-which = Two people typed here. Which text is right?
 draft-two-texts = This field was typed twice by people who did not see each other’s text: “{ $stored }” and “{ $other }”. Choose one, or type the right text.
 draft-text-of = { $text } (typed by { $name }, { $at })

@@ -57,6 +57,8 @@ conflict-stale-evaluation = Decisions were made after the newest evaluation. Eva
 conflict-item-in-use = The item has measurands. Remove them first.
 conflict-invitation = This invitation was used already, replaced by a newer one, or is over. Ask the organiser for a new link, or sign in if the account exists.
 conflict-closed = This round was closed on { $at }. Results can no longer be sent.
+conflict-unit-changed = The unit of your laboratory’s numbers is { $unit } now, and this page showed another. Nothing was changed: go back, copy what you typed, and load the page again.
+conflict-proposal-unit = The unit of your laboratory’s numbers was changed after this was pasted or uploaded. Nothing was changed: paste or upload it again.
 conflict-too-late = The deadline was { $at }, and more than 48 hours have passed. Results can no longer be sent.
 
 # What has just been done

@@ -9,6 +9,7 @@ use roundel_domain::access::Actor;
 use roundel_domain::draft::{self, Changes};
 use roundel_domain::id::ProposalId;
 use roundel_domain::result::Typed;
+use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::proposals::{self, NewProposal, Proposal};
 use roundel_store::{Tx, drafts, results};
@@ -128,6 +129,11 @@ pub async fn take(
     let shown =
         shown_at(tx, participant, &stored, Form { word: "", base: Some(base.unwrap_or(proposal.draft_version)) })
             .await?;
+    let before = shown_at(tx, participant, &stored, Form { word: "", base: Some(proposal.draft_version) }).await?;
+    if unit::choices(&own.measurands).iter().any(|choice| before.get(&choice.field) != stored.typed.get(&choice.field))
+    {
+        return Err(Error::conflict("conflict-proposal-unit"));
+    }
     let typed = taken_over(&stored.typed, &shown, &proposal.typed()?, own);
     if !proposals::take(tx, id, &Changes::between(&stored.typed, &typed), now).await? {
         // The same form twice: it is done.

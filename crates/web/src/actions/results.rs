@@ -16,7 +16,7 @@ use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::receipt::{self, Receipt};
 use roundel_domain::result::{self, Asked, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
-use roundel_domain::{draft, unit};
+use roundel_domain::{draft, import, unit};
 use roundel_selfcheck::Finding;
 use roundel_store::drafts::Draft;
 use roundel_store::participants::{self, Participant};
@@ -136,6 +136,33 @@ pub struct Form<'a> {
     pub base: Option<i64>,
 }
 
+/// How the names of hidden fields begin that say in which unit a form showed its
+/// numbers.
+pub const SHOWN_UNIT: &str = "shown.";
+
+/// The unit is chosen once, from what is offered, and changed only where it is
+/// asked what the digits mean. Numbers typed on a page that showed another unit
+/// are not taken.
+fn keep_unit(own: &Own, stored: &Typed, shown: &[(&str, &str)], posted: &mut Typed) -> Result<(), Error> {
+    for choice in unit::choices(&own.measurands) {
+        let now = stored.get(&choice.field).to_owned();
+        let wanted = posted.get(&choice.field).to_owned();
+        let page = shown.iter().find(|(name, _)| name.strip_prefix(SHOWN_UNIT) == Some(&choice.field));
+        let page = page.map(|(_, unit)| if wanted.is_empty() { (*unit).to_owned() } else { wanted.clone() });
+        if !now.is_empty() && page.is_some_and(|page| !import::same_unit(&page, &now)) {
+            let problem = Problem::new("conflict-unit-changed").with("unit", &now);
+            return Err(Error::Conflict(problem));
+        }
+        if !now.is_empty() || !choice.offered.contains(&wanted) {
+            posted.set(&choice.field, "");
+            if !now.is_empty() {
+                posted.set(&choice.field, &now);
+            }
+        }
+    }
+    Ok(())
+}
+
 /// Keeps what was typed, right or wrong, beside what others saved since the
 /// form was shown.
 ///
@@ -154,7 +181,9 @@ pub async fn save<'a>(
     must_take(&own.round, now)?;
     results::hold(tx, own.participant.id).await?;
     let stored = drafts::get(tx, own.participant.id).await?;
-    let posted = Typed::posted(posted, &own.asked());
+    let (shown_units, posted): (Vec<_>, Vec<_>) = posted.partition(|(name, _)| name.starts_with(SHOWN_UNIT));
+    let mut posted = Typed::posted(posted.into_iter(), &own.asked());
+    keep_unit(own, &stored.typed, &shown_units, &mut posted)?;
     let shown = shown_at(tx, own.participant.id, &stored, form).await?;
     let typed = draft::merge(&stored.typed, &shown, &posted);
     let version = drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), form.word), now).await?;
@@ -175,7 +204,10 @@ pub(super) async fn shown_at(
     match form.base {
         Some(base) if base < stored.version => {
             let since = drafts::since(tx, participant, base).await?;
-            Ok(draft::shown(&stored.typed, since.iter().map(|saving| (&saving.changes, saving.form == form.word))))
+            Ok(draft::shown(
+                &stored.typed,
+                since.iter().map(|saving| (&saving.changes, !form.word.is_empty() && saving.form == form.word)),
+            ))
         }
         _ => Ok(stored.typed.clone()),
     }
@@ -237,6 +269,8 @@ pub struct SendForm<'a> {
     /// Questions about these results that their sender answers with "it is right
     /// as it stands", by name.
     pub confirmed: &'a [String],
+    /// The page on which the draft was looked at before it is sent.
+    pub from: Form<'a>,
 }
 
 /// The sending that a form with this word made before.
@@ -252,6 +286,15 @@ pub async fn sent_before(
 ) -> Result<Option<SubmissionId>, Error> {
     actor.may_see_results_of(participant.laboratory)?;
     Ok(results::by_once(tx, participant.id, once).await?)
+}
+
+/// Who changed the draft since a page showed it, answers to questions aside.
+async fn changed_since(tx: &mut Tx, participant: ParticipantId, page: Form<'_>) -> Result<Option<String>, Error> {
+    let Some(base) = page.base else { return Ok(None) };
+    let since = drafts::since(tx, participant, base).await?;
+    let of_others = since.into_iter().filter(|saving| page.word.is_empty() || saving.form != page.word);
+    let mut changes = of_others.filter(|saving| saving.changes.0.keys().any(|field| !field.starts_with("all.answer.")));
+    Ok(changes.next().map(|saving| saving.name))
 }
 
 /// Sends the draft. The same form sent twice is one sending, and so is the same
@@ -299,6 +342,9 @@ pub async fn submit(
         }
     }
     let mut errors = reading.problems();
+    if let Some(name) = changed_since(tx, participant.id, form.from).await? {
+        errors.push("draft", Problem::new("draft-changed").with("name", name));
+    }
     let (answers, waiting) = declared::answers(&typed, &reading.sheet.findings);
     for finding in waiting {
         let problem = Problem::new("answer-missing").with("question", finding.id());
@@ -309,7 +355,7 @@ pub async fn submit(
     let entries = reading.sheet.entries;
     let earlier = results::of_participant(tx, participant.id).await?;
     // What was typed on the page and not sent yet stays as it is.
-    let mut draft_is_free = !stored.typed.has_numbers();
+    let mut draft_is_free = !stored.typed.has_results();
     if let Some(newest) = earlier.last() {
         let sent: Submission = newest.submission()?;
         draft_is_free |= own.read(&stored.typed, now).sheet.entries == sent.results;

@@ -7,7 +7,7 @@ use super::problem::Refusal;
 use super::{Answer, Path, document, json};
 use crate::actions;
 use crate::actions::results::Own;
-use crate::actions::results::SendForm;
+use crate::actions::results::{Form, SendForm};
 use crate::error::Error;
 use crate::pages::{own_round, receipt};
 use crate::state::App;
@@ -297,7 +297,7 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, change: Ch
         Body::List(body) => &body.confirmed,
         Body::File(_) => &[],
     };
-    let form = SendForm { once: &word, replace_in_time, typed: Some(&placed.typed), confirmed };
+    let form = SendForm { once: &word, replace_in_time, typed: Some(&placed.typed), confirmed, from: Form::default() };
     let sent =
         actions::results::submit(tx, &caller.actor, &round, &participant, form, &app.post(), app.clock.now()).await;
     let id = match sent {

@@ -368,7 +368,7 @@ impl Sender<'_> {
     }
 
     async fn send(&self, tx: &mut Tx, once: &str, now: Timestamp) -> Result<(), Refused> {
-        let form = SendForm { once, replace_in_time: false, typed: None, confirmed: &[] };
+        let form = SendForm { once, replace_in_time: false, typed: None, confirmed: &[], from: Form::default() };
         let Own { round, participant, .. } = &self.own;
         actions::results::submit(tx, self.actor, round, participant, form, self.post, now).await?;
         Ok(())

@@ -396,7 +396,8 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
     }
     let mut tx = app.db.write().await?;
     let replace_in_time = posted.fields.get("replace") == "yes";
-    let form = SendForm { once: &once, replace_in_time, typed: None, confirmed: &[] };
+    let from = super::entry::form(&posted.fields);
+    let form = SendForm { once: &once, replace_in_time, typed: None, confirmed: &[], from };
     let post = app.post();
     match actions::results::submit(&mut tx, actor, &own.round, &own.participant, form, &post, now).await {
         Ok(id) => {

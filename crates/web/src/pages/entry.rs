@@ -55,6 +55,8 @@ struct EntryPage {
     units: Vec<Field>,
     /// The units that were chosen.
     chosen_units: String,
+    /// The units in which the numbers of this page are shown, as hidden fields.
+    shown_units: Vec<(String, String)>,
     u_as: Field,
     k_all: Field,
     /// The limit of quantification that is asked for in every row; empty when rows differ.
@@ -212,6 +214,14 @@ fn entry_page(
         others: own.items.iter().map(|other| (other.label.clone(), other.id == item.id)).collect(),
         units: unit_fields(&view, &choices, &here),
         chosen_units: chosen.join(", "),
+        shown_units: choices
+            .iter()
+            .map(|choice| {
+                let chosen = typed.get(&choice.field);
+                let unit = if chosen.is_empty() { &choice.unit } else { chosen };
+                (format!("{}{}", actions::results::SHOWN_UNIT, choice.field), unit.to_owned())
+            })
+            .collect(),
         u_as: view.list(&format!("{}.u_as", item.label), f.t("entry-u-as"), "u-as", &["", "absolute", "percent"]),
         k_all: view.text(&format!("{}.k_all", item.label), f.t("entry-k-all")),
         required_loq,
