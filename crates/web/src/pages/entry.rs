@@ -374,7 +374,8 @@ pub(super) fn quiet(app: &App, own: &Own, posted: &Posted, saved: &Saved) -> Res
         said: BTreeMap::new(),
         both: false,
     };
-    for (name, text) in posted.fields.iter().filter(|(name, _)| name.contains('.')) {
+    let is_typed = |name: &str| name.contains('.') && !name.starts_with(actions::results::SHOWN_UNIT);
+    for (name, text) in posted.fields.iter().filter(|(name, _)| is_typed(name)) {
         let stored = saved.typed.get(name);
         answer.both |= !saved.typed.get(&format!("{name}{OTHER}")).is_empty();
         if stored != text.trim() && saved.typed.get(&format!("{name}{OTHER}")).is_empty() {
