@@ -3,31 +3,12 @@
 
 use crate::mail::{invite_by_mail, messages_with};
 use crate::support::app::TestApp;
-use crate::support::axe::{broken, overhang, rules, violations};
+use crate::support::axe::{WIDTHS, broken, look, rules, violations};
 use crate::support::browser::Browser;
-use crate::support::scenario::{self, ORGANISER, OpenRound, PASSWORD, at, email, enter, send};
+use crate::support::scenario::{self, ORGANISER, OpenRound, at, email, enter, send};
 use crate::support::sink::{Mode, Sink};
 use roundel_store::testing::{Fresh, Kind};
 use std::collections::BTreeSet;
-
-/// Two widths: of a desk, and of a page enlarged to 400 % there (WCAG 1.4.10).
-const WIDTHS: [u32; 2] = [1280, 320];
-
-/// Looks at the page in all four ways.
-pub(crate) async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
-    for dark in [false, true] {
-        browser.dark(dark).await;
-        for width in WIDTHS {
-            browser.width(width).await;
-            let way = format!("{name} ({}, {width} px)", if dark { "dark" } else { "light" });
-            faults.extend(violations(browser, rules).await.into_iter().map(|violation| format!("{way}: {violation}")));
-            let over = overhang(browser).await;
-            if over > 0 {
-                faults.insert(format!("{way}: the page is {over} px wider than its window"));
-            }
-        }
-    }
-}
 
 async fn visit(browser: &Browser, rules: &str, paths: &[String], faults: &mut BTreeSet<String>) {
     for path in paths {
@@ -39,11 +20,7 @@ async fn visit(browser: &Browser, rules: &str, paths: &[String], faults: &mut BT
 
 async fn sign_in(browser: &Browser, email: &str) {
     browser.width(WIDTHS[0]).await;
-    browser.forget().await;
-    browser.go("/sign-in").await;
-    browser.type_into("email", email).await;
-    browser.type_into("password", PASSWORD).await;
-    browser.press("form[action='/sign-in'] button").await;
+    browser.sign_in(email).await;
 }
 
 #[track_caller]

@@ -2,7 +2,7 @@
 //! a connection that breaks, a second click.
 
 use crate::support::browser::Browser;
-use crate::support::scenario::{OpenRound, PASSWORD, all_typed, at, email, enter, enter_in};
+use crate::support::scenario::{OpenRound, all_typed, at, email, enter, enter_in};
 use crate::support::visitor::Visitor;
 use serde_json::{Value, json};
 use std::time::Duration;
@@ -86,13 +86,7 @@ async fn a_window_that_saves_by_itself_is_told_what_others_typed() {
 async fn a_session_that_ends_between_typing_and_sending_loses_nothing() {
     let round = OpenRound::asking(1).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
-    let sign_in = async || {
-        browser.type_into("email", &email(0)).await;
-        browser.type_into("password", PASSWORD).await;
-        browser.press("form[action='/sign-in'] button").await;
-    };
-    browser.go("/sign-in").await;
-    sign_in().await;
+    browser.sign_in(&email(0)).await;
     for (path, field, text) in [
         (PATH, "1.v1", "31.5"),
         ("/tasks/items", "A.condition_remark", "cold"),
@@ -103,7 +97,7 @@ async fn a_session_that_ends_between_typing_and_sending_loses_nothing() {
         browser.forget().await;
         browser.type_into(field, text).await;
         browser.press("div.bar button:first-of-type").await;
-        sign_in().await;
+        browser.enter_sign_in(&email(0)).await;
         assert_eq!(browser.path().await, at(path), "back where it was typed");
         assert_eq!(browser.page().await.value(field), text, "{path}");
     }
@@ -117,10 +111,7 @@ async fn a_session_that_ends_between_typing_and_sending_loses_nothing() {
 async fn a_connection_that_breaks_while_typing_loses_nothing() {
     let round = OpenRound::new(1).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
-    browser.go("/sign-in").await;
-    browser.type_into("email", &email(0)).await;
-    browser.type_into("password", PASSWORD).await;
-    browser.press("form[action='/sign-in'] button").await;
+    browser.sign_in(&email(0)).await;
     browser.go(&at(PATH)).await;
 
     browser.online(false).await;
@@ -151,10 +142,7 @@ async fn a_connection_that_breaks_while_typing_loses_nothing() {
 async fn leaving_the_page_in_the_middle_of_a_field_loses_nothing() {
     let round = OpenRound::new(1).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
-    browser.go("/sign-in").await;
-    browser.type_into("email", &email(0)).await;
-    browser.type_into("password", PASSWORD).await;
-    browser.press("form[action='/sign-in'] button").await;
+    browser.sign_in(&email(0)).await;
     browser.go(&at(PATH)).await;
 
     browser.type_into("1.v1", "31.5").await;

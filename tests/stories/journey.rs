@@ -29,14 +29,6 @@ fn typed() -> Typed {
     typed
 }
 
-async fn sign_in(browser: &Browser, email: &str) {
-    browser.forget().await;
-    browser.go("/sign-in").await;
-    browser.type_into("email", email).await;
-    browser.type_into("password", PASSWORD).await;
-    browser.press("form[action='/sign-in'] button").await;
-}
-
 /// Set-up, a round, three files, invitations; the links.
 async fn organise(app: &TestApp, browser: &Browser) -> Vec<String> {
     browser.go(&app.setup).await;
@@ -107,7 +99,7 @@ async fn report(browser: &Browser, link: &str, laboratory: usize, numbers: &[Str
 
 async fn close_and_publish(app: &TestApp, browser: &Browser) {
     app.clock.advance(SignedDuration::from_hours(26));
-    sign_in(browser, ORGANISER).await;
+    browser.sign_in(ORGANISER).await;
     browser.press(&format!("a[href='{}']", at(""))).await;
     browser.press(&format!("a.button[href='{}']", at("/close"))).await;
     browser.press(&format!("form[action='{}'] button", at("/close"))).await;
@@ -205,7 +197,7 @@ async fn from_the_set_up_link_to_a_certificate_that_agrees_with_an_independent_c
     close_and_publish(&app, &browser).await;
     let mut certificates = Vec::new();
     for laboratory in 0..3 {
-        sign_in(&browser, &email(laboratory)).await;
+        browser.sign_in(&email(laboratory)).await;
         browser.press(&format!("a[href='{}']", at(""))).await;
         browser.press(&format!("a.button[href='{}']", at("/scores"))).await;
         certificates.push(browser.download(&format!("a[href='{}']", at("/certificate.pdf"))).await);
@@ -264,7 +256,7 @@ async fn assert_package_gives_the_same(visitor: &Visitor, certificates: &[Vec<u8
 async fn what_is_typed_is_kept_by_itself_while_a_person_types() {
     let round = scenario::OpenRound::new(1).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
-    sign_in(&browser, &email(0)).await;
+    browser.sign_in(&email(0)).await;
     browser.go(&at("/results/A")).await;
 
     browser.type_into("1.v1", "12,34").await;

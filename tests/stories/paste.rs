@@ -1,12 +1,11 @@
 //! Blocks out of a spreadsheet, and files: what they would change is shown
 //! first, then taken over, undone, or left.
 
-use crate::accessibility::look;
 use crate::support::app::TestApp;
-use crate::support::axe::rules;
+use crate::support::axe::{look, rules};
 use crate::support::browser::Browser;
 use crate::support::page::Page;
-use crate::support::scenario::{self, OpenRound, PASSWORD, at, email};
+use crate::support::scenario::{self, OpenRound, at, email};
 use crate::support::visitor::Visitor;
 use calamine::{Data, Reader, Xlsx};
 use jiff::SignedDuration;
@@ -351,10 +350,7 @@ async fn arrives(browser: &Browser, start: &str) {
 async fn a_block_pasted_into_a_field_leads_to_what_it_would_change() {
     let round = OpenRound::new(1).await;
     let Some(browser) = Browser::start(&round.app.address).await else { return };
-    browser.go("/sign-in").await;
-    browser.type_into("email", &email(0)).await;
-    browser.type_into("password", PASSWORD).await;
-    browser.press("form[action='/sign-in'] button").await;
+    browser.sign_in(&email(0)).await;
     browser.go(&at("/results/B")).await;
     // A single cell goes into the field as any text does.
     assert_eq!(browser.run(PASTE, vec![json!("5.v1"), json!("145,7\r\n")]).await, json!(true));

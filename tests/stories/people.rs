@@ -4,7 +4,7 @@
 use crate::headers::routes;
 use crate::interface::key;
 use crate::support::app::TestApp;
-use crate::support::axe::{overhang, rules, violations};
+use crate::support::axe::{look, rules};
 use crate::support::browser::Browser;
 use crate::support::caller::{Caller, json};
 use crate::support::page::Page;
@@ -486,23 +486,6 @@ async fn a_colleague_is_invited_by_mail_unless_it_is_withdrawn() {
     round.app.end().await;
 }
 
-/// Looks at a page light and dark, wide and narrow.
-async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
-    for dark in [false, true] {
-        browser.dark(dark).await;
-        for width in [1280, 320] {
-            browser.width(width).await;
-            let way = format!("{name} (dark: {dark}, {width} px)");
-            faults.extend(violations(browser, rules).await.into_iter().map(|fault| format!("{way}: {fault}")));
-            let over = overhang(browser).await;
-            if over > 0 {
-                faults.insert(format!("{way}: {over} px wider than its window"));
-            }
-        }
-    }
-    browser.width(1280).await;
-}
-
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn the_pages_of_people_keep_the_accessibility_rules() {
     let Some(rules) = rules() else { return };
@@ -511,15 +494,8 @@ async fn the_pages_of_people_keep_the_accessibility_rules() {
     let mut faults = BTreeSet::new();
     invite(house.ada(), "a.colleague.with.a.rather.long.address@alderbrook-water-laboratory.example", "read").await;
     enter(&house.enters, &scenario::all_typed(0)).await;
-    let sign_in = async |address: &str| {
-        browser.forget().await;
-        browser.go("/sign-in").await;
-        browser.type_into("email", address).await;
-        browser.type_into("password", PASSWORD).await;
-        browser.press("form[action='/sign-in'] button").await;
-    };
 
-    sign_in(&email(0)).await;
+    browser.sign_in(&email(0)).await;
     browser.go("/people").await;
     look(&browser, &rules, "people", &mut faults).await;
     browser.press("form[action='/people'] button").await;
@@ -534,7 +510,7 @@ async fn the_pages_of_people_keep_the_accessibility_rules() {
     look(&browser, &rules, "people, one gone", &mut faults).await;
     browser.go(&at("/check")).await;
     look(&browser, &rules, "check, second person", &mut faults).await;
-    sign_in("rosa@alderbrook.example").await;
+    browser.sign_in("rosa@alderbrook.example").await;
     for path in ["/people".to_owned(), at(""), at("/results/A"), at("/tasks/unit"), at("/check")] {
         browser.go(&path).await;
         look(&browser, &rules, &format!("{path}, to read"), &mut faults).await;

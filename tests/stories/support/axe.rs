@@ -2,6 +2,7 @@
 
 use super::browser::Browser;
 use serde_json::{Value, json};
+use std::collections::BTreeSet;
 use std::path::Path;
 
 /// The rules as a script; none, and a line that says so, when they were not
@@ -48,4 +49,24 @@ pub(crate) fn broken(violations: &[String]) -> Vec<String> {
 pub(crate) async fn overhang(browser: &Browser) -> i64 {
     let width = browser.run("return document.documentElement.scrollWidth - window.innerWidth", vec![]).await;
     width.as_i64().unwrap_or_else(|| panic!("{}", Value::from(width.to_string())))
+}
+
+/// Two widths: of a desk, and of a page enlarged to 400 % there (WCAG 1.4.10).
+pub(crate) const WIDTHS: [u32; 2] = [1280, 320];
+
+/// Looks at the page in all four ways.
+pub(crate) async fn look(browser: &Browser, rules: &str, name: &str, faults: &mut BTreeSet<String>) {
+    for dark in [false, true] {
+        browser.dark(dark).await;
+        for width in WIDTHS {
+            browser.width(width).await;
+            let way = format!("{name} ({}, {width} px)", if dark { "dark" } else { "light" });
+            faults.extend(violations(browser, rules).await.into_iter().map(|violation| format!("{way}: {violation}")));
+            let over = overhang(browser).await;
+            if over > 0 {
+                faults.insert(format!("{way}: the page is {over} px wider than its window"));
+            }
+        }
+    }
+    browser.width(WIDTHS[0]).await;
 }

@@ -1,6 +1,7 @@
 //! A person with a browser that runs scripts: headless Chromium.
 
 use super::page::Page;
+use super::scenario::PASSWORD;
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::TcpStream;
@@ -142,6 +143,20 @@ impl Browser {
 
     pub(crate) async fn choose(&self, name: &str, value: &str) {
         self.find(&format!("select[name='{name}'] option[value='{value}']")).await.click().await.expect("an option");
+    }
+
+    /// Signs in as somebody whose password is that of everybody.
+    pub(crate) async fn sign_in(&self, email: &str) {
+        self.forget().await;
+        self.go("/sign-in").await;
+        self.enter_sign_in(email).await;
+    }
+
+    /// Fills the form of signing in that is shown.
+    pub(crate) async fn enter_sign_in(&self, email: &str) {
+        self.type_into("email", email).await;
+        self.type_into("password", PASSWORD).await;
+        self.press("form[action='/sign-in'] button").await;
     }
 
     /// Presses keys, wherever the focus is.
