@@ -4,7 +4,7 @@
 
 use crate::asks::{Arrival, Performance};
 use crate::code::LabCode;
-use crate::draft::{KEEP, OTHER};
+use crate::draft::OTHER;
 use crate::field::{FieldErrors, Problem, shortened};
 use crate::id::ItemId;
 use crate::measurand::Measurand;
@@ -155,12 +155,10 @@ impl Declared {
 
 /// Whether the round has a field of this owner and part.
 pub(crate) fn has_field(asked: &Asked<'_>, name: &str, owner: &str, part: &str) -> bool {
-    let is_item = || asked.items.iter().any(|item| owner == item.label);
-    let is_analyte = || analytes(asked.measurands).iter().any(|m| owner == m.position.to_string());
     match part {
-        "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => is_item(),
-        "basis" | "recovery" | "recovery_factor" | "recovery_origin" => is_analyte(),
-        _ if PERFORMANCE.contains(&part) => is_analyte(),
+        "received_on" | "condition" | "condition_remark" | "code" | "analysed_on" => asked.has_item(owner),
+        "basis" | "recovery" | "recovery_factor" | "recovery_origin" => asked.has_row(owner),
+        _ if PERFORMANCE.contains(&part) => asked.has_row(owner),
         "method_remark" | "own" => owner == "all",
         // The longest name of a question has 40 characters.
         "answer" => owner == "all" && name.len() <= 80,
@@ -506,9 +504,17 @@ fn declaration(typed: &Typed, read: &mut Read) {
     read.declared.own_results = own;
 }
 
+/// How the names of the fields of answers to questions begin.
+const ANSWER: &str = "all.answer.";
+
+/// Whether a field holds the answer to a question.
+pub fn is_answer(field: &str) -> bool {
+    field.starts_with(ANSWER)
+}
+
 /// The field of the answer to a question.
 pub fn answer_field(finding: &Finding) -> String {
-    format!("all.answer.{}", finding.id())
+    format!("{ANSWER}{}", finding.id())
 }
 
 /// What stands in that field for "it is right as it stands": good only for the
@@ -537,9 +543,9 @@ pub fn answers<'a>(typed: &Typed, findings: &'a [Finding]) -> (Vec<Answered>, Ve
         }
     }
     for (field, answer) in &typed.0 {
-        let Some(question) = field.strip_prefix("all.answer.") else { continue };
+        let Some(question) = field.strip_prefix(ANSWER) else { continue };
         let arises = findings.iter().any(|finding| finding.id() == question);
-        if !arises && answer == "correct" && !question.ends_with(OTHER) && !question.ends_with(KEEP) {
+        if !arises && answer == "correct" {
             given.push(Answered {
                 question: question.to_owned(),
                 evidence: String::new(),

@@ -1,6 +1,7 @@
 //! Drafts that several people type at once: what changed, and how a form that
 //! was shown a while ago comes together with what was saved since.
 
+use crate::declared;
 use crate::result::Typed;
 use serde::{Deserialize, Serialize};
 use std::collections::{BTreeMap, BTreeSet};
@@ -67,7 +68,7 @@ fn is_companion(field: &str) -> bool {
 
 /// Readings of a number and answers to questions: whoever says it last has said it.
 fn is_last_word(field: &str) -> bool {
-    field.ends_with(".reading") || field.starts_with("all.answer.")
+    field.ends_with(".reading") || declared::is_answer(field)
 }
 
 /// Puts together what is `stored` with what was `posted` on a form that showed

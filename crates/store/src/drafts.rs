@@ -139,25 +139,3 @@ pub async fn since(tx: &mut Tx, participant: ParticipantId, after: i64) -> Resul
         })
         .collect()
 }
-
-/// Who has typed something since an instant, by name.
-///
-/// # Errors
-///
-/// What the driver says.
-pub async fn typists_since(
-    tx: &mut Tx,
-    participant: ParticipantId,
-    after: Timestamp,
-) -> Result<Vec<(UserId, String)>, Error> {
-    let rows: Vec<(Uuid, String)> = tx
-        .query(
-            "SELECT DISTINCT u.id, u.name FROM draft_changes c JOIN users u ON u.id = c.saved_by \
-             WHERE c.participant_id = $1 AND c.saved_at > $2 ORDER BY u.name, u.id",
-        )
-        .bind(participant.0)
-        .bind(after.as_microsecond())
-        .all()
-        .await?;
-    Ok(rows.into_iter().map(|(id, name)| (UserId(id), name)).collect())
-}

@@ -44,13 +44,6 @@ async fn a_draft_keeps_what_was_typed_letter_by_letter_and_each_saving_what_it_c
             saving.changes.undo(&mut back);
         }
         assert_eq!(back, first);
-        let typists = async |tx: &mut _, after| -> Vec<_> {
-            let found = drafts::typists_since(tx, participant, after).await.unwrap();
-            found.into_iter().map(|(id, _)| id).collect()
-        };
-        assert_eq!(typists(&mut tx, at("11:30")).await, [other]);
-        assert_eq!(typists(&mut tx, at("10:00")).await.len(), 2);
-        assert!(typists(&mut tx, at("12:00")).await.is_empty());
     })
     .await;
 }

@@ -98,7 +98,11 @@ async fn add_person(
     let id = UserId(clock::new_id());
     let password_hash = secret::hash_password(password.to_owned()).await;
     let user = NewUser { id, email, name, password_hash: &password_hash, laboratory };
-    accounts::insert(tx, &user, now).await?;
+    match accounts::insert(tx, &user, now).await {
+        // The same form twice at once, or two links to one address.
+        Err(roundel_store::Error::Exists) => return Err(Error::conflict("conflict-account-made").into()),
+        inserted => inserted?,
+    }
     let entry = audit::Entry {
         id: clock::new_id(),
         at: now,

@@ -107,17 +107,28 @@ pub fn taken_over(stored: &Typed, base: &Typed, proposed: &Typed, own: &Own) -> 
     typed
 }
 
+/// The proposal of this name, if it is the participant's own and still there.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for any other.
+pub async fn find(tx: &mut Tx, participant: &Participant, id: ProposalId) -> Result<Proposal, Error> {
+    let found = proposals::of_participant(tx, participant.id, id).await?;
+    found.filter(|found| found.kind != "refused").ok_or(Error::NotFound)
+}
+
 /// Takes a proposal over into what is typed. `base` is the version of the draft
 /// beside which it was looked at.
 ///
 /// # Errors
 ///
-/// A conflict when the round takes no results any more.
+/// [`Error::NotFound`] for a proposal that is not there any more; a conflict when
+/// the round takes no results any more, or the unit was changed since.
 pub async fn take(
     tx: &mut Tx,
     actor: &Actor,
     own: &Own,
-    (id, proposal): (ProposalId, &Proposal),
+    id: ProposalId,
     base: Option<i64>,
     now: Timestamp,
 ) -> Result<(), Error> {
@@ -125,6 +136,7 @@ pub async fn take(
     must_take(&own.round, now)?;
     let participant = own.participant.id;
     results::hold(tx, participant).await?;
+    let proposal = find(tx, &own.participant, id).await?;
     let stored = drafts::get(tx, participant).await?;
     let shown =
         shown_at(tx, participant, &stored, Form { word: "", base: Some(base.unwrap_or(proposal.draft_version)) })
@@ -148,18 +160,14 @@ pub async fn take(
 ///
 /// # Errors
 ///
-/// A conflict when the round takes no results any more.
-pub async fn undo(
-    tx: &mut Tx,
-    actor: &Actor,
-    own: &Own,
-    (id, proposal): (ProposalId, &Proposal),
-    now: Timestamp,
-) -> Result<bool, Error> {
+/// [`Error::NotFound`] for a proposal that is not there any more; a conflict when
+/// the round takes no results any more.
+pub async fn undo(tx: &mut Tx, actor: &Actor, own: &Own, id: ProposalId, now: Timestamp) -> Result<bool, Error> {
     actor.may_enter()?;
     must_take(&own.round, now)?;
     let participant = own.participant.id;
     results::hold(tx, participant).await?;
+    let proposal = find(tx, &own.participant, id).await?;
     if !proposals::undo(tx, id, now).await? {
         return Ok(true);
     }

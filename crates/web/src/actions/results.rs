@@ -18,7 +18,7 @@ use roundel_domain::result::{self, Asked, Sheet, Submission, Typed};
 use roundel_domain::round::{Intake, Round};
 use roundel_domain::{draft, import, unit};
 use roundel_selfcheck::Finding;
-use roundel_store::drafts::Draft;
+use roundel_store::drafts::{Draft, Saving};
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent, Seal};
 use roundel_store::{Tx, drafts, installation, measurands, rounds};
@@ -136,6 +136,13 @@ pub struct Form<'a> {
     pub base: Option<i64>,
 }
 
+impl Form<'_> {
+    /// Whether this page made a saving: what it saved it has seen.
+    fn made(&self, saving: &Saving) -> bool {
+        !self.word.is_empty() && saving.form == self.word
+    }
+}
+
 /// How the names of hidden fields begin that say in which unit a form showed its
 /// numbers.
 pub const SHOWN_UNIT: &str = "shown.";
@@ -153,11 +160,10 @@ fn keep_unit(own: &Own, stored: &Typed, shown: &[(&str, &str)], posted: &mut Typ
             let problem = Problem::new("conflict-unit-changed").with("unit", &now);
             return Err(Error::Conflict(problem));
         }
-        if !now.is_empty() || !choice.offered.contains(&wanted) {
+        if !now.is_empty() {
+            posted.set(&choice.field, &now);
+        } else if !choice.offered.contains(&wanted) {
             posted.set(&choice.field, "");
-            if !now.is_empty() {
-                posted.set(&choice.field, &now);
-            }
         }
     }
     Ok(())
@@ -204,10 +210,7 @@ pub(super) async fn shown_at(
     match form.base {
         Some(base) if base < stored.version => {
             let since = drafts::since(tx, participant, base).await?;
-            Ok(draft::shown(
-                &stored.typed,
-                since.iter().map(|saving| (&saving.changes, !form.word.is_empty() && saving.form == form.word)),
-            ))
+            Ok(draft::shown(&stored.typed, since.iter().map(|saving| (&saving.changes, form.made(saving)))))
         }
         _ => Ok(stored.typed.clone()),
     }
@@ -237,19 +240,17 @@ pub async fn change_unit(
         return Err(field(&choice.field, Problem::new(key).with("unit", &choice.unit).with("seen", wanted)));
     }
     let before = stored.typed.get(&choice.field);
-    let differs = !before.is_empty() && before != wanted && stored.typed.has_numbers();
+    let asks = !before.is_empty() && before != wanted && stored.typed.has_numbers();
     let typed = match digits {
-        "convert" if differs => unit::convert(&stored.typed, choice, &own.measurands, &own.items, wanted)
+        "convert" if asks => unit::convert(&stored.typed, choice, &own.measurands, &own.items, wanted)
             .map_err(|unread| field("digits", Problem::new("unit-unread").with("count", unread.len())))?,
-        "keep" | "convert" | "" if !differs || digits == "keep" => {
+        digits if !asks || digits == "keep" => {
             let mut typed = stored.typed.clone();
             typed.set(&choice.field, wanted);
             typed
         }
         _ => return Err(field("digits", Problem::new("unit-digits").with("before", before).with("after", wanted))),
     };
-    let mut typed = typed;
-    typed.set(&format!("{}{}", choice.field, draft::OTHER), "");
     drafts::save(tx, own.participant.id, &stored, &typed, (actor.user(), ""), now).await?;
     Ok(())
 }
@@ -292,9 +293,9 @@ pub async fn sent_before(
 async fn changed_since(tx: &mut Tx, participant: ParticipantId, page: Form<'_>) -> Result<Option<String>, Error> {
     let Some(base) = page.base else { return Ok(None) };
     let since = drafts::since(tx, participant, base).await?;
-    let of_others = since.into_iter().filter(|saving| page.word.is_empty() || saving.form != page.word);
-    let mut changes = of_others.filter(|saving| saving.changes.0.keys().any(|field| !field.starts_with("all.answer.")));
-    Ok(changes.next().map(|saving| saving.name))
+    let changed =
+        |saving: &&Saving| !page.made(saving) && saving.changes.0.keys().any(|field| !declared::is_answer(field));
+    Ok(since.iter().find(changed).map(|saving| saving.name.clone()))
 }
 
 /// Sends the draft. The same form sent twice is one sending, and so is the same
@@ -353,19 +354,22 @@ pub async fn submit(
     errors.into_result(())?;
     let declared = Declared { answers, ..reading.said.declared };
     let entries = reading.sheet.entries;
+    let of_draft = match form.typed {
+        None => entries.clone(),
+        Some(_) => own.read(&stored.typed, now).sheet.entries,
+    };
     let earlier = results::of_participant(tx, participant.id).await?;
     // What was typed on the page and not sent yet stays as it is.
     let mut draft_is_free = !stored.typed.has_results();
     if let Some(newest) = earlier.last() {
         let sent: Submission = newest.submission()?;
-        draft_is_free |= own.read(&stored.typed, now).sheet.entries == sent.results;
+        draft_is_free |= of_draft == sent.results;
         if sent.results == entries && sent.declared == declared {
             // Nothing changed since: the receipt is the one that exists.
             return Ok(newest.id);
         }
     }
-    let results_of_draft = own.read(&stored.typed, now).sheet.entries;
-    second::must_be(tx, actor, &own, &stored, form.typed.is_some(), entries == results_of_draft, now).await?;
+    second::must_be(tx, actor, &own, &stored, form.typed.is_some(), entries == of_draft, now).await?;
     if late && !form.replace_in_time && earlier.last().is_some_and(|newest| !newest.late) {
         return Err(field("replace", Problem::new("late-replaces")));
     }

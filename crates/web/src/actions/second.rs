@@ -6,15 +6,12 @@ use super::{Refused, field};
 use crate::error::Error;
 use jiff::Timestamp;
 use roundel_domain::access::{Actor, Rights, is_second_person};
+use roundel_domain::declared;
 use roundel_domain::field::Problem;
 use roundel_domain::id::UserId;
 use roundel_store::drafts::{self, Draft, Saving};
 use roundel_store::people::{self, Person};
 use roundel_store::{Tx, results};
-
-/// Answers to the questions of the check page are given by whoever checks: they
-/// are no typing.
-const ANSWER: &str = "all.answer.";
 
 /// Who typed what would be sent, and who may send it.
 #[derive(Clone, Debug)]
@@ -105,8 +102,10 @@ fn refusal(senders: &Senders) -> Problem {
 async fn typists(tx: &mut Tx, own: &Own, stored: &Draft, now: Timestamp) -> Result<Vec<(UserId, String)>, Error> {
     let savings = drafts::since(tx, own.participant.id, 0).await?;
     let sent = last_sent_from_draft(tx, own, stored, &savings, now).await?;
+    // Answers to the questions of the check page are given by whoever checks: they
+    // are no typing.
     let counts = |saving: &&Saving| {
-        sent.is_none_or(|sent| saving.at > sent) && saving.changes.0.keys().any(|field| !field.starts_with(ANSWER))
+        sent.is_none_or(|sent| saving.at > sent) && saving.changes.0.keys().any(|field| !declared::is_answer(field))
     };
     let mut typists: Vec<(UserId, String)> = Vec::new();
     for saving in savings.iter().filter(counts) {

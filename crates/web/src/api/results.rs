@@ -13,6 +13,7 @@ use crate::pages::{own_round, receipt};
 use crate::state::App;
 use axum::extract::State;
 use axum::http::StatusCode;
+use roundel_domain::declared;
 use roundel_domain::field::{Problem, shortened};
 use roundel_domain::import::{self, decided, same_unit};
 use roundel_domain::measurand::{Item, MOST_REPLICATES, Measurand};
@@ -247,7 +248,7 @@ fn pointer(pointers: &HashMap<String, String>, field: &str) -> String {
     match pointers.get(field) {
         Some(pointer) => pointer.clone(),
         None if field == "replace" => "/replace_in_time".to_owned(),
-        None if field.starts_with("all.answer.") => "/confirmed".to_owned(),
+        None if declared::is_answer(field) => "/confirmed".to_owned(),
         None => "/results".to_owned(),
     }
 }

@@ -195,7 +195,7 @@ async fn restore(app: &App, actor: &Actor, path: &str, carried: &str) -> &'stati
         Ok(()) => "restored",
         Err(error) => {
             tracing::info!(%error, "what was typed before signing in could not be saved");
-            ""
+            "not-restored"
         }
     }
 }

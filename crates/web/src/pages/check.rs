@@ -15,7 +15,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 use roundel_domain::asks::Arrival;
-use roundel_domain::declared::{answer_field, confirmation};
+use roundel_domain::declared::{self, answer_field, confirmation};
 use roundel_domain::field::FieldErrors;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Entry, Submission, Typed};
@@ -410,7 +410,7 @@ pub async fn submit(State(app): State<App>, Path(code): Path<String>, posted: Po
             let draft = drafts::get(&mut tx, own.participant.id).await?;
             let mut shown = FieldErrors::new();
             // What is wrong with results stands in their rows already.
-            let asked = |field: &str| field.starts_with("all.answer.") || !field.contains('.');
+            let asked = |field: &str| declared::is_answer(field) || !field.contains('.');
             let here = errors.iter().filter(|(field, _)| asked(field));
             here.for_each(|(field, problem)| shown.push(field, problem.clone()));
             unprocessable(&check_page(&app, &mut tx, &posted.person, &own, &draft, &shown).await?)

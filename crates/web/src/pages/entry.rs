@@ -162,23 +162,10 @@ fn common_loq(f: &Frame, rows: &mut [EntryRow]) -> String {
 fn unit_fields(view: &View<'_>, choices: &[unit::Choice], shown: &[&Measurand]) -> Vec<Field> {
     let here = |choice: &&unit::Choice| {
         let asked = shown.iter().any(|m| roundel_domain::import::same_unit(&choice.unit, &m.unit));
-        asked && (view.typed.get(&choice.field).is_empty() || view.errors.get(&choice.field).is_some())
+        asked && view.typed.get(&choice.field).is_empty()
     };
-    choices
-        .iter()
-        .filter(here)
-        .map(|choice| {
-            let chosen = view.typed.get(&choice.field);
-            let pick =
-                |value: &str, text: String| typed::Pick { value: value.to_owned(), text, chosen: value == chosen };
-            let mut field = view.text(&choice.field, view.f.t1("unit-label", "unit", &choice.unit));
-            field.picks = std::iter::once(pick("", view.f.t("unit-none")))
-                .chain(choice.offered.iter().map(|unit| pick(unit, unit.clone())))
-                .collect();
-            field.kind = typed::Kind::List;
-            field.hinted(view.f.t("unit-hint-once"))
-        })
-        .collect()
+    let hint = || view.f.t("unit-hint-once");
+    choices.iter().filter(here).map(|choice| view.unit(choice).hinted(hint())).collect()
 }
 
 fn entry_page(
@@ -313,11 +300,12 @@ pub async fn save(
     fields.extend(filled.iter().map(|(name, text)| (name.as_str(), text.as_str())));
     let actor = &posted.person.actor;
     let saved = actions::results::save(&mut tx, actor, &own, fields.into_iter(), form(&posted.fields), now).await?;
-    let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
-    tx.commit().await?;
     if command == "quiet" {
+        tx.commit().await?;
         return quiet(&app, &own, &posted, &saved);
     }
+    let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
+    tx.commit().await?;
     let sheet = result::read(&saved.typed, &own.asked(), Some(&item));
     if !sheet.errors.is_empty() {
         let head = Head::new(&app, &own, saved.version, Some(now));

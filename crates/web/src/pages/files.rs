@@ -18,7 +18,6 @@ use axum::response::Response;
 use roundel_documents::grid;
 use roundel_documents::sheet::{self, Sheet};
 use roundel_domain::field::Problem;
-use roundel_domain::id::ProposalId;
 use roundel_domain::import::{self, ResultsFile, RowProblem};
 use roundel_domain::result::Typed;
 use roundel_domain::round::{Intake, Round};
@@ -275,7 +274,7 @@ pub async fn refused_file(
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let (_, participant) = own_round(&mut tx, &person.actor, &code).await?;
-    let id = ProposalId(id.parse().map_err(|_| Error::NotFound)?);
+    let id = super::proposals::named(&id)?;
     let since = app.clock.now() - actions::proposals::KEPT;
     let found = store_proposals::refused_file(&mut tx, participant.id, id, since).await?;
     let (name, content) = found.ok_or(Error::NotFound)?;

@@ -25,10 +25,8 @@ use roundel_domain::number::{self, Decimal, Range, Reading};
 use roundel_domain::result::{self, Sheet, Typed};
 use roundel_domain::round::{Intake, Round};
 use roundel_domain::unit;
-use roundel_store::Tx;
 use roundel_store::drafts::{self, Draft};
-use roundel_store::participants::Participant;
-use roundel_store::proposals::{self, Proposal};
+use roundel_store::proposals::Proposal;
 
 /// Whether the round takes results.
 fn takes(own: &Own, now: Timestamp) -> bool {
@@ -226,6 +224,7 @@ struct Look<'a> {
     own: &'a Own,
     after: &'a Typed,
     sheet: &'a Sheet,
+    units: &'a [unit::Choice],
 }
 
 impl Look<'_> {
@@ -324,8 +323,7 @@ impl Look<'_> {
         let in_unit = |value: &Decimal, unit: &str| {
             f.t2(key, "value", shown_number(value.as_str()), "unit", unit).trim_end().to_owned()
         };
-        let choices = unit::choices(&self.own.measurands);
-        let choice = choices.iter().find(|choice| import::same_unit(&choice.unit, &m.unit));
+        let choice = self.units.iter().find(|choice| import::same_unit(&choice.unit, &m.unit));
         let typed = choice.map_or(m.unit.as_str(), |choice| self.after.get(&choice.field));
         match unit::power_between(typed, &m.unit) {
             Some(power) if power != 0 => {
@@ -372,11 +370,9 @@ impl Look<'_> {
     }
 }
 
-/// The proposal of this name, if it is the participant's own and still there.
-async fn found(tx: &mut Tx, participant: &Participant, id: &str) -> Result<(ProposalId, Proposal), Error> {
-    let id = ProposalId(id.parse().map_err(|_| Error::NotFound)?);
-    let found = proposals::of_participant(tx, participant.id, id).await?.filter(|found| found.kind != "refused");
-    Ok((id, found.ok_or(Error::NotFound)?))
+/// The name of a proposal in an address.
+pub(super) fn named(id: &str) -> Result<ProposalId, Error> {
+    id.parse().map(ProposalId).map_err(|_| Error::NotFound)
 }
 
 /// `GET /rounds/{code}/proposals/{id}`.
@@ -392,7 +388,8 @@ pub async fn proposal(
     person.actor.may_enter()?;
     let mut tx = app.db.read().await?;
     let own = typed::own(&mut tx, &person, &code).await?;
-    let (id, proposal) = found(&mut tx, &own.participant, &id).await?;
+    let id = named(&id)?;
+    let proposal = actions::proposals::find(&mut tx, &own.participant, id).await?;
     if !takes(&own, app.clock.now()) {
         return Ok(go(&format!("/rounds/{code}"), ""));
     }
@@ -417,7 +414,8 @@ fn proposal_page(
         false => taken_over(&stored.typed, &stored.typed, &proposal.typed()?, own),
     };
     let sheet = result::read(&after, &own.asked(), None);
-    let look = Look { f: &f, own, after: &after, sheet: &sheet };
+    let units = unit::choices(&own.measurands);
+    let look = Look { f: &f, own, after: &after, sheet: &sheet, units: &units };
     let changed = if taken { proposal.changes()? } else { Changes::between(&stored.typed, &after) };
     let changes = if proposal.undone_at().is_some() { Vec::new() } else { look.changes(&changed) };
     let is_unchanged = |position: &&i64| {
@@ -450,7 +448,7 @@ fn proposal_page(
         changes,
         outside: notes.outside,
         outside_count: notes.outside_count,
-        units: unit::choices(&own.measurands)
+        units: units
             .iter()
             .filter(|choice| !taken && after.get(&choice.field).is_empty())
             .map(|choice| f.t1("proposal-unit-missing", "unit", &choice.unit))
@@ -477,10 +475,9 @@ pub async fn take(
     let actor = &posted.person.actor;
     let mut tx = app.db.write().await?;
     let own = typed::own(&mut tx, &posted.person, &code).await?;
-    let (id, proposal) = found(&mut tx, &own.participant, &id).await?;
+    let id = named(&id)?;
     let base = posted.fields.get("base").parse().ok();
-    let now = app.clock.now();
-    actions::proposals::take(&mut tx, actor, &own, (id, &proposal), base, now).await?;
+    actions::proposals::take(&mut tx, actor, &own, id, base, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/proposals/{id}"), "proposal-taken"))
 }
@@ -498,7 +495,7 @@ pub async fn leave(
     let actor = &posted.person.actor;
     let mut tx = app.db.write().await?;
     let (_, participant) = own_round(&mut tx, actor, &code).await?;
-    let (_, proposal) = found(&mut tx, &participant, &id).await?;
+    let proposal = actions::proposals::find(&mut tx, &participant, named(&id)?).await?;
     actions::proposals::leave(&mut tx, actor, &participant, app.clock.now()).await?;
     tx.commit().await?;
     let back = if proposal.item.is_empty() { "results-upload" } else { &format!("results/{}", proposal.item) };
@@ -519,9 +516,8 @@ pub async fn undo(
     let actor = &posted.person.actor;
     let mut tx = app.db.write().await?;
     let own = typed::own(&mut tx, &posted.person, &code).await?;
-    let (id, proposal) = found(&mut tx, &own.participant, &id).await?;
-    let now = app.clock.now();
-    let everywhere = actions::proposals::undo(&mut tx, actor, &own, (id, &proposal), now).await?;
+    let id = named(&id)?;
+    let everywhere = actions::proposals::undo(&mut tx, actor, &own, id, app.clock.now()).await?;
     tx.commit().await?;
     let done = if everywhere { "proposal-undone" } else { "proposal-undone-part" };
     Ok(go(&format!("/rounds/{code}/proposals/{id}"), done))

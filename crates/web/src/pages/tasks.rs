@@ -330,19 +330,8 @@ pub(super) fn unmet(f: &Frame, reading: &Reading) -> HashMap<String, String> {
 
 fn units(shown: &Shown<'_>) -> Vec<Section> {
     let f = shown.view.f;
-    let mut fields: Vec<Field> = unit::choices(&shown.own.measurands)
-        .into_iter()
-        .map(|choice| {
-            let chosen = shown.typed.get(&choice.field).to_owned();
-            let pick =
-                |value: &str, text: String| typed::Pick { value: value.to_owned(), text, chosen: value == chosen };
-            let mut picks = vec![pick("", f.t("unit-none"))];
-            picks.extend(choice.offered.iter().map(|unit| pick(unit, unit.clone())));
-            let mut field = shown.view.text(&choice.field, f.t1("unit-label", "unit", &choice.unit));
-            (field.kind, field.picks) = (typed::Kind::List, picks);
-            field
-        })
-        .collect();
+    let mut fields: Vec<Field> =
+        unit::choices(&shown.own.measurands).iter().map(|choice| shown.view.unit(choice)).collect();
     if shown.typed.has_numbers() {
         fields.push(shown.view.list("digits", f.t("unit-digits-label"), "unit-digits", &["", "convert", "keep"]));
     }
@@ -515,11 +504,12 @@ pub async fn save(
     let fields = posted.fields.iter().chain(unticked);
     let saved =
         actions::results::save(&mut tx, &person.actor, &own, fields, super::entry::form(&posted.fields), now).await?;
-    let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
-    tx.commit().await?;
     if posted.fields.get("command") == "quiet" {
+        tx.commit().await?;
         return super::entry::quiet(&app, &own, &posted, &saved);
     }
+    let typists = typed::typists(&mut tx, &own.participant, &saved.typed).await?;
+    tx.commit().await?;
     let reading = own.read(&saved.typed, now);
     let part = part(&reading, task);
     let mut errors = part.map(|part| part.errors.clone()).unwrap_or_default();

@@ -13,6 +13,7 @@ use roundel_domain::draft::{KEEP, OTHER};
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::result::{self, Typed};
 use roundel_domain::round::Round;
+use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::{Tx, drafts};
 use std::collections::HashMap;
@@ -157,6 +158,15 @@ impl View<'_> {
         let chosen = self.typed.get(name);
         let pick = |word: &&str| Pick { value: (*word).to_owned(), text: text(word), chosen: *word == chosen };
         self.field(Kind::List, name, label, words.iter().map(pick).collect())
+    }
+
+    /// The list of units of a choice.
+    pub fn unit(&self, choice: &unit::Choice) -> Field {
+        let chosen = self.typed.get(&choice.field);
+        let pick = |value: &str, text: String| Pick { value: value.to_owned(), text, chosen: value == chosen };
+        let picks = std::iter::once(pick("", self.f.t("unit-none")))
+            .chain(choice.offered.iter().map(|unit| pick(unit, unit.clone())));
+        self.field(Kind::List, &choice.field, self.f.t1("unit-label", "unit", &choice.unit), picks.collect())
     }
 
     fn field(&self, kind: Kind, name: &str, label: String, picks: Vec<Pick>) -> Field {
