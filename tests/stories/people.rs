@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 17] = [
+const FORMS: [(&str, Asks); 20] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -96,6 +96,9 @@ const FORMS: [(&str, Asks); 17] = [
     ("/rounds/{code}/tasks/{task}", Asks::Enter),
     ("/rounds/{code}/submit", Asks::Submit),
     ("/rounds/{code}/questions", Asks::Enter),
+    ("/rounds/{code}/proposals/{id}/take", Asks::Enter),
+    ("/rounds/{code}/proposals/{id}/leave", Asks::Enter),
+    ("/rounds/{code}/proposals/{id}/undo", Asks::Enter),
     ("/rounds/{code}/requests", Asks::Submit),
 ];
 

@@ -493,6 +493,7 @@ pub async fn leave(
     posted: Posted,
 ) -> Result<Response, Error> {
     let actor = &posted.person.actor;
+    actor.may_enter()?;
     let mut tx = app.db.write().await?;
     let (_, participant) = own_round(&mut tx, actor, &code).await?;
     let proposal = actions::proposals::find(&mut tx, &participant, named(&id)?).await?;
