@@ -18,6 +18,13 @@ const ENGLISH: &[(&str, &str)] = &[
     ("people.ftl", include_str!("../messages/en/people.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
     ("questions.ftl", include_str!("../messages/en/questions.ftl")),
+    ("plans.ftl", include_str!("../messages/en/plans.ftl")),
+    ("items.ftl", include_str!("../messages/en/items.ftl")),
+    ("review.ftl", include_str!("../messages/en/review.ftl")),
+    ("approval.ftl", include_str!("../messages/en/approval.ftl")),
+    ("methods.ftl", include_str!("../messages/en/methods.ftl")),
+    ("jobs.ftl", include_str!("../messages/en/jobs.ftl")),
+    ("staff.ftl", include_str!("../messages/en/staff.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
 ];
 

@@ -36,11 +36,60 @@ impl Rights {
     }
 }
 
+/// What a person of the organiser's staff is there for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Duty {
+    /// Runs the rounds: everything but approving.
+    Organiser,
+    /// Decides and evaluates, and sees codes only.
+    Statistician,
+    /// Approves or returns, edits nothing, and sees codes only.
+    Reviewer,
+}
+
+impl Duty {
+    /// All, in the order in which they are shown.
+    pub const ALL: [Duty; 3] = [Duty::Organiser, Duty::Statistician, Duty::Reviewer];
+
+    /// The word that is stored and posted.
+    pub fn word(self) -> &'static str {
+        match self {
+            Duty::Organiser => "organiser",
+            Duty::Statistician => "statistician",
+            Duty::Reviewer => "reviewer",
+        }
+    }
+
+    /// The duty of this word.
+    pub fn of(word: &str) -> Option<Duty> {
+        Duty::ALL.into_iter().find(|duty| duty.word() == word)
+    }
+}
+
+/// Whose a person's account is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Standing {
+    /// The organiser's.
+    Staff(Duty),
+    /// A laboratory's.
+    Laboratory(LaboratoryId, Rights),
+}
+
 /// A person who is signed in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Actor {
     /// Of the organiser.
     Organiser {
+        /// Who.
+        user: UserId,
+    },
+    /// Who decides and evaluates for the organiser.
+    Statistician {
+        /// Who.
+        user: UserId,
+    },
+    /// Who approves what the others made.
+    Reviewer {
         /// Who.
         user: UserId,
     },
@@ -76,31 +125,89 @@ pub enum Denied {
 }
 
 impl Actor {
+    /// The person of an account.
+    pub fn new(user: UserId, standing: Standing) -> Actor {
+        match standing {
+            Standing::Staff(Duty::Organiser) => Actor::Organiser { user },
+            Standing::Staff(Duty::Statistician) => Actor::Statistician { user },
+            Standing::Staff(Duty::Reviewer) => Actor::Reviewer { user },
+            Standing::Laboratory(laboratory, rights) => Actor::Laboratory { user, laboratory, rights },
+        }
+    }
+
     /// Who acts.
     pub fn user(&self) -> UserId {
         match self {
-            Actor::Organiser { user } | Actor::Laboratory { user, .. } => *user,
+            Actor::Organiser { user }
+            | Actor::Statistician { user }
+            | Actor::Reviewer { user }
+            | Actor::Laboratory { user, .. } => *user,
+        }
+    }
+
+    /// What the person does for the organiser; none for a laboratory's.
+    pub fn duty(&self) -> Option<Duty> {
+        match self {
+            Actor::Organiser { .. } => Some(Duty::Organiser),
+            Actor::Statistician { .. } => Some(Duty::Statistician),
+            Actor::Reviewer { .. } => Some(Duty::Reviewer),
+            Actor::Laboratory { .. } => None,
         }
     }
 
     /// The laboratory that this person belongs to.
     pub fn laboratory(&self) -> Option<LaboratoryId> {
         match self {
-            Actor::Organiser { .. } => None,
             Actor::Laboratory { laboratory, .. } => Some(*laboratory),
+            _ => None,
         }
     }
 
-    /// May set up, open, close, evaluate and publish rounds, and see who is who.
+    /// May set up, open, close and publish rounds, and look up who is who.
     ///
     /// # Errors
     ///
-    /// [`Denied::Hidden`] for everyone but the organiser: a laboratory is not
-    /// told which organiser's pages exist.
+    /// [`Denied::Role`] for others of the staff; [`Denied::Hidden`] for a
+    /// laboratory, which is not told which organiser's pages exist.
     pub fn may_organise(&self) -> Result<(), Denied> {
-        match self {
-            Actor::Organiser { .. } => Ok(()),
-            Actor::Laboratory { .. } => Err(Denied::Hidden),
+        self.with_duty(&[Duty::Organiser])
+    }
+
+    /// May enter data of items, decide, try out and evaluate.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for a reviewer, who edits nothing; [`Denied::Hidden`] for
+    /// a laboratory.
+    pub fn may_evaluate(&self) -> Result<(), Denied> {
+        self.with_duty(&[Duty::Organiser, Duty::Statistician])
+    }
+
+    /// May read everything about a round, by code.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Hidden`] for a laboratory.
+    pub fn may_review(&self) -> Result<(), Denied> {
+        self.with_duty(&Duty::ALL)
+    }
+
+    /// May approve what others made, or return it (two-person rule). Whether the
+    /// person edited anything of it is asked besides: [`is_uninvolved`].
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for others of the staff; [`Denied::Hidden`] for a
+    /// laboratory.
+    pub fn may_approve(&self) -> Result<(), Denied> {
+        self.with_duty(&[Duty::Reviewer])
+    }
+
+    fn with_duty(&self, duties: &[Duty]) -> Result<(), Denied> {
+        match self.duty() {
+            Some(duty) if duties.contains(&duty) => Ok(()),
+            Some(_) => Err(Denied::Role),
+            None => Err(Denied::Hidden),
         }
     }
 
@@ -108,7 +215,7 @@ impl Actor {
     ///
     /// # Errors
     ///
-    /// [`Denied::Role`] for the organiser, who has none.
+    /// [`Denied::Role`] for the organiser's staff, who have none.
     pub fn may_read_own(&self) -> Result<LaboratoryId, Denied> {
         self.with_rights(Rights::Read, Denied::Role)
     }
@@ -148,7 +255,7 @@ impl Actor {
         match self {
             Actor::Laboratory { laboratory, rights, .. } if *rights >= least => Ok(*laboratory),
             Actor::Laboratory { .. } => Err(otherwise),
-            Actor::Organiser { .. } => Err(Denied::Role),
+            _ => Err(Denied::Role),
         }
     }
 
@@ -160,23 +267,23 @@ impl Actor {
     /// round is being set up.
     pub fn may_see_round(&self, round: &Round, enrolled: bool) -> Result<(), Denied> {
         match self {
-            Actor::Organiser { .. } => Ok(()),
             Actor::Laboratory { .. } if enrolled && !round.is_draft() => Ok(()),
             Actor::Laboratory { .. } => Err(Denied::Hidden),
+            _ => Ok(()),
         }
     }
 
     /// May see what `owner` sent: its drafts aside, its receipts, scores and
-    /// certificate.
+    /// certificate. They may carry its name, so only the organiser of the staff.
     ///
     /// # Errors
     ///
-    /// [`Denied::Hidden`] for every other laboratory.
+    /// [`Denied::Hidden`] for everybody else.
     pub fn may_see_results_of(&self, owner: LaboratoryId) -> Result<(), Denied> {
         match self {
             Actor::Organiser { .. } => Ok(()),
             Actor::Laboratory { laboratory, .. } if *laboratory == owner => Ok(()),
-            Actor::Laboratory { .. } => Err(Denied::Hidden),
+            _ => Err(Denied::Hidden),
         }
     }
 
@@ -188,9 +295,8 @@ impl Actor {
     pub fn may_see_scores(&self, round: &Round, enrolled: bool) -> Result<(), Denied> {
         self.may_see_round(round, enrolled)?;
         match self {
-            Actor::Organiser { .. } => Ok(()),
-            Actor::Laboratory { .. } if round.is_published() => Ok(()),
-            Actor::Laboratory { .. } => Err(Denied::Hidden),
+            Actor::Laboratory { .. } if !round.is_published() => Err(Denied::Hidden),
+            _ => Ok(()),
         }
     }
 }
@@ -200,6 +306,12 @@ impl Actor {
 /// second person, nobody else sends.
 pub fn is_second_person(sender: UserId, typists: &[UserId]) -> bool {
     !typists.contains(&sender)
+}
+
+/// Whether `person` is none of the `editors`: those who designed, decided or
+/// evaluated. Nobody else approves (two-person rule).
+pub fn is_uninvolved(person: UserId, editors: &[UserId]) -> bool {
+    !editors.contains(&person)
 }
 
 #[cfg(test)]
@@ -242,6 +354,28 @@ mod tests {
             assert_eq!(of_laboratory(rights).may_see_results_of(other), Err(Denied::Hidden));
             assert_eq!(of_laboratory(rights).may_see_results_of(LaboratoryId(Uuid::from_u128(2))), Ok(()));
         }
+    }
+
+    #[test]
+    fn each_duty_of_the_staff_may_its_own_part_and_laboratories_learn_of_none() {
+        let user = UserId(Uuid::from_u128(1));
+        let may = |actor: Actor| {
+            [actor.may_organise(), actor.may_evaluate(), actor.may_review(), actor.may_approve()]
+        };
+        let no = Err(Denied::Role);
+
+        assert_eq!(may(Actor::Organiser { user }), [Ok(()), Ok(()), Ok(()), no]);
+        assert_eq!(may(Actor::Statistician { user }), [no, Ok(()), Ok(()), no]);
+        assert_eq!(may(Actor::Reviewer { user }), [no, no, Ok(()), Ok(())]);
+        for rights in Rights::ALL {
+            assert_eq!(may(of_laboratory(rights)), [Err(Denied::Hidden); 4]);
+        }
+        for duty in Duty::ALL {
+            assert_eq!(Actor::new(user, Standing::Staff(duty)).duty(), Some(duty));
+            assert_eq!(Duty::of(duty.word()), Some(duty));
+        }
+        let other = LaboratoryId(Uuid::from_u128(3));
+        assert_eq!(Actor::Reviewer { user }.may_see_results_of(other), Err(Denied::Hidden), "a receipt may name it");
     }
 
     #[test]

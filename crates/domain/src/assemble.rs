@@ -2,6 +2,7 @@
 //! their codes, as `round-package/1` has them.
 
 use crate::evaluation;
+use crate::judgement::MeasurandLayer;
 use crate::measurand::{Item, Measurand};
 use crate::package::{
     AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound,
@@ -31,9 +32,25 @@ pub struct Contribution {
     pub entries: Vec<Entry>,
 }
 
-/// Reasons for leaving results out of consensus and summary, by code and place
-/// of the measurand.
-pub type Exclusions = HashMap<(String, i64), String>;
+/// What people decided, laid over what was reported and planned. Neither is
+/// changed by it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Layers {
+    /// Results that are left out, by code and place of the measurand.
+    pub results: HashMap<(String, i64), ResultLayer>,
+    /// By place of the measurand.
+    pub measurands: HashMap<i64, MeasurandLayer>,
+}
+
+/// A result that is left out of consensus and summary.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ResultLayer {
+    /// Why.
+    pub exclude: String,
+    /// Whether it is scored all the same, as a blunder is: not what is invalid
+    /// for the study, nor what was withdrawn.
+    pub scored: bool,
+}
 
 /// The name of a measurand in packages and evaluations: `A/nitrate`.
 pub fn measurand_id(item: &str, analyte: &str) -> String {
@@ -48,14 +65,19 @@ pub fn package(
     items: &[Item],
     measurands: &[Measurand],
     contributions: &[Contribution],
-    exclusions: &Exclusions,
+    layers: &Layers,
 ) -> RoundPackage {
     let label = |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
     let mut package = RoundPackage {
         round: PackageRound { code: round.code.clone(), title: round.title.clone(), omitted: None },
         measurands: measurands.iter().map(|m| planned(label(m), m)).collect(),
-        results: results(contributions, exclusions),
+        results: results(contributions, &layers.results),
     };
+    for (planned, measurand) in package.measurands.iter_mut().zip(measurands) {
+        if let Some(layer) = layers.measurands.get(&measurand.position) {
+            lay_over(planned, layer);
+        }
+    }
     round_for_publication(&mut package, measurands);
     package
 }
@@ -134,6 +156,25 @@ fn planned(item: &str, m: &Measurand) -> Planned {
     planned
 }
 
+/// What was decided and measured of a measurand. Where the analyte is absent
+/// there is neither a value nor a sigma_pt that it could change.
+fn lay_over(planned: &mut Planned, layer: &MeasurandLayer) {
+    planned.homogeneity.clone_from(&layer.homogeneity);
+    planned.stability.clone_from(&layer.stability);
+    planned.decision.clone_from(&layer.decision);
+    if let Some(sigma) = &mut planned.sigma_pt {
+        sigma.additional_sd = layer.additional_sd;
+    }
+    match &mut planned.assigned_value {
+        Some(AssignedValue::Given(given)) => given.additional_uncertainty = layer.additional_uncertainty,
+        Some(AssignedValue::Participants(consensus)) => {
+            consensus.additional_uncertainty = layer.additional_uncertainty;
+            consensus.consent.clone_from(&layer.consent);
+        }
+        Some(AssignedValue::None(_)) | None => {}
+    }
+}
+
 fn given_value(basis: GivenBasis, given: &Given) -> AssignedValue {
     AssignedValue::Given(GivenValue {
         basis,
@@ -153,7 +194,7 @@ fn scores(assigned: &Assigned) -> Vec<Score> {
     }
 }
 
-fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<ReportedResult> {
+fn results(contributions: &[Contribution], left_out: &HashMap<(String, i64), ResultLayer>) -> Vec<ReportedResult> {
     let mut contributions: Vec<&Contribution> = contributions.iter().collect();
     // Codes are random, so their order favours nobody when organisations share.
     contributions.sort_by(|a, b| a.code.cmp(&b.code));
@@ -174,8 +215,10 @@ fn results(contributions: &[Contribution], exclusions: &Exclusions) -> Vec<Repor
             result.coverage_factor = entry.coverage_factor();
             result.method.clone_from(&contribution.method);
             result.organisation = organisation.map(|name| words[name].clone());
-            result.exclude = match exclusions.get(&(contribution.code.clone(), entry.position)) {
-                Some(reason) => Some(reason.clone()),
+            let layer = left_out.get(&(contribution.code.clone(), entry.position));
+            result.scored = layer.filter(|layer| !layer.scored).map(|_| false);
+            result.exclude = match layer {
+                Some(layer) => Some(layer.exclude.clone()),
                 None if contribution.late => Some("Received after the deadline.".to_owned()),
                 None => match organisation {
                     Some(name) if !counted.insert((name, entry.position)) => {

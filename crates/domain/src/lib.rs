@@ -12,6 +12,7 @@ pub mod evaluation;
 pub mod field;
 pub mod id;
 pub mod import;
+pub mod judgement;
 pub mod laboratory;
 pub mod measurand;
 pub mod number;

@@ -3,7 +3,7 @@
 use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::access::{Actor, Rights};
+use roundel_domain::access::{Actor, Duty, Rights, Standing};
 use roundel_domain::id::{LaboratoryId, RoundId, UserId};
 use uuid::Uuid;
 
@@ -19,6 +19,7 @@ pub struct User {
     pub name: String,
     /// Argon2id, in PHC form.
     pub password_hash: String,
+    role: String,
     laboratory_id: Option<Uuid>,
     rights: Option<String>,
     ended_at: Option<i64>,
@@ -27,7 +28,7 @@ pub struct User {
 impl User {
     /// What the person may act as.
     pub fn actor(&self) -> Actor {
-        actor(self.id, self.laboratory_id, self.rights.as_deref())
+        actor(self.id, &self.role, self.laboratory_id, self.rights.as_deref())
     }
 
     /// Whether the person's access has ended.
@@ -36,11 +37,13 @@ impl User {
     }
 }
 
-pub(crate) fn actor(user: UserId, laboratory: Option<Uuid>, rights: Option<&str>) -> Actor {
-    match laboratory {
-        None => Actor::Organiser { user },
-        Some(id) => Actor::Laboratory { user, laboratory: LaboratoryId(id), rights: rights_of(rights) },
-    }
+pub(crate) fn actor(user: UserId, role: &str, laboratory: Option<Uuid>, rights: Option<&str>) -> Actor {
+    let standing = match laboratory {
+        // The reviewer edits nothing: what a word of another version would get.
+        None => Standing::Staff(Duty::of(role).unwrap_or(Duty::Reviewer)),
+        Some(id) => Standing::Laboratory(LaboratoryId(id), rights_of(rights)),
+    };
+    Actor::new(user, standing)
 }
 
 /// The rights of a column. The schema has no other words; whatever else stood
@@ -60,8 +63,8 @@ pub struct NewUser<'a> {
     pub name: &'a str,
     /// Argon2id, in PHC form.
     pub password_hash: &'a str,
-    /// The laboratory and what the person may do for it, or none for the organiser.
-    pub laboratory: Option<(LaboratoryId, Rights)>,
+    /// Whose the account is.
+    pub standing: Standing,
 }
 
 /// Adds a person.
@@ -70,6 +73,10 @@ pub struct NewUser<'a> {
 ///
 /// [`Error::Exists`] when the address has an account.
 pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(), Error> {
+    let (role, laboratory, rights) = match user.standing {
+        Standing::Staff(duty) => (duty.word(), None, None),
+        Standing::Laboratory(id, rights) => ("laboratory", Some(id.0), Some(rights.word())),
+    };
     tx.query(
         "INSERT INTO users (id, email, name, password_hash, role, laboratory_id, rights, created_at) \
          VALUES ($1, $2, $3, $4, $5, $6, $7, $8)",
@@ -78,9 +85,9 @@ pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(
     .bind(user.email)
     .bind(user.name)
     .bind(user.password_hash)
-    .bind(if user.laboratory.is_some() { "laboratory" } else { "organiser" })
-    .bind(user.laboratory.map(|(id, _)| id.0))
-    .bind(user.laboratory.map(|(_, rights)| rights.word()))
+    .bind(role)
+    .bind(laboratory)
+    .bind(rights)
     .bind(now.as_microsecond())
     .execute()
     .await?;
@@ -93,7 +100,7 @@ pub async fn insert(tx: &mut Tx, user: &NewUser<'_>, now: Timestamp) -> Result<(
 ///
 /// What the driver says.
 pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
-    tx.query("SELECT id, email, name, password_hash, laboratory_id, rights, ended_at FROM users WHERE email = $1")
+    tx.query("SELECT id, email, name, password_hash, role, laboratory_id, rights, ended_at FROM users WHERE email = $1")
         .bind(email)
         .optional()
         .await
@@ -105,7 +112,7 @@ pub async fn by_email(tx: &mut Tx, email: &str) -> Result<Option<User>, Error> {
 ///
 /// What the driver says.
 pub async fn by_id(tx: &mut Tx, id: UserId) -> Result<Option<User>, Error> {
-    tx.query("SELECT id, email, name, password_hash, laboratory_id, rights, ended_at FROM users WHERE id = $1")
+    tx.query("SELECT id, email, name, password_hash, role, laboratory_id, rights, ended_at FROM users WHERE id = $1")
         .bind(id.0)
         .optional()
         .await
@@ -158,6 +165,7 @@ pub async fn has_people(tx: &mut Tx, laboratory: LaboratoryId) -> Result<bool, E
 pub struct Session {
     #[sqlx(try_from = "Uuid")]
     user_id: UserId,
+    role: String,
     laboratory_id: Option<Uuid>,
     rights: Option<String>,
     /// Address of the person.
@@ -173,7 +181,7 @@ pub struct Session {
 impl Session {
     /// What the person may act as.
     pub fn actor(&self) -> Actor {
-        actor(self.user_id, self.laboratory_id, self.rights.as_deref())
+        actor(self.user_id, &self.role, self.laboratory_id, self.rights.as_deref())
     }
 }
 
@@ -211,7 +219,8 @@ pub async fn begin_session(
 /// What the driver says.
 pub async fn session(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Session>, Error> {
     tx.query(
-        "SELECT s.user_id, u.laboratory_id, u.rights, u.email, u.name, l.name AS laboratory_name, s.form_token \
+        "SELECT s.user_id, u.role, u.laboratory_id, u.rights, u.email, u.name, l.name AS laboratory_name, \
+         s.form_token \
          FROM sessions s JOIN users u ON u.id = s.user_id LEFT JOIN laboratories l ON l.id = u.laboratory_id \
          WHERE s.token_hash = $1 AND s.expires_at > $2 AND u.ended_at IS NULL",
     )

@@ -12,6 +12,7 @@ pub mod evaluations;
 pub mod installation;
 pub mod keys;
 pub mod laboratories;
+pub mod measurand_decisions;
 pub mod measurands;
 pub mod outbox;
 pub mod participants;
@@ -23,6 +24,7 @@ pub mod results;
 pub mod rounds;
 mod row;
 pub mod rulings;
+pub mod staff;
 #[cfg(feature = "testing")]
 pub mod testing;
 pub mod tokens;

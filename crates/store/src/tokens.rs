@@ -56,6 +56,7 @@ pub struct Shown {
     pub id: TokenId,
     #[sqlx(try_from = "Uuid")]
     user_id: UserId,
+    role: String,
     laboratory_id: Option<Uuid>,
     rights: Option<String>,
     /// Name of the person.
@@ -68,7 +69,7 @@ pub struct Shown {
 impl Shown {
     /// What the program may act as: what its person may now.
     pub fn actor(&self) -> Actor {
-        accounts::actor(self.user_id, self.laboratory_id, self.rights.as_deref())
+        accounts::actor(self.user_id, &self.role, self.laboratory_id, self.rights.as_deref())
     }
 
     /// When it was last noted as used.
@@ -85,7 +86,7 @@ impl Shown {
 /// What the driver says.
 pub async fn shown(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<Option<Shown>, Error> {
     tx.query(
-        "SELECT t.id, t.user_id, u.laboratory_id, u.rights, u.name AS person, t.may_change, t.last_used_at \
+        "SELECT t.id, t.user_id, u.role, u.laboratory_id, u.rights, u.name AS person, t.may_change, t.last_used_at \
          FROM api_tokens t JOIN users u ON u.id = t.user_id \
          WHERE t.token_hash = $1 AND t.expires_at > $2 AND t.revoked_at IS NULL AND u.ended_at IS NULL",
     )

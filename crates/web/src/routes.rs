@@ -6,7 +6,7 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, asks, check, design, entry, evaluation, files, keys, laboratories, messages, people, programs, proposals,
-    publish, questions, receipt, rounds, rulings, scores, tasks,
+    publish, questions, receipt, rounds, rulings, scores, staff, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -33,6 +33,10 @@ pub fn router(app: App) -> Router {
         .route("/people/withdraw", post(people::withdraw))
         .route("/people/{id}/rights", post(people::set_rights))
         .route("/people/{id}/end", get(people::ask_end).post(people::end))
+        .route("/staff", get(staff::list).post(staff::invite))
+        .route("/staff/withdraw", post(staff::withdraw))
+        .route("/staff/{id}/end", get(staff::ask_end).post(staff::end))
+        .route("/staff-invitations/{token}", get(staff::invitation).post(staff::accept))
         .route("/interface", get(programs::interface))
         .route("/problems/{word}", get(programs::problem))
         .route("/rounds", get(rounds::list).post(rounds::create))

@@ -7,7 +7,6 @@ demonstration-footer = All organisations, people and numbers here are invented.
 footer = Scores describe results on given items in one round; they are no accreditation. Where a law or an authority sets a criterion, that criterion and the authority's decision prevail.
 nav-label = Main
 nav-rounds = Rounds
-nav-organiser = { $name }, organiser
 nav-laboratory = { $name }, { $laboratory }
 nav-sign-out = Sign out
 title-error = { "Error: " }

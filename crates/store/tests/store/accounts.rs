@@ -1,7 +1,7 @@
 //! People, sessions, invitations.
 
 use crate::sample::{at, id, invitation, laboratory, participant, round, user, write};
-use roundel_domain::access::{Actor, Rights};
+use roundel_domain::access::{Actor, Duty, Rights, Standing};
 use roundel_domain::id::UserId;
 use roundel_store::accounts::{self, NewUser};
 use roundel_store::testing::on_both;
@@ -38,7 +38,7 @@ async fn one_address_has_one_account() {
             email: "chemist@laboratory.example",
             name: "Another",
             password_hash: "x",
-            laboratory: None,
+            standing: Standing::Staff(Duty::Organiser),
         };
         let answer = accounts::insert(&mut tx, &again, at("09:00")).await;
 

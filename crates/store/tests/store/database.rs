@@ -1,7 +1,7 @@
 //! Transactions, and what the databases refuse.
 
 use crate::sample::{at, id, laboratory, participant, round, user, write};
-use roundel_domain::access::Rights;
+use roundel_domain::access::{Rights, Standing};
 use roundel_domain::id::{LaboratoryId, ParticipantId, UserId};
 use roundel_domain::result::Typed;
 use roundel_store::accounts::{self, NewUser};
@@ -63,7 +63,7 @@ async fn a_reference_to_nothing_is_refused() {
             email: "chemist@laboratory.example",
             name: "Ada Sample",
             password_hash: "x",
-            laboratory: Some((LaboratoryId(id()), Rights::Submit)),
+            standing: Standing::Laboratory(LaboratoryId(id()), Rights::Submit),
         };
 
         let answer = accounts::insert(&mut tx, &nowhere, at("09:00")).await;

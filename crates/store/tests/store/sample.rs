@@ -1,7 +1,7 @@
 //! Rows that several tests need before they can begin.
 
 use jiff::Timestamp;
-use roundel_domain::access::Rights;
+use roundel_domain::access::{Duty, Rights, Standing};
 use roundel_domain::id::{ItemId, LaboratoryId, MeasurandId, ParticipantId, RoundId, UserId};
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::measurand::{Item, Measurand};
@@ -40,8 +40,11 @@ pub(crate) async fn laboratory(db: &Db, name: &str) -> LaboratoryId {
 
 pub(crate) async fn user(db: &Db, email: &str, laboratory: Option<LaboratoryId>) -> UserId {
     let id = UserId(id());
-    let laboratory = laboratory.map(|id| (id, Rights::Submit));
-    let user = NewUser { id, email, name: "Ada Sample", password_hash: "$argon2id$kept", laboratory };
+    let standing = match laboratory {
+        None => Standing::Staff(Duty::Organiser),
+        Some(id) => Standing::Laboratory(id, Rights::Submit),
+    };
+    let user = NewUser { id, email, name: "Ada Sample", password_hash: "$argon2id$kept", standing };
     write(db, async |tx| accounts::insert(tx, &user, at("08:00")).await.unwrap()).await;
     id
 }

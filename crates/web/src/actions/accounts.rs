@@ -5,7 +5,7 @@ use crate::clock;
 use crate::error::Error;
 use crate::secret::{self, LONGEST_PASSWORD, SHORTEST_PASSWORD};
 use jiff::{SignedDuration, Timestamp};
-use roundel_domain::access::{Actor, Rights};
+use roundel_domain::access::{Actor, Duty, Rights, Standing};
 use roundel_domain::field::{FieldErrors, Problem, parse_email};
 use roundel_domain::id::{LaboratoryId, UserId};
 use roundel_domain::text;
@@ -80,16 +80,16 @@ pub async fn set_up(
         return Err(Error::NotFound.into());
     }
     keys::signing(tx, now).await?;
-    add_person(tx, &name, &email, &form.password, None, now).await
+    add_person(tx, &name, &email, &form.password, Standing::Staff(Duty::Organiser), now).await
 }
 
 /// Adds a person with a password.
-async fn add_person(
+pub(super) async fn add_person(
     tx: &mut Tx,
     name: &str,
     email: &str,
     password: &str,
-    laboratory: Option<(LaboratoryId, Rights)>,
+    standing: Standing,
     now: Timestamp,
 ) -> Result<UserId, Refused> {
     if accounts::by_email(tx, email).await?.is_some() {
@@ -97,7 +97,7 @@ async fn add_person(
     }
     let id = UserId(clock::new_id());
     let password_hash = secret::hash_password(password.to_owned()).await;
-    let user = NewUser { id, email, name, password_hash: &password_hash, laboratory };
+    let user = NewUser { id, email, name, password_hash: &password_hash, standing };
     match accounts::insert(tx, &user, now).await {
         // The same form twice at once, or two links to one address.
         Err(roundel_store::Error::Exists) => return Err(Error::conflict("conflict-account-made").into()),
@@ -116,7 +116,7 @@ async fn add_person(
 }
 
 /// Length, and no word that anybody would try first.
-fn check_password(errors: &mut FieldErrors, password: &str, context: &[&str]) {
+pub(super) fn check_password(errors: &mut FieldErrors, password: &str, context: &[&str]) {
     let length = password.chars().count();
     let lower = password.to_lowercase();
     if length < SHORTEST_PASSWORD {
@@ -201,8 +201,8 @@ pub async fn accept(
             if invitation.is_personal() && accounts::by_email(tx, &email).await?.is_some() {
                 return Err(field("email", Problem::new("invitation-taken").with("seen", &email)));
             }
-            let laboratory = Some((invitation.laboratory_id, invitation.rights()));
-            let user = add_person(tx, &name, &email, password, laboratory, now).await?;
+            let standing = Standing::Laboratory(invitation.laboratory_id, invitation.rights());
+            let user = add_person(tx, &name, &email, password, standing, now).await?;
             note_coming(tx, &invitation, "person-joined", user, &name, now).await?;
             user
         }

@@ -6,11 +6,13 @@ use crate::mail::Post;
 use crate::{ENGINE, clock, secret};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::assemble::{self, Contribution, Exclusions};
+use roundel_domain::assemble::{self, Contribution, Layers, ResultLayer};
 use roundel_domain::evaluation::evaluate as evaluate_package;
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{DecisionId, EvaluationId};
+use roundel_domain::judgement::{self, Judgement, Kind, Topic};
 use roundel_domain::measurand::Measurand;
+use roundel_domain::number::{Decimal, Range};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::result::Submission;
 use roundel_domain::round::{Round, RoundState};
@@ -18,7 +20,7 @@ use roundel_domain::text;
 use roundel_store::evaluations::{self, NewEvaluation};
 use roundel_store::participants::Participant;
 use roundel_store::results::{self, NewDecision};
-use roundel_store::{Tx, measurands, participants, rounds};
+use roundel_store::{Tx, measurand_decisions, measurands, participants, rounds};
 use std::collections::HashMap;
 
 /// The package of a round as it stands now.
@@ -43,28 +45,49 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
             entries: submission.results,
         });
     }
-    let places: HashMap<_, _> = measurands.iter().map(|m| (m.id, m.position)).collect();
-    let mut exclusions = Exclusions::new();
-    // Oldest first: the newest decision on a result counts.
-    for decision in results::decisions(tx, round.id).await? {
-        let (Some(participant), Some(position)) = (by_id.get(&decision.participant), places.get(&decision.measurand))
-        else {
-            continue;
-        };
-        let key = (participant.code.clone(), *position);
-        if decision.exclude {
-            exclusions.insert(key, decision.reason);
-        } else {
-            exclusions.remove(&key);
-        }
-    }
-    Ok(assemble::package(round, &items, &measurands, &contributions, &exclusions))
+    let layers = layers(tx, round, &participants, &measurands).await?;
+    Ok(assemble::package(round, &items, &measurands, &contributions, &layers))
 }
 
-/// Only a closed round is evaluated: its results stand, and nobody has seen a
-/// score. It stays closed until the transaction ends: no decision comes between
-/// the comparison and the publication.
-async fn must_be_closed(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+/// What people decided in a round, as it stands now.
+async fn layers(
+    tx: &mut Tx,
+    round: &Round,
+    participants: &[Participant],
+    measurands: &[Measurand],
+) -> Result<Layers, Error> {
+    let codes: HashMap<_, _> = participants.iter().map(|p| (p.id, p.code.as_str())).collect();
+    let places: HashMap<_, _> = measurands.iter().map(|m| (m.id, m.position)).collect();
+    let mut layers = Layers::default();
+    // Oldest first: the newest decision on a result counts.
+    for decision in results::decisions(tx, round.id).await? {
+        let (Some(code), Some(position)) = (codes.get(&decision.participant), places.get(&decision.measurand)) else {
+            continue;
+        };
+        let key = ((*code).to_owned(), *position);
+        if decision.exclude {
+            layers.results.insert(key, ResultLayer { exclude: decision.reason, scored: true });
+        } else {
+            layers.results.remove(&key);
+        }
+    }
+    let mut judged: HashMap<i64, HashMap<Topic, Judgement>> = HashMap::new();
+    for decision in measurand_decisions::of_round(tx, round.id).await? {
+        if let Some(position) = places.get(&decision.measurand) {
+            let judgement = decision.judgement()?;
+            judged.entry(*position).or_default().insert(judgement.topic, judgement);
+        }
+    }
+    for (position, topics) in judged {
+        let counting: Vec<Judgement> = topics.into_values().collect();
+        layers.measurands.insert(position, judgement::layer(&counting));
+    }
+    Ok(layers)
+}
+/// Only a closed round is decided on and evaluated: its results stand, and nobody
+/// has seen a score. It stays closed until the transaction ends: no decision comes
+/// between the comparison and the publication.
+pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
     match round.state {
         RoundState::Closed { .. } if rounds::hold(tx, round.id, &round.state).await? => Ok(()),
         RoundState::Closed { .. } => Err(Error::conflict("conflict-published")),
@@ -79,8 +102,8 @@ async fn must_be_closed(tx: &mut Tx, round: &Round) -> Result<(), Error> {
 ///
 /// A conflict unless the round is closed and unpublished.
 pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<EvaluationId, Error> {
-    actor.may_organise()?;
-    must_be_closed(tx, round).await?;
+    actor.may_evaluate()?;
+    must_be_in_review(tx, round).await?;
     let package = assemble(tx, round).await?;
     let problems = package.problems();
     if let Some(problem) = problems.first() {
@@ -130,8 +153,8 @@ pub async fn decide(
     decision: Decision<'_>,
     now: Timestamp,
 ) -> Result<(), Refused> {
-    actor.may_organise()?;
-    must_be_closed(tx, round).await?;
+    actor.may_evaluate()?;
+    must_be_in_review(tx, round).await?;
     let mut errors = FieldErrors::new();
     let reason = text::reason(&mut errors, "reason", decision.reason);
     errors.into_result(())?;
@@ -147,6 +170,60 @@ pub async fn decide(
     results::decide(tx, &new).await?;
     let event = if decision.exclude { "result-excluded" } else { "result-taken-back" };
     record(tx, actor, event, round, &format!("{} {}: {reason}", participant.code, measurand.analyte), now).await?;
+    Ok(())
+}
+
+/// A decision on a measurand as a whole, as typed.
+#[derive(Clone, Copy, Debug)]
+pub struct MeasurandDecision<'a> {
+    /// What it is about.
+    pub topic: Topic,
+    /// What is decided; one of the topic's.
+    pub kind: Kind,
+    /// The number that the kind needs, in the unit of the measurand; else empty.
+    pub number: &'a str,
+    /// Why.
+    pub reason: &'a str,
+}
+
+/// Writes a decision on a measurand; evaluations made before do not have it. A
+/// consent is a reviewer's, everything else is decided by who may evaluate.
+/// Whether the round lets it be decided now is asked by the caller.
+///
+/// # Errors
+///
+/// A missing reason or number; a kind that the topic does not have.
+pub async fn decide_measurand(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    measurand: &Measurand,
+    decision: MeasurandDecision<'_>,
+    now: Timestamp,
+) -> Result<(), Refused> {
+    match decision.topic {
+        Topic::Consent => actor.may_approve()?,
+        _ => actor.may_evaluate()?,
+    }
+    let mut errors = FieldErrors::new();
+    if !decision.topic.kinds().contains(&decision.kind) {
+        errors.push("kind", Problem::new("judgement-kind-missing"));
+    }
+    let number = match decision.kind.needs_number() {
+        true if decision.number.trim().is_empty() => {
+            errors.push("number", Problem::new("text-missing"));
+            None
+        }
+        true => errors.keep("number", Decimal::parse(decision.number, Range::Positive).map_err(Problem::from)),
+        false => None,
+    };
+    let reason = text::reason(&mut errors, "reason", decision.reason);
+    errors.into_result(())?;
+    let judgement = Judgement { topic: decision.topic, kind: decision.kind, number, reason };
+    let id = DecisionId(clock::new_id());
+    measurand_decisions::insert(tx, id, measurand.id, &judgement, actor.user(), now).await?;
+    let detail = format!("{}: {}, {}", measurand.analyte, judgement.kind.word(), judgement.reason);
+    record(tx, actor, "measurand-decided", round, &detail, now).await?;
     Ok(())
 }
 
@@ -167,7 +244,7 @@ pub async fn publish(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
-    must_be_closed(tx, round).await?;
+    must_be_in_review(tx, round).await?;
     if typed.trim().to_lowercase() != round.code.to_lowercase() {
         let problem = Problem::new("publish-code-differs").with("code", &round.code).with("seen", typed.trim());
         return Err(field("code", problem));

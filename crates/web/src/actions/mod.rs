@@ -15,6 +15,7 @@ pub mod results;
 pub mod rounds;
 pub mod rulings;
 pub mod second;
+pub mod staff;
 pub mod tokens;
 
 use crate::clock;

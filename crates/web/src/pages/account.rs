@@ -225,7 +225,7 @@ pub async fn sign_out(State(app): State<App>, headers: HeaderMap, _posted: Poste
     Ok(response)
 }
 
-fn with_session(app: &App, token: &str, mut response: Response) -> Response {
+pub(super) fn with_session(app: &App, token: &str, mut response: Response) -> Response {
     let secure = if app.is_https() { "; Secure" } else { "" };
     let age = SESSION_LASTS.as_secs();
     let cookie = format!("{COOKIE}={token}; Path=/; HttpOnly; SameSite=Lax; Max-Age={age}{secure}");

@@ -21,6 +21,7 @@ pub mod receipt;
 pub mod rounds;
 pub mod rulings;
 pub mod scores;
+pub mod staff;
 pub mod tasks;
 pub mod typed;
 
@@ -52,8 +53,10 @@ pub struct Frame {
     pub demonstration: bool,
     /// Name of the person who is signed in; empty for nobody.
     pub person: String,
-    /// Name of the person's laboratory; empty for the organiser.
+    /// Name of the person's laboratory; empty for the organiser's staff.
     pub laboratory: String,
+    /// What the person does for the organiser, in words; empty for a laboratory's.
+    pub duty: String,
     /// The session's token against forged forms.
     pub form_token: String,
     /// What has just been done, a sentence; may be empty.
@@ -69,6 +72,7 @@ impl Frame {
             demonstration: false,
             person: String::new(),
             laboratory: String::new(),
+            duty: String::new(),
             form_token: String::new(),
             done: String::new(),
         }
@@ -84,6 +88,7 @@ impl Frame {
         if let Some(session) = &visitor.session {
             frame.person = session.name.clone();
             frame.laboratory = session.laboratory_name.clone().unwrap_or_default();
+            frame.duty = session.actor().duty().map(|duty| frame.t(&format!("duty-{}", duty.word()))).unwrap_or_default();
             frame.form_token = session.form_token.clone();
         }
         if !visitor.done.is_empty() {
@@ -268,6 +273,27 @@ pub async fn own_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<(Round,
 /// [`Error::NotFound`] for everyone else, and where there is none.
 pub async fn organised_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<Round, Error> {
     actor.may_organise()?;
+    store_rounds::by_code(tx, code).await?.ok_or(Error::NotFound)
+}
+
+/// The round of this code, for the organiser's staff, who see codes only.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] for a laboratory, and where there is none.
+pub async fn reviewed_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<Round, Error> {
+    actor.may_review()?;
+    store_rounds::by_code(tx, code).await?.ok_or(Error::NotFound)
+}
+
+/// The round of this code, for whoever decides and evaluates.
+///
+/// # Errors
+///
+/// A refusal for a reviewer; [`Error::NotFound`] for a laboratory, and where
+/// there is none.
+pub async fn evaluating_round(tx: &mut Tx, actor: &Actor, code: &str) -> Result<Round, Error> {
+    actor.may_evaluate()?;
     store_rounds::by_code(tx, code).await?.ok_or(Error::NotFound)
 }
 

@@ -1,0 +1,1 @@
+# Trials, approval, publication, corrections, complaints and appeals.

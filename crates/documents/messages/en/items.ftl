@@ -1,0 +1,1 @@
+# Items: preparation, homogeneity, stability, units.

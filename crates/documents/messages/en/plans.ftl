@@ -1,0 +1,1 @@
+# The plan of a round: checklist, versions, signatures, amendments, forecast.

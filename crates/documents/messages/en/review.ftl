@@ -1,0 +1,1 @@
+# Review after the deadline: findings, decisions, clarification.

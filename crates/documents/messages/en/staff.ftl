@@ -1,0 +1,39 @@
+# The organiser's people, and looking up whose a code is.
+
+nav-staff = Staff
+nav-member = { $name }, { $duty }
+staff-title = The people of the organiser
+staff-text = An organiser runs the rounds. A statistician decides and evaluates. A reviewer signs plans, approves results and edits nothing. Nobody approves what they made.
+staff-no-reviewer = Nobody here is a reviewer: no round can be published until somebody is.
+staff-table = People with access
+staff-duty = Duty
+staff-new = Invite somebody
+staff-last-organiser = { $name } is the last organiser. Invite another one first.
+staff-invitation-title = You are invited by { $provider }
+staff-invitation-text = You are invited as { $duty }.
+staff-invitation-email = The address that was invited; it is your name for signing in.
+duty-organiser = organiser
+duty-organiser-hint = Sets rounds up, invites laboratories, opens, closes and publishes, and may look up whose a code is.
+duty-statistician = statistician
+duty-statistician-hint = Enters data of items, decides on results, tries out and evaluates. Sees codes only.
+duty-reviewer = reviewer
+duty-reviewer-hint = Signs plans, consents, approves or returns. Edits nothing and sees codes only.
+duty-missing = Choose what the person is there for.
+judgement-kind-missing = Choose one of the decisions.
+event-staff-invited = Invited: { $detail }
+event-staff-withdrawn = Invitation taken back: { $detail }
+event-staff-joined = Came by invitation: { $detail }
+event-staff-ended = Access ended: { $detail }
+event-measurand-decided = Decision on a measurand: { $detail }
+event-code-looked-up = Whose a code is was looked up: { $detail }
+event-codes-listed = The list of all codes with names was shown: { $detail }
+
+look-up-heading = Whose is a code?
+look-up-text = Codes and names stand together nowhere. Whose a code is can be looked up here, with a reason; the record of the round keeps who asked, when and why.
+look-up-code = Code
+look-up-all-hint = Leave it empty for the list of all, as dispatch needs it.
+look-up-reason = Reason
+look-up-button = Look it up
+look-up-answer = { $code } is { $name }.
+look-up-list = All codes, shown because: { $reason }
+look-up-unknown = { $seen } is no code of this round. Compare it with the label.
