@@ -359,9 +359,7 @@ mod tests {
     #[test]
     fn each_duty_of_the_staff_may_its_own_part_and_laboratories_learn_of_none() {
         let user = UserId(Uuid::from_u128(1));
-        let may = |actor: Actor| {
-            [actor.may_organise(), actor.may_evaluate(), actor.may_review(), actor.may_approve()]
-        };
+        let may = |actor: Actor| [actor.may_organise(), actor.may_evaluate(), actor.may_review(), actor.may_approve()];
         let no = Err(Denied::Role);
 
         assert_eq!(may(Actor::Organiser { user }), [Ok(()), Ok(()), Ok(()), no]);

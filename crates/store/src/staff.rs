@@ -191,7 +191,9 @@ pub async fn withdraw(tx: &mut Tx, email: &str, now: Timestamp) -> Result<u64, E
 /// What the driver says.
 pub async fn use_invitation(tx: &mut Tx, token_hash: &[u8], now: Timestamp) -> Result<bool, Error> {
     let touched = tx
-        .query("UPDATE staff_invitations SET used_at = $1 WHERE token_hash = $2 AND used_at IS NULL AND expires_at > $1")
+        .query(
+            "UPDATE staff_invitations SET used_at = $1 WHERE token_hash = $2 AND used_at IS NULL AND expires_at > $1",
+        )
         .bind(now.as_microsecond())
         .bind(token_hash)
         .execute()

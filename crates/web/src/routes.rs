@@ -62,6 +62,7 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/laboratories/template.csv", get(files::laboratories_template))
         .route("/rounds/{code}/laboratories/template.xlsx", get(files::laboratories_template))
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
+        .route("/rounds/{code}/laboratories/look-up", post(laboratories::look_up))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
         .route("/rounds/{code}/asks", get(asks::ask).post(asks::save))
         .route("/rounds/{code}/labels", get(asks::labels))

@@ -54,6 +54,15 @@ impl Page {
         self.attribute(&format!("input[name='{name}']"), "value")
     }
 
+    /// What the organiser's list of laboratories carries for the one of this name.
+    #[track_caller]
+    pub(crate) fn laboratory(&self, name: &str) -> String {
+        let rows = self.all("tbody tr");
+        let row = rows.iter().find(|row| words(**row).contains(name)).unwrap_or_else(|| panic!("{name} has no row"));
+        let input = row.select(&selector("input[name='lab']")).next();
+        input.and_then(|input| input.attr("value")).unwrap_or_else(|| panic!("{name} has no form")).to_owned()
+    }
+
     /// What the page says is wrong, for the message of a test that ends.
     pub(crate) fn problems(&self) -> String {
         let said = self.texts(".problems, .error");

@@ -143,6 +143,30 @@ pub(crate) async fn set_up(app: &TestApp) -> Visitor {
     organiser
 }
 
+/// Addresses of the organiser's other people.
+pub(crate) const STATISTICIAN: &str = "statistics@quillmere.example";
+pub(crate) const REVIEWER: &str = "review@quillmere.example";
+
+/// Invites somebody of the organiser, who comes in; the person, signed in.
+pub(crate) async fn member(app: &TestApp, organiser: &Visitor, email: &str, duty: &str) -> Visitor {
+    let shown = organiser.submit("/staff", "/staff", &[("email", email), ("duty", duty)]).await.expect(200).page();
+    let address = shown.text("section.once code.link");
+    let invitation = &address[address.find("/staff-invitations/").expect("an address with its token")..];
+    let visitor = app.visitor();
+    let fields = [("name", "Robin Sedge"), ("password", PASSWORD)];
+    visitor.submit(invitation, invitation, &fields).await.leads_to();
+    visitor
+}
+
+/// Codes of the laboratories with their names, as the organiser looks them up.
+pub(crate) async fn codes(organiser: &Visitor) -> Vec<(String, String)> {
+    let path = at("/laboratories/look-up#look-up");
+    let fields = [("code", ""), ("reason", "dispatch of the parcels")];
+    let page = organiser.submit(&at("/laboratories"), &path, &fields).await.expect(200).page();
+    let codes = page.texts("div.once tbody th");
+    codes.into_iter().zip(page.texts("div.once tbody td")).collect()
+}
+
 /// Makes a round without anything in it.
 pub(crate) async fn new_round(app: &TestApp, organiser: &Visitor, code: &str) {
     let (day, time) = deadline(app);

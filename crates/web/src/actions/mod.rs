@@ -7,6 +7,7 @@ pub mod design;
 pub mod evaluation;
 pub mod keys;
 pub mod laboratories;
+pub mod look_ups;
 pub mod messages;
 pub mod people;
 pub mod proposals;

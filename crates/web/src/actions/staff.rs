@@ -90,13 +90,7 @@ pub async fn withdraw(tx: &mut Tx, actor: &Actor, email: &str, now: Timestamp) -
 ///
 /// [`Error::NotFound`] for a link that is not open; every field that is not as
 /// it should be.
-pub async fn accept(
-    tx: &mut Tx,
-    token: &str,
-    name: &str,
-    password: &str,
-    now: Timestamp,
-) -> Result<UserId, Refused> {
+pub async fn accept(tx: &mut Tx, token: &str, name: &str, password: &str, now: Timestamp) -> Result<UserId, Refused> {
     let hash = secret::token_hash(token);
     let invitation = staff::invitation(tx, &hash, now).await?.ok_or(Error::NotFound)?;
     let mut errors = FieldErrors::new();

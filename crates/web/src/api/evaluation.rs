@@ -6,7 +6,7 @@ use super::openapi::{Changing, Looking};
 use super::problem::Refusal;
 use super::rounds::{RoundLine, label_of, own_name};
 use super::{Answer, Path, document, json};
-use crate::actions;
+use crate::actions::{self, look_ups};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::pages::evaluation::{reported_text, score_text, shown};
@@ -376,5 +376,6 @@ pub async fn certificate_of(
     Path((code, participant)): Path<(String, String)>,
 ) -> Answer {
     let on = published_of(&app, &mut app.db.read().await?, &caller.actor, &code, &participant).await?;
+    look_ups::note_document(&app, &caller.actor, &on.round, &on.participant.code, "certificate, by program").await?;
     Ok(certificate_file(&app, on).await?)
 }

@@ -6,7 +6,7 @@ use super::design::Taken;
 use super::openapi::{Changing, Looking};
 use super::problem::Refusal;
 use super::{Answer, Path, done, json};
-use crate::actions;
+use crate::actions::{self, look_ups};
 use crate::pages::organised_round;
 use crate::state::App;
 use axum::extract::State;
@@ -43,14 +43,17 @@ pub struct ParticipantList {
     pub participants: Vec<ParticipantView>,
 }
 
-/// The laboratories of a round and their codes (organiser).
+/// The laboratories of a round and their codes (organiser). The record of the
+/// round keeps that they were asked for.
 #[utoipa::path(get, path = "/rounds/{code}/participants", tag = "participants",
     params(("code" = String, Path, description = "Code of the round")),
     responses((status = 200, body = ParticipantList, description = "Laboratories"), Looking))]
 pub async fn list(State(app): State<App>, caller: Caller, Path(code): Path<String>) -> Answer {
-    let mut tx = app.db.read().await?;
+    // Not only a look: names beside codes are told, and the record keeps it.
+    let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &caller.actor, &code).await?;
     let now = app.clock.now();
+    look_ups::note_list(&mut tx, &caller.actor, &round, "list of participants, by program", now).await?;
     let participants = participants::enrolled(&mut tx, round.id)
         .await?
         .into_iter()
@@ -63,6 +66,7 @@ pub async fn list(State(app): State<App>, caller: Caller, Path(code): Path<Strin
             people: line.people,
         })
         .collect();
+    tx.commit().await?;
     Ok(json(StatusCode::OK, &ParticipantList { participants }))
 }
 
@@ -189,6 +193,7 @@ pub async fn invite(State(app): State<App>, Path(code): Path<String>, change: Ch
     let body: InvitationBody = change.json()?;
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, actor, &code).await?;
+    look_ups::note_list(&mut tx, actor, &round, "links of invitations, by program", app.clock.now()).await?;
     let invitations = actions::laboratories::invite(&mut tx, actor, &round, &body.participant, app.clock.now())
         .await?
         .into_iter()

@@ -15,12 +15,13 @@ mod tests;
 use crate::actions::accounts::{self, SetupForm};
 use crate::actions::evaluation::{self, Decision};
 use crate::actions::results::{Form, Own, SendForm};
+use crate::actions::staff::InviteForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::files;
 use crate::mail::Post;
 use jiff::{SignedDuration, Timestamp};
-use roundel_domain::access::Actor;
+use roundel_domain::access::{Actor, Duty, Standing};
 use roundel_domain::asks::AsksForm;
 use roundel_domain::code::LabCode;
 use roundel_domain::declared;
@@ -110,19 +111,47 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
     let at = |text: &str| text.parse::<Timestamp>().expect("an instant of ours");
     let mut accounts = Vec::new();
     let organiser = set_up(db, &scenario, at("2024-01-15T09:00:00Z"), &mut accounts).await?;
+    let staff = staff(db, organiser, at("2024-01-15T10:00:00Z"), &mut accounts).await?;
+    let organiser = staff.organiser;
     let first = At { made: at("2024-02-01T09:00:00Z"), opened: at("2024-03-04T08:00:00Z") };
     let deadline = ("2024-03-29", "17:00", at("2024-03-29T16:00:00Z"));
     let title = format!("{} (demonstration data)", scenario.title);
     design(db, &organiser, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
     send(db, &scenario, &actors, &first, deadline.2, &post).await?;
-    finish(db, &organiser, &scenario, deadline.2, &post).await?;
+    finish(db, &staff, &scenario, deadline.2, &post).await?;
     let ends = (now + SignedDuration::from_hours(14 * 24))
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
     let title = "Trace organic contaminants in natural waters, for trying the form (demonstration data)";
     design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
     Ok(accounts)
+}
+
+/// The organiser's other people: who decides and evaluates, and who approves.
+#[derive(Clone, Copy, Debug)]
+struct Staff {
+    organiser: Actor,
+    statistician: Actor,
+    reviewer: Actor,
+}
+
+/// The organiser invites a statistician and a reviewer, who come in.
+async fn staff(db: &Db, organiser: Actor, now: Timestamp, accounts: &mut Vec<Account>) -> Result<Staff, Error> {
+    let mut actors = Vec::new();
+    for (duty, name, email, password) in [
+        (Duty::Statistician, "Stellan Reed", "statistician@quillmere.example", "paper boat at noon on the mere"),
+        (Duty::Reviewer, "Rowena Alder", "reviewer@quillmere.example", "paper boat under the old bridge"),
+    ] {
+        let mut tx = db.write().await?;
+        let form = InviteForm { email: email.to_owned(), duty: duty.word().to_owned() };
+        let invited = actions::staff::invite(&mut tx, &organiser, &form, now).await.map_err(fault)?;
+        let user = actions::staff::accept(&mut tx, &invited.token, name, password, now).await.map_err(fault)?;
+        tx.commit().await?;
+        accounts.push(Account { role: duty.word().to_owned(), email: email.to_owned(), password: password.to_owned() });
+        actors.push(Actor::new(user, Standing::Staff(duty)));
+    }
+    Ok(Staff { organiser, statistician: actors[0], reviewer: actors[1] })
 }
 
 /// When a round is made and opened.
@@ -483,19 +512,13 @@ fn form(cells: &[Cell], position: impl Fn(&str, &str) -> Option<i64>) -> Typed {
 
 /// The organiser closes, leaves the blunders out of the summary, evaluates and
 /// publishes.
-async fn finish(
-    db: &Db,
-    organiser: &Actor,
-    scenario: &Scenario,
-    deadline: Timestamp,
-    post: &Post,
-) -> Result<(), Error> {
+async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp, post: &Post) -> Result<(), Error> {
     let closed = deadline + SignedDuration::from_hours(48);
     let decided = closed + SignedDuration::from_hours(5 * 24);
     let published = closed + SignedDuration::from_hours(18 * 24);
     let mut tx = db.write().await?;
     let open = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
-    actions::rounds::close(&mut tx, organiser, &open, closed).await?;
+    actions::rounds::close(&mut tx, &staff.organiser, &open, closed).await?;
     let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
@@ -509,12 +532,12 @@ async fn finish(
         let measurand =
             measurands.iter().find(|m| m.item == item.id && m.analyte == exclusion.analyte).ok_or(Error::NotFound)?;
         let decision = Decision { exclude: true, reason: exclusion.reason };
-        evaluation::decide(&mut tx, organiser, &round, participant, measurand, decision, decided)
+        evaluation::decide(&mut tx, &staff.statistician, &round, participant, measurand, decision, decided)
             .await
             .map_err(fault)?;
     }
-    evaluation::evaluate(&mut tx, organiser, &round, published).await?;
-    evaluation::publish(&mut tx, organiser, &round, 1, scenario.code, post, published).await.map_err(fault)?;
+    evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
+    evaluation::publish(&mut tx, &staff.organiser, &round, 1, scenario.code, post, published).await.map_err(fault)?;
     tx.commit().await?;
     Ok(())
 }

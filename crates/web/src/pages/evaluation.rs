@@ -1,7 +1,7 @@
 //! After closing: evaluating, looking at each measurand, deciding, publishing.
 
 use super::figures::{self, Drawn, View};
-use super::{Frame, go, ok, organised_round, unprocessable};
+use super::{Frame, evaluating_round, go, ok, reviewed_round, unprocessable};
 use crate::actions::Refused;
 use crate::actions::evaluation::{self, Decision};
 use crate::error::Error;
@@ -175,7 +175,7 @@ pub(super) async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Resu
 /// A conflict before the round is closed.
 pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person.actor, &code).await?;
+    let round = reviewed_round(&mut tx, &person.actor, &code).await?;
     if round.state.closed_at().is_none() {
         return Err(Error::conflict("conflict-not-closed"));
     }
@@ -220,7 +220,7 @@ pub fn common_unit(measurands: &[&Measurand]) -> String {
 /// A conflict unless the round is closed and unpublished.
 pub async fn evaluate(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
+    let round = evaluating_round(&mut tx, &posted.person.actor, &code).await?;
     evaluation::evaluate(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/evaluation"), "evaluated"))
@@ -390,7 +390,7 @@ pub async fn measurand(
     Path((code, position)): Path<(String, i64)>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person.actor, &code).await?;
+    let round = reviewed_round(&mut tx, &person.actor, &code).await?;
     let (evaluated, heads) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
     let place = place(&mut tx, &round, position).await?;
     let id = measurand_id(&place.item, &place.measurand.analyte);
@@ -420,7 +420,7 @@ pub async fn measurand(
         results: (!lines.is_empty()).then(|| figures::draw_results(&f, &evaluated, &id, view)).flatten(),
         scores: (lines.len() >= 3).then(|| figures::draw_scores(&f, &evaluated, &id, view)).flatten(),
         symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),
-        may_decide: !round.is_published(),
+        may_decide: person.actor.may_evaluate().is_ok() && !round.is_published(),
         previous: place.previous,
         next: place.next,
         value,
@@ -463,7 +463,7 @@ struct Deciding {
 }
 
 async fn deciding(tx: &mut Tx, person: &Person, code: &str, position: i64, lab: &str) -> Result<Deciding, Error> {
-    let round = organised_round(tx, &person.actor, code).await?;
+    let round = evaluating_round(tx, &person.actor, code).await?;
     let place = place(tx, &round, position).await?;
     let all = participants::of_round(tx, round.id).await?;
     let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;

@@ -304,7 +304,7 @@ pub async fn results(
             vec![newest.ok_or(Error::NotFound)?]
         }
         None => {
-            person.actor.may_organise()?;
+            person.actor.may_review()?;
             store_results::newest_of_round(&mut tx, round.id).await?
         }
     };
@@ -333,7 +333,7 @@ pub async fn scores(
     let own = match &participant {
         Some(own) => Some(own.code.as_str()),
         None => {
-            person.actor.may_organise()?;
+            person.actor.may_review()?;
             None
         }
     };

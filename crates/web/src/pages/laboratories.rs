@@ -2,7 +2,7 @@
 
 use super::{BadRow, Frame, bad_rows, go, ok, organised_round, unprocessable};
 use crate::actions::design::FileRefused;
-use crate::actions::{self, Refused};
+use crate::actions::{self, Refused, look_ups};
 use crate::error::Error;
 use crate::extract::{Path, Person, Posted, Upload};
 use crate::show::{self, Errors};
@@ -17,10 +17,11 @@ use roundel_store::outbox::{self, Kind};
 use roundel_store::participants::{self, Enrolled};
 
 struct Line {
+    /// What the forms carry: the code stands nowhere beside the name.
+    id: String,
     name: String,
     email: String,
     organisation: String,
-    code: String,
     account: String,
     /// Whether a link can be made to copy.
     invitable: bool,
@@ -33,6 +34,12 @@ struct NewForm {
     name: String,
     email: String,
     organisation: String,
+}
+
+#[derive(Clone, Debug, Default)]
+struct Wanted {
+    code: String,
+    reason: String,
 }
 
 struct Link {
@@ -53,6 +60,10 @@ struct LaboratoriesPage {
     file: String,
     bad: Vec<BadRow>,
     links: Vec<Link>,
+    /// What was typed to look a code up.
+    wanted: Wanted,
+    /// Codes that were looked up, with names.
+    found: Vec<(String, String)>,
     /// Whether invitations can go out by mail.
     by_mail: bool,
 }
@@ -69,10 +80,10 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<L
     let lines = enrolled
         .iter()
         .map(|line| Line {
+            id: line.laboratory.to_string(),
             name: line.name.clone(),
             email: line.email.clone(),
             organisation: line.organisation.clone().unwrap_or_default(),
-            code: line.code.clone(),
             account: match (line.people, line.invited_until(now)) {
                 (0, _) if waits(line) => f.t("account-queued"),
                 (0, None) => f.t("account-none"),
@@ -93,6 +104,8 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<L
         file: String::new(),
         bad: Vec::new(),
         links: Vec::new(),
+        wanted: Wanted::default(),
+        found: Vec::new(),
         by_mail,
     })
 }
@@ -183,6 +196,7 @@ pub async fn remove(
 ) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
+    let lab = look_ups::code_of(&mut tx, &round, &lab).await?;
     actions::laboratories::remove(&mut tx, &posted.person.actor, &round, &lab, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/laboratories"), "laboratory-removed"))
@@ -199,7 +213,8 @@ pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Po
     let now = app.clock.now();
     let mut tx = app.db.write().await?;
     let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
-    let one = posted.fields.get("lab");
+    let one = look_ups::code_of(&mut tx, &round, posted.fields.get("lab")).await?;
+    let one = one.as_str();
     if posted.fields.get("by") == "mail" {
         let only = (!one.is_empty()).then_some(one);
         actions::messages::invite(&mut tx, &posted.person.actor, &round, only, &app.post(), now).await?;
@@ -220,4 +235,34 @@ pub async fn invite(State(app): State<App>, Path(code): Path<String>, posted: Po
     tx.commit().await?;
     page.links = links;
     ok(&page)
+}
+
+/// `POST /rounds/{code}/laboratories/look-up`: whose a code is, or all of them.
+/// The answer stands on this page once; looking again is recorded again.
+///
+/// # Errors
+///
+/// A refusal for everyone but the organiser.
+pub async fn look_up(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let fields = &posted.fields;
+    let wanted = Wanted { code: fields.get("code").to_owned(), reason: fields.get("reason").to_owned() };
+    let actor = &posted.person.actor;
+    let mut tx = app.db.write().await?;
+    let round = organised_round(&mut tx, actor, &code).await?;
+    let answer = look_ups::look_up(&mut tx, actor, &round, &wanted.code, &wanted.reason, app.clock.now()).await;
+    let mut page = page(&app, &mut tx, &posted.person, round).await?;
+    match answer {
+        Ok(found) => {
+            tx.commit().await?;
+            page.found = found.into_iter().map(|participant| (participant.code, participant.name)).collect();
+            page.wanted = wanted;
+            ok(&page)
+        }
+        Err(Refused::Error(error)) => Err(error),
+        Err(Refused::Fields(errors)) => {
+            page.wanted = wanted;
+            page.errors = Errors::of(app.words, &errors);
+            unprocessable(&page)
+        }
+    }
 }

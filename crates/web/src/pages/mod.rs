@@ -88,7 +88,8 @@ impl Frame {
         if let Some(session) = &visitor.session {
             frame.person = session.name.clone();
             frame.laboratory = session.laboratory_name.clone().unwrap_or_default();
-            frame.duty = session.actor().duty().map(|duty| frame.t(&format!("duty-{}", duty.word()))).unwrap_or_default();
+            frame.duty =
+                session.actor().duty().map(|duty| frame.t(&format!("duty-{}", duty.word()))).unwrap_or_default();
             frame.form_token = session.form_token.clone();
         }
         if !visitor.done.is_empty() {

@@ -101,10 +101,7 @@ pub async fn package(State(app): State<App>, person: Person, Path(code): Path<St
     let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     person.actor.may_see_scores(&round, participant.is_some())?;
     let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
-    let package = if person.actor.may_organise().is_ok() {
-        evaluated.package.to_json()
-    } else {
-        evaluated.shared.package.clone()
-    };
+    let package =
+        if person.actor.may_review().is_ok() { evaluated.package.to_json() } else { evaluated.shared.package.clone() };
     Ok(download("application/json", &format!("{}-package.json", round.code), package))
 }

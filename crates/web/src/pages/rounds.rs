@@ -45,7 +45,7 @@ pub async fn list(State(app): State<App>, person: Person) -> Result<Response, Er
     let mut tx = app.db.read().await?;
     let now = app.clock.now();
     let organiser = person.actor.may_organise().is_ok();
-    let lines = if organiser {
+    let lines = if person.actor.may_review().is_ok() {
         let counts = store::counts(&mut tx).await?;
         let rounds = store::all(&mut tx).await?;
         rounds
@@ -236,6 +236,8 @@ struct OverviewPage {
     state: String,
     deadline: String,
     instant: String,
+    /// Whether the person runs the round; others of the staff look.
+    organiser: bool,
     checks: Vec<Check>,
     may_open: bool,
     deadline_over: bool,
@@ -362,6 +364,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
         evaluations,
         progress: progress.iter().map(|line| progress_line(app.words, line, &round.time_zone)).collect(),
         events,
+        organiser: person.actor.may_organise().is_ok(),
         f: Frame::of(&app, &person),
         round,
     })

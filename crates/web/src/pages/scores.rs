@@ -3,6 +3,7 @@
 use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
 use super::figures::{self, Drawn, View};
 use super::{Frame, download, ok, organised_round, own_round};
+use crate::actions::look_ups;
 use crate::certificate;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
@@ -526,5 +527,6 @@ pub async fn certificate_of(
     Path((code, lab)): Path<(String, String)>,
 ) -> Result<Response, Error> {
     let on = published_of(&app, &mut app.db.read().await?, &person.actor, &code, &lab).await?;
+    look_ups::note_document(&app, &person.actor, &on.round, &on.participant.code, "certificate").await?;
     certificate_file(&app, on).await
 }
