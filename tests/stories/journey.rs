@@ -5,7 +5,7 @@ use crate::support::app::TestApp;
 use crate::support::browser::Browser;
 use crate::support::certificate::{READER, text_of};
 use crate::support::scenario::{
-    self, CODE, ITEMS, LABORATORIES, MEASURANDS, ORGANISER, PASSWORD, accept, all_typed, at, email, enter,
+    self, CODE, ITEMS, LABORATORIES, MEASURANDS, ORGANISER, PASSWORD, REVIEWER, accept, all_typed, at, email, enter,
     invitation_paths, send, z,
 };
 use crate::support::visitor::Visitor;
@@ -105,8 +105,19 @@ async fn close_and_publish(app: &TestApp, browser: &Browser) {
     browser.press(&format!("form[action='{}'] button", at("/close"))).await;
     browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
     browser.press(&format!("form[action='{}'] button", at("/evaluation"))).await;
-    browser.press(&format!("a.button[href='{}']", at("/publish"))).await;
+    // Nobody approves their own work: the reviewer does.
+    browser.sign_in(REVIEWER).await;
+    browser.press(&format!("a[href='{}']", at(""))).await;
+    browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
+    browser.press(&format!("a.button[href='{}']", at("/approval"))).await;
+    browser.press("button[value='approve_all']").await;
+    browser.sign_in(ORGANISER).await;
+    browser.press(&format!("a[href='{}']", at(""))).await;
+    browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
+    browser.press(&format!("a[href='{}']", at("/publish"))).await;
     browser.type_into("code", CODE).await;
+    browser.type_into("meaning", "Released as final.").await;
+    browser.type_into("password", PASSWORD).await;
     browser.press(&format!("form[action='{}'] button", at("/publish"))).await;
 }
 

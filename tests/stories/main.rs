@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod accessibility;
+mod approval;
 mod bad_input;
 mod demonstration;
 mod drafts;
@@ -21,5 +22,6 @@ mod refusals;
 mod schema;
 mod secrets;
 mod slips;
+mod staff;
 mod support;
 mod tokens;

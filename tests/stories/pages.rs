@@ -231,6 +231,7 @@ async fn every_form_with_mistakes_keeps_the_rules() {
     found.push(round.app.visitor().submit(&open, &open, &[("password", "alderbrook")]).await.expect(422));
     round.close().await;
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
+    scenario::approve(&round.reviewer).await;
     found.push(round.organiser.submit(&at("/publish"), &at("/publish"), &[("code", "QT")]).await.expect(422));
     round.app.end().await;
 

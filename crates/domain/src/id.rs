@@ -53,4 +53,14 @@ ids! {
     QuestionId,
     /// One request after closing.
     RequestId,
+    /// One trial on a copy of an evaluation.
+    TrialId,
+    /// What a reviewer said of one measurand.
+    ReviewId,
+    /// A correction of a published round.
+    CorrectionId,
+    /// One publication of a round.
+    PublicationId,
+    /// One complaint or appeal.
+    CaseId,
 }

@@ -3,9 +3,12 @@
 //! may do what. It knows neither SQL nor HTTP and never waits.
 
 pub mod access;
+pub mod approval;
 pub mod asks;
 pub mod assemble;
+pub mod case;
 pub mod code;
+pub mod decision;
 pub mod declared;
 pub mod draft;
 pub mod evaluation;
@@ -29,4 +32,5 @@ pub mod screening;
 pub mod seal;
 mod stored;
 pub mod text;
+pub mod trial;
 pub mod unit;

@@ -128,6 +128,21 @@ impl RoundState {
         }
     }
 
+    /// Makes a corrected evaluation visible in place of the one before. Only a
+    /// published round can be corrected.
+    ///
+    /// # Errors
+    ///
+    /// When it is not published.
+    pub fn correct(self, evaluation: EvaluationId, now: Timestamp) -> Result<Self, InvalidTransition> {
+        match self {
+            RoundState::Published { opened_at, closed_at, .. } => {
+                Ok(RoundState::Published { opened_at, closed_at, published_at: now, evaluation })
+            }
+            other => Err(InvalidTransition { from: other.name(), to: "corrected" }),
+        }
+    }
+
     /// When it was opened.
     pub fn opened_at(&self) -> Option<Timestamp> {
         match self {

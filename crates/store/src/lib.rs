@@ -5,6 +5,7 @@
 
 pub mod accounts;
 pub mod audit;
+pub mod cases;
 pub mod db;
 pub mod drafts;
 pub mod error;
@@ -18,9 +19,11 @@ pub mod outbox;
 pub mod participants;
 pub mod people;
 pub mod proposals;
+pub mod publications;
 pub mod questions;
 pub mod requests;
 pub mod results;
+pub mod reviews;
 pub mod rounds;
 mod row;
 pub mod rulings;
@@ -28,6 +31,7 @@ pub mod staff;
 #[cfg(feature = "testing")]
 pub mod testing;
 pub mod tokens;
+pub mod trials;
 
 pub use db::{Db, Tx};
 pub use error::Error;

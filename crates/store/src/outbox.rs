@@ -17,6 +17,8 @@ pub enum Kind {
     Receipt,
     /// That scores can be seen.
     Publication,
+    /// That published scores were corrected.
+    Correction,
     /// The link with which a colleague makes an account.
     Colleague,
     /// That a question was answered to all.
@@ -31,6 +33,7 @@ impl Kind {
             Kind::Reminder => "reminder",
             Kind::Receipt => "receipt",
             Kind::Publication => "publication",
+            Kind::Correction => "correction",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
         }
@@ -46,7 +49,15 @@ impl TryFrom<String> for Kind {
     type Error = UnknownKind;
 
     fn try_from(word: String) -> Result<Self, UnknownKind> {
-        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague, Kind::Answer];
+        let all = [
+            Kind::Invitation,
+            Kind::Reminder,
+            Kind::Receipt,
+            Kind::Publication,
+            Kind::Correction,
+            Kind::Colleague,
+            Kind::Answer,
+        ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }
 }

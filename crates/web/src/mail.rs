@@ -183,6 +183,18 @@ impl Post {
         letterhead.queue(tx, Kind::Publication, Some(round), to, &text, now).await
     }
 
+    /// Queues the news that published scores were corrected. Why stands on the page.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn correction(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let text = letterhead.text("mail-body-correction", Some(round), to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Correction, Some(round), to, &text, now).await
+    }
+
     /// Queues an invitation of a person by a colleague of the same laboratory.
     ///
     /// # Errors
@@ -258,6 +270,7 @@ impl Letterhead {
             Kind::Reminder => "mail-subject-reminder",
             Kind::Receipt => "mail-subject-receipt",
             Kind::Publication => "mail-subject-publication",
+            Kind::Correction => "mail-subject-correction",
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
         };

@@ -5,8 +5,8 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, asks, check, design, entry, evaluation, files, keys, laboratories, messages, people, programs, proposals,
-    publish, questions, receipt, rounds, rulings, scores, staff, tasks,
+    account, approval, asks, cases, check, design, entry, evaluation, files, keys, laboratories, messages, people,
+    programs, proposals, publish, questions, receipt, rounds, rulings, scores, staff, tasks, trials,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -106,6 +106,14 @@ pub fn router(app: App) -> Router {
             "/rounds/{code}/evaluation/{position}/decide/{lab}",
             get(evaluation::ask_decide).post(evaluation::decide),
         )
+        .route("/rounds/{code}/trials", get(trials::list).post(trials::try_out))
+        .route("/rounds/{code}/trials/{id}", get(trials::trial))
+        .route("/rounds/{code}/approval", get(approval::show).post(approval::say))
+        .route("/rounds/{code}/approval/recompute", post(approval::recompute))
+        .route("/rounds/{code}/approval/{id}/answer", post(approval::answer))
+        .route("/rounds/{code}/corrections", get(approval::corrections).post(approval::correct))
+        .route("/rounds/{code}/cases", get(cases::list).post(cases::receive))
+        .route("/rounds/{code}/cases/{number}", get(cases::show_case).post(cases::step))
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))

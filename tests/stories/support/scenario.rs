@@ -296,6 +296,22 @@ pub(crate) async fn send(visitor: &Visitor) -> String {
     receipt
 }
 
+/// The reviewer, signed in once more, approves everything that is open.
+pub(crate) async fn approve(reviewer: &Visitor) {
+    reviewer.sign_in(REVIEWER, PASSWORD).await;
+    let path = at("/approval");
+    reviewer.submit(&path, &path, &[("verdict", "approve_all")]).await.leads_to();
+}
+
+/// What is typed to publish.
+pub(crate) const PUBLISHING: [(&str, &str); 3] =
+    [("code", CODE), ("meaning", "Released as final after review."), ("password", PASSWORD)];
+
+/// Publishes what is approved.
+pub(crate) async fn publish(organiser: &Visitor) {
+    organiser.submit(&at("/publish"), &at("/publish"), &PUBLISHING).await.leads_to();
+}
+
 /// What a laboratory types everywhere.
 pub(crate) fn all_typed(laboratory: usize) -> [String; 12] {
     std::array::from_fn(|place| typed(laboratory, place))
@@ -306,6 +322,7 @@ pub(crate) fn all_typed(laboratory: usize) -> [String; 12] {
 pub(crate) struct OpenRound {
     pub(crate) app: TestApp,
     pub(crate) organiser: Visitor,
+    pub(crate) reviewer: Visitor,
     pub(crate) laboratories: Vec<Visitor>,
     pub(crate) invitations: Vec<String>,
 }
@@ -322,13 +339,14 @@ impl OpenRound {
         if !asks.is_empty() {
             organiser.submit(&at("/asks"), &at("/asks"), asks).await.leads_to();
         }
+        let reviewer = member(&app, &organiser, REVIEWER, "reviewer").await;
         let invitations = invite(&organiser).await;
         open(&organiser).await;
         let mut laboratories = Vec::new();
         for (n, invitation) in invitations.iter().enumerate().take(count) {
             laboratories.push(accept(&app, invitation, n).await);
         }
-        OpenRound { app, organiser, laboratories, invitations }
+        OpenRound { app, organiser, reviewer, laboratories, invitations }
     }
 
     /// A round whose assigned values are those of [`MEASURANDS`] times `factor`.
@@ -397,9 +415,10 @@ impl OpenRound {
         }
     }
 
-    /// Evaluates and publishes.
+    /// Evaluates; a reviewer approves and the organiser publishes.
     pub(crate) async fn publish(&self) {
         self.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-        self.organiser.submit(&at("/publish"), &at("/publish"), &[("code", CODE)]).await.leads_to();
+        approve(&self.reviewer).await;
+        publish(&self.organiser).await;
     }
 }

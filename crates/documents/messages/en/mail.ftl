@@ -66,6 +66,14 @@ mail-body-publication =
     }
 
     { $link }
+mail-subject-correction = { $provider }: scores corrected for { $title }
+mail-body-correction =
+    Dear { $name },
+
+    what was published of round { $code }, { $title }, has been corrected. The earlier certificates of { $laboratory } are superseded. Why, what is new, and the certificates that hold now:
+
+    { $link }
+message-kind-correction = Correction
 mail-demonstration = Demonstration data: all organisations, people and numbers are invented.
 
 # The page of messages

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod accounts;
+mod approval;
 mod audit;
 mod database;
 mod drafts;
@@ -10,6 +11,7 @@ mod evaluations;
 mod installation;
 mod keys;
 mod laboratories;
+mod measurand_decisions;
 mod measurands;
 mod outbox;
 mod participants;
@@ -21,4 +23,5 @@ mod results;
 mod rounds;
 mod sample;
 mod schema;
+mod staff;
 mod tokens;

@@ -185,21 +185,34 @@ pub(super) async fn receipt(
     Ok(post.receipt(tx, round, to, receipt, now).await?)
 }
 
-/// Queues the news for everybody of every laboratory of the round.
-pub(super) async fn publication(tx: &mut Tx, round: &Round, post: &Post, now: Timestamp) -> Result<(), Error> {
+/// Queues the news for everybody of every laboratory of the round, that scores are
+/// published or corrected; to how many people.
+pub(super) async fn publication(
+    tx: &mut Tx,
+    round: &Round,
+    corrected: bool,
+    post: &Post,
+    now: Timestamp,
+) -> Result<i64, Error> {
     if !post.is_set_up() {
-        return Ok(());
+        return Ok(0);
     }
+    let mut count = 0;
     let enrolled = participants::of_round(tx, round.id).await?;
     let parts: HashMap<LaboratoryId, &Participant> = enrolled.iter().map(|p| (p.laboratory, p)).collect();
     let progress = participants::progress(tx, round.id).await?;
     let sent: HashSet<&str> = progress.iter().filter(|p| p.version > 0).map(|p| p.code.as_str()).collect();
     for contact in accounts::of_round(tx, round.id).await? {
         let Some(part) = parts.get(&contact.laboratory) else { continue };
-        let took_part = sent.contains(part.code.as_str());
-        post.publication(tx, round, of_person(&contact, &part.name), took_part, now).await?;
+        let to = of_person(&contact, &part.name);
+        if corrected {
+            post.correction(tx, round, to, now).await?;
+        } else {
+            post.publication(tx, round, to, sent.contains(part.code.as_str()), now).await?;
+        }
+        count += 1;
     }
-    Ok(())
+    Ok(count)
 }
 
 /// Queues the news of an answer for everybody of every laboratory of the round.

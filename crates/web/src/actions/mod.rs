@@ -3,6 +3,8 @@
 //! writes the record; the caller begins and commits the transaction.
 
 pub mod accounts;
+pub mod approval;
+pub mod cases;
 pub mod design;
 pub mod evaluation;
 pub mod keys;
@@ -18,6 +20,7 @@ pub mod rulings;
 pub mod second;
 pub mod staff;
 pub mod tokens;
+pub mod trials;
 
 use crate::clock;
 use crate::error::Error;

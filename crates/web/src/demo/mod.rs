@@ -13,24 +13,27 @@ pub mod scenario;
 mod tests;
 
 use crate::actions::accounts::{self, SetupForm};
-use crate::actions::evaluation::{self, Decision};
+use crate::actions::approval::{self, Said};
+use crate::actions::evaluation::{self, Decision, Publishing};
 use crate::actions::results::{Form, Own, SendForm};
 use crate::actions::staff::InviteForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
+use crate::evaluated::Evaluated;
 use crate::files;
 use crate::mail::Post;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::{Actor, Duty, Standing};
+use roundel_domain::approval::Verdict;
 use roundel_domain::asks::AsksForm;
 use roundel_domain::code::LabCode;
 use roundel_domain::declared;
-use roundel_domain::id::UserId;
+use roundel_domain::id::{EvaluationId, UserId};
 use roundel_domain::import::File;
 use roundel_domain::laboratory::NewLaboratory;
 use roundel_domain::plan::PlanForm;
 use roundel_domain::result::Typed;
-use roundel_domain::round::RoundForm;
+use roundel_domain::round::{Round, RoundForm};
 use roundel_store::participants::Participant;
 use roundel_store::{Db, Tx, accounts as people, drafts, measurands, participants, rounds};
 use scenario::{Cell, CellState, ExclusionKind, LaboratoryResults, Scenario, UncertaintyMode};
@@ -510,6 +513,26 @@ fn form(cells: &[Cell], position: impl Fn(&str, &str) -> Option<i64>) -> Typed {
     typed
 }
 
+/// The reviewer approves the newest evaluation, and the organiser publishes it.
+async fn release(
+    tx: &mut Tx,
+    staff: &Staff,
+    round: &Round,
+    evaluation: EvaluationId,
+    meaning: &str,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    let evaluated = Evaluated::load(tx, evaluation).await?;
+    let state = approval::state(tx, round, &evaluated).await?.ok_or(Error::NotFound)?;
+    let positions: Vec<i64> = state.lines.iter().map(|line| line.measurand.position).collect();
+    let version = state.head.version;
+    let said = Said { version, positions: &positions, verdict: Verdict::Approved, finding: "" };
+    approval::say(tx, &staff.reviewer, round, &evaluated, &said, now).await.map_err(fault)?;
+    let typed = Publishing { version, code: &round.code, meaning };
+    evaluation::publish(tx, &staff.organiser, round, &evaluated, typed, post, now).await.map_err(fault)
+}
+
 /// The organiser closes, leaves the blunders out of the summary, evaluates and
 /// publishes.
 async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp, post: &Post) -> Result<(), Error> {
@@ -536,8 +559,8 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp
             .await
             .map_err(fault)?;
     }
-    evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
-    evaluation::publish(&mut tx, &staff.organiser, &round, 1, scenario.code, post, published).await.map_err(fault)?;
+    let evaluated = evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
+    release(&mut tx, staff, &round, evaluated, "Released as final after review.", post, published).await?;
     tx.commit().await?;
     Ok(())
 }

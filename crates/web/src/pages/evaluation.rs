@@ -2,8 +2,8 @@
 
 use super::figures::{self, Drawn, View};
 use super::{Frame, evaluating_round, go, ok, reviewed_round, unprocessable};
-use crate::actions::Refused;
 use crate::actions::evaluation::{self, Decision};
+use crate::actions::{Refused, approval};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
@@ -13,11 +13,12 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::{Mark, number};
+use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Signal};
 use roundel_domain::field::Problem;
 use roundel_domain::measurand::Measurand;
-use roundel_domain::round::{Round, RoundState};
+use roundel_domain::round::Round;
 use roundel_store::evaluations::{self, Head};
 use roundel_store::{Tx, measurands, participants, results, rounds};
 use std::sync::Arc;
@@ -86,15 +87,26 @@ struct OverviewPage {
     versions: Vec<Version>,
     /// The evaluation does not hold the newest decisions.
     stale: bool,
+    /// Whether what is shown is published, and no correction is open.
     published: bool,
+    may_evaluate: bool,
+    organiser: bool,
 }
 
-/// The evaluation that a page shows: the published one, or the newest.
-pub(crate) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
+/// The evaluation that a page shows: the published one; for the staff the newest
+/// before publication and while a correction is open.
+pub(crate) async fn shown(
+    app: &App,
+    tx: &mut Tx,
+    round: &Round,
+    actor: &Actor,
+) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
     let heads = evaluations::of_round(tx, round.id).await?;
+    let staff = actor.may_review().is_ok();
     let id = match round.state.published() {
-        Some((_, id)) => Some(id),
-        None => heads.first().map(|head| head.id),
+        Some((_, id)) if !staff || approval::open(tx, round).await?.is_none() => Some(id),
+        _ if staff => heads.first().map(|head| head.id),
+        _ => None,
     };
     match id {
         None => Ok(None),
@@ -160,12 +172,11 @@ pub fn align_column<T>(rows: &mut [T], column: impl Fn(&mut T) -> &mut String) {
 
 /// Whether decisions were made that the newest evaluation does not hold.
 pub(super) async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Result<bool, Error> {
-    match (&round.state, heads.first()) {
-        (RoundState::Closed { .. }, Some(head)) => {
-            Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
-        }
-        _ => Ok(false),
+    let Some(head) = heads.first() else { return Ok(false) };
+    if round.is_published() && approval::open(tx, round).await?.is_none() {
+        return Ok(false);
     }
+    Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
 }
 
 /// `GET /rounds/{code}/evaluation`.
@@ -185,7 +196,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let mut blocks = Vec::new();
     let mut versions = Vec::new();
     let mut stale = false;
-    if let Some((evaluated, heads)) = shown(&app, &mut tx, &round).await? {
+    if let Some((evaluated, heads)) = shown(&app, &mut tx, &round, &person.actor).await? {
         for (item, rows) in super::by_item(&items, &measurands) {
             let mut lines: Vec<MeasurandLine> =
                 rows.iter().filter_map(|m| measurand_line(&f, &evaluated, &item.label, m)).collect();
@@ -204,7 +215,17 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
             })
             .collect();
     }
-    ok(&OverviewPage { f, published: round.is_published(), round, blocks, versions, stale })
+    let correcting = approval::open(&mut tx, &round).await?.is_some();
+    ok(&OverviewPage {
+        published: round.is_published() && !correcting,
+        may_evaluate: person.actor.may_evaluate().is_ok(),
+        organiser: person.actor.may_organise().is_ok(),
+        f,
+        round,
+        blocks,
+        versions,
+        stale,
+    })
 }
 
 /// The unit of all measurands, if it is one.
@@ -391,7 +412,7 @@ pub async fn measurand(
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = reviewed_round(&mut tx, &person.actor, &code).await?;
-    let (evaluated, heads) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, heads) = shown(&app, &mut tx, &round, &person.actor).await?.ok_or(Error::NotFound)?;
     let place = place(&mut tx, &round, position).await?;
     let id = measurand_id(&place.item, &place.measurand.analyte);
     let (plan, outcome) = evaluated.measurand(&id).ok_or(Error::NotFound)?;
@@ -399,6 +420,7 @@ pub async fn measurand(
     let (value, uncertainty, sigma) = published(outcome);
     let base = format!("/rounds/{code}/evaluation/{position}");
     let view = View { own: None, link: Some("#lab-") };
+    let correcting = approval::open(&mut tx, &round).await?.is_some();
     let mut lines: Vec<ResultLine> =
         evaluated.scores(&id).map(|entry| result_line(&f, &evaluated, entry, &base)).collect();
     align_column(&mut lines, |line| &mut line.reported);
@@ -420,7 +442,7 @@ pub async fn measurand(
         results: (!lines.is_empty()).then(|| figures::draw_results(&f, &evaluated, &id, view)).flatten(),
         scores: (lines.len() >= 3).then(|| figures::draw_scores(&f, &evaluated, &id, view)).flatten(),
         symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),
-        may_decide: person.actor.may_evaluate().is_ok() && !round.is_published(),
+        may_decide: person.actor.may_evaluate().is_ok() && (!round.is_published() || correcting),
         previous: place.previous,
         next: place.next,
         value,
@@ -479,7 +501,7 @@ async fn decide_page(
     errors: Errors,
 ) -> Result<DecidePage, Error> {
     let f = Frame::of(app, person);
-    let (evaluated, _) = shown(app, tx, &on.round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, _) = shown(app, tx, &on.round, &person.actor).await?.ok_or(Error::NotFound)?;
     let id = measurand_id(&on.place.item, &on.place.measurand.analyte);
     let (plan, _) = evaluated.measurand(&id).ok_or(Error::NotFound)?;
     let entry = evaluated.score(&on.participant.code, &id).ok_or(Error::NotFound)?;

@@ -1,7 +1,9 @@
 //! The pages: one module a noun, the page's struct above its handler.
 
 pub mod account;
+pub mod approval;
 pub mod asks;
+pub mod cases;
 pub mod check;
 pub mod design;
 pub mod entry;
@@ -23,6 +25,7 @@ pub mod rulings;
 pub mod scores;
 pub mod staff;
 pub mod tasks;
+pub mod trials;
 pub mod typed;
 
 use crate::assets;
