@@ -23,7 +23,6 @@ pub mod publications;
 pub mod questions;
 pub mod requests;
 pub mod results;
-pub mod reviews;
 pub mod rounds;
 mod row;
 pub mod rulings;
@@ -32,6 +31,7 @@ pub mod staff;
 pub mod testing;
 pub mod tokens;
 pub mod trials;
+pub mod verdicts;
 
 pub use db::{Db, Tx};
 pub use error::Error;

@@ -9,9 +9,9 @@ use roundel_domain::id::{
 use roundel_store::cases::{self, NewCase, NewStep};
 use roundel_store::evaluations::{self, NewEvaluation};
 use roundel_store::publications::{self, NewPublication};
-use roundel_store::reviews::{self, NewReview};
 use roundel_store::testing::on_both;
 use roundel_store::trials::{self, NewRecomputation, NewTrial};
+use roundel_store::verdicts::{self, NewReview};
 use roundel_store::{Db, Error};
 
 struct Sample {
@@ -122,14 +122,14 @@ async fn reviews_are_read_with_their_answers_and_answered_once() {
         let returned = review(Verdict::Returned, "Why so small?", "11:00");
         let approved = review(Verdict::Approved, "", "13:00");
         write(&db, async |tx| {
-            reviews::insert(tx, &approved).await.unwrap();
-            reviews::insert(tx, &returned).await.unwrap();
-            reviews::answer(tx, returned.id, "By the formulation.", on.statistician, at("12:00")).await.unwrap();
+            verdicts::insert(tx, &approved).await.unwrap();
+            verdicts::insert(tx, &returned).await.unwrap();
+            verdicts::answer(tx, returned.id, "By the formulation.", on.statistician, at("12:00")).await.unwrap();
         })
         .await;
 
         let mut tx = db.write().await.unwrap();
-        let read = reviews::of_round(&mut tx, on.round).await.unwrap();
+        let read = verdicts::of_round(&mut tx, on.round).await.unwrap();
         assert_eq!((read[0].id, read[1].id), (returned.id, approved.id));
         let first = &read[0];
         assert_eq!((first.verdict().unwrap(), first.finding.as_str()), (Verdict::Returned, "Why so small?"));
@@ -137,10 +137,10 @@ async fn reviews_are_read_with_their_answers_and_answered_once() {
         assert_eq!((first.answer.as_deref(), first.answered_at()), (Some("By the formulation."), Some(at("12:00"))));
         assert_eq!((first.by.as_str(), first.answered_by.as_deref()), ("Ada Sample", Some("Ada Sample")));
         assert_eq!((read[1].answer.as_ref(), read[1].answered_at()), (None, None));
-        let editors = reviews::editors(&mut tx, on.round).await.unwrap();
+        let editors = verdicts::editors(&mut tx, on.round).await.unwrap();
         assert_eq!(editors, [on.statistician], "who evaluated, not who reviewed");
-        assert_eq!(reviews::approvers(&mut tx, on.round).await.unwrap(), [on.reviewer]);
-        let again = reviews::answer(&mut tx, returned.id, "Otherwise.", on.statistician, at("14:00")).await;
+        assert_eq!(verdicts::approvers(&mut tx, on.round).await.unwrap(), [on.reviewer]);
+        let again = verdicts::answer(&mut tx, returned.id, "Otherwise.", on.statistician, at("14:00")).await;
         assert!(matches!(again, Err(Error::Exists)), "{again:?}");
     })
     .await;

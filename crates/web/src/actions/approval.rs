@@ -19,8 +19,8 @@ use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::evaluations::{self, Head};
 use roundel_store::publications::{self, Correction};
-use roundel_store::reviews::{self, NewReview, Review};
 use roundel_store::trials::{self, NewRecomputation};
+use roundel_store::verdicts::{self, NewReview, Review};
 use roundel_store::{Tx, measurands};
 use std::collections::HashMap;
 
@@ -68,7 +68,7 @@ pub async fn state(tx: &mut Tx, round: &Round, evaluated: &Evaluated) -> Result<
     let Some(head) = evaluations::of_round(tx, round.id).await?.into_iter().next() else { return Ok(None) };
     let digests = approval::digests(&evaluated.package, &evaluated.evaluation);
     let mut said: HashMap<MeasurandId, Vec<Review>> = HashMap::new();
-    for review in reviews::of_round(tx, round.id).await? {
+    for review in verdicts::of_round(tx, round.id).await? {
         said.entry(review.measurand).or_default().push(review);
     }
     let mut lines = Vec::new();
@@ -112,7 +112,7 @@ pub async fn say(
 ) -> Result<usize, Refused> {
     actor.may_approve()?;
     super::evaluation::must_be_in_review(tx, round).await?;
-    if !is_uninvolved(actor.user(), &reviews::editors(tx, round.id).await?) {
+    if !is_uninvolved(actor.user(), &verdicts::editors(tx, round.id).await?) {
         return Err(Error::conflict("conflict-own-work").into());
     }
     let state = state(tx, round, evaluated).await?.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
@@ -147,7 +147,7 @@ pub async fn say(
             at: now,
             by: actor.user(),
         };
-        reviews::insert(tx, &new).await?;
+        verdicts::insert(tx, &new).await?;
     }
     let event = match said.verdict {
         Verdict::Approved => "measurands-approved",
@@ -172,14 +172,14 @@ pub async fn answer(
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_evaluate()?;
-    let known = reviews::of_round(tx, round.id).await?;
+    let known = verdicts::of_round(tx, round.id).await?;
     if known.iter().all(|one| one.id != review || one.finding.is_empty()) {
         return Err(Error::NotFound.into());
     }
     let mut errors = FieldErrors::new();
     let answer = text::reason(&mut errors, &format!("answer-{review}"), typed);
     errors.into_result(())?;
-    match reviews::answer(tx, review, &answer, actor.user(), now).await {
+    match verdicts::answer(tx, review, &answer, actor.user(), now).await {
         Err(roundel_store::Error::Exists) => return Err(Error::conflict("conflict-answered").into()),
         answered => answered?,
     }

@@ -14,7 +14,7 @@ use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::cases::{self, Case, NewCase, NewStep, Stepped};
 use roundel_store::staff::{self, Member};
-use roundel_store::{Tx, reviews};
+use roundel_store::{Tx, verdicts};
 
 /// What is typed for a complaint or appeal.
 #[derive(Clone, Debug, Default, serde::Deserialize)]
@@ -134,8 +134,8 @@ pub async fn all(tx: &mut Tx, round: &Round) -> Result<Vec<Known>, Error> {
 ///
 /// What the database says.
 pub async fn uninvolved(tx: &mut Tx, round: &Round) -> Result<Vec<Member>, Error> {
-    let mut involved = reviews::editors(tx, round.id).await?;
-    involved.extend(reviews::approvers(tx, round.id).await?);
+    let mut involved = verdicts::editors(tx, round.id).await?;
+    involved.extend(verdicts::approvers(tx, round.id).await?);
     let all = staff::all(tx).await?;
     Ok(all.into_iter().filter(|member| member.ended_at().is_none() && is_uninvolved(member.id, &involved)).collect())
 }

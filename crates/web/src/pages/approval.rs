@@ -22,7 +22,7 @@ use roundel_domain::evaluation::Signal;
 use roundel_domain::id::ReviewId;
 use roundel_domain::round::Round;
 use roundel_store::publications::{self, Publication};
-use roundel_store::{Tx, evaluations, reviews, rounds, trials};
+use roundel_store::{Tx, evaluations, rounds, trials, verdicts};
 use std::sync::Arc;
 use uuid::Uuid;
 
@@ -173,7 +173,7 @@ async fn page(app: &App, tx: &mut Tx, person: &Person, round: Round, given: Give
     let heads = evaluations::of_round(tx, round.id).await?;
     let correction = actions::open(tx, &round).await?;
     let reviewing = !round.is_published() || correction.is_some();
-    let involved = !is_uninvolved(person.actor.user(), &reviews::editors(tx, round.id).await?);
+    let involved = !is_uninvolved(person.actor.user(), &verdicts::editors(tx, round.id).await?);
     let again = trials::recomputation(tx, state.head.id).await?.map(|again| Again {
         at: show::instant(again.at(), &round.time_zone),
         by: again.by.clone(),
