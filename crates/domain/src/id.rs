@@ -53,4 +53,6 @@ ids! {
     QuestionId,
     /// One request after closing.
     RequestId,
+    /// One request to confirm results.
+    ClarificationId,
 }

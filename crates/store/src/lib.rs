@@ -5,6 +5,7 @@
 
 pub mod accounts;
 pub mod audit;
+pub mod clarifications;
 pub mod db;
 pub mod drafts;
 pub mod error;
@@ -21,6 +22,7 @@ pub mod proposals;
 pub mod questions;
 pub mod requests;
 pub mod results;
+pub mod reviews;
 pub mod rounds;
 mod row;
 pub mod rulings;
