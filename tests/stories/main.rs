@@ -18,6 +18,7 @@ mod program;
 mod questions;
 mod receipts;
 mod refusals;
+mod review;
 mod schema;
 mod secrets;
 mod slips;

@@ -9,8 +9,10 @@
 mod candidates;
 mod laboratories;
 mod measurands;
+mod shape;
 
 pub use candidates::{Candidate, Estimate, candidates};
+pub use shape::{Curve, MethodGroup, curve, method_groups, replicate_sd};
 
 use crate::assemble::measurand_id;
 use crate::declared::{self, Declared};
@@ -364,9 +366,7 @@ impl Finding {
             About::Measurand(topic) => {
                 self.positions.iter().all(|position| decided.measurands.contains(&(*position, topic)))
             }
-            About::Laboratory => {
-                !self.cells.is_empty() && self.cells.iter().all(|cell| decided.results.contains(cell))
-            }
+            About::Laboratory => !self.cells.is_empty() && self.cells.iter().all(|cell| decided.results.contains(cell)),
         }
     }
 }
@@ -424,14 +424,17 @@ impl<'a> Look<'a> {
         for result in &material.package.results {
             results.insert((result.participant.as_str(), result.measurand.as_str()), result);
             let laboratory = codes.binary_search(&result.participant);
-            if let (Ok(one), Some(place), Some(value)) = (laboratory, by_id.get(result.measurand.as_str()), value_of(result))
+            if let (Ok(one), Some(place), Some(value)) =
+                (laboratory, by_id.get(result.measurand.as_str()), value_of(result))
             {
                 grid.set(one, *place, value);
             }
         }
         for outcome in &material.evaluation.measurands {
             let value = outcome.assigned_value.as_ref().map(|value| value.value).filter(|value| *value > 0.0);
-            if let (Some(place), Some(value), Some(sigma_pt)) = (by_id.get(outcome.id.as_str()), value, outcome.sigma_pt) {
+            if let (Some(place), Some(value), Some(sigma_pt)) =
+                (by_id.get(outcome.id.as_str()), value, outcome.sigma_pt)
+            {
                 grid.set_target(*place, Target { value, sigma_pt });
             }
         }

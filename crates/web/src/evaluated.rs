@@ -59,6 +59,11 @@ impl Evaluated {
     fn read(texts: &evaluations::Texts) -> Option<Evaluated> {
         let package = package::parse(&texts.package).ok()?;
         let evaluation = RoundEvaluation::from_json(&texts.document).ok()?;
+        Some(Evaluated::of(package, evaluation))
+    }
+
+    /// A package with the evaluation that it gives.
+    pub fn of(package: RoundPackage, evaluation: RoundEvaluation) -> Evaluated {
         let results = package
             .results
             .iter()
@@ -70,7 +75,7 @@ impl Evaluated {
             scores.entry(score.measurand.clone()).or_default().push(place);
         }
         let shared = Shared::of(&package, &evaluation.engine);
-        Some(Evaluated { shared, package, evaluation, results, scores })
+        Evaluated { shared, package, evaluation, results, scores }
     }
 
     /// Plan and evaluation of a measurand.

@@ -120,8 +120,7 @@ fn draw_modes(svg: &mut Svg, figure: &Density, x: impl Fn(f64) -> f64, full: f64
 
 fn draw_notes(svg: &mut Svg, figure: &Density, words: &Words, full: f64, y: f64) -> f64 {
     let (low, high) = ends(figure);
-    let outside =
-        figure.ticks.iter().chain(&figure.excluded).filter(|value| !(low..=high).contains(*value)).count();
+    let outside = figure.ticks.iter().chain(&figure.excluded).filter(|value| !(low..=high).contains(*value)).count();
     let bandwidth = number::with_unit(&number::significant(figure.bandwidth, 3), &figure.unit);
     let mut text = words.with("figure-density-note", &[("bandwidth", &bandwidth)]);
     if outside > 0 {

@@ -1,9 +1,9 @@
 //! All results of one laboratory over the centre of all laboratories, on a
 //! logarithmic scale: what is off by a factor, and where results fit better.
 
+use super::marks;
 use super::svg::{ACTION, Anchor, Face, INK, LINE, Root, Svg, WITHIN};
 use super::text::{width, wrap};
-use super::marks;
 use crate::mark::Mark;
 use crate::number;
 use crate::words::Words;
@@ -80,7 +80,8 @@ impl Plot {
 fn draw(figure: &Strip, words: &Words, height: f64) -> String {
     let full = f64::from(figure.width.max(240));
     let all = figure.groups.iter().flat_map(|group| &group.points);
-    let reach = all.flat_map(|point| [Some(point.ratio), point.elsewhere]).flatten().map(f64::abs).fold(LEAST, f64::max);
+    let reach =
+        all.flat_map(|point| [Some(point.ratio), point.elsewhere]).flatten().map(f64::abs).fold(LEAST, f64::max);
     let plot = Plot { left: 50.0, right: full - 4.0, top: TOP, bottom: TOP + height, reach: reach.min(6.5) };
     let mut svg = Svg::new();
     draw_axis(&mut svg, &plot);
@@ -166,7 +167,6 @@ fn draw_point(svg: &mut Svg, point: &Point, plot: &Plot, style: marks::Style, x:
 pub fn caption(figure: &Strip, words: &Words) -> String {
     let points: Vec<&Point> = figure.groups.iter().flat_map(|group| &group.points).collect();
     let marked = points.iter().filter(|point| point.marked).count();
-    let values =
-        [("code", &*figure.code), ("count", &*points.len().to_string()), ("marked", &*marked.to_string())];
+    let values = [("code", &*figure.code), ("count", &*points.len().to_string()), ("marked", &*marked.to_string())];
     words.with("figure-strip-caption", &values)
 }

@@ -76,12 +76,7 @@ pub struct Candidate {
 /// assert_eq!((median.value, median.spread), (5.0, Some(1.483 * 2.0)));
 /// assert!((median.standard_uncertainty.unwrap() - 1.25 * 2.966 / 3.0).abs() < 1e-12);
 /// ```
-pub fn candidates(
-    plan: &Measurand,
-    results: &[&ReportedResult],
-    sigma_pt: Option<f64>,
-    seed: u64,
-) -> Vec<Candidate> {
+pub fn candidates(plan: &Measurand, results: &[&ReportedResult], sigma_pt: Option<f64>, seed: u64) -> Vec<Candidate> {
     let counting = || results.iter().filter(|result| result.counts());
     let values: Vec<f64> = counting().filter_map(|result| super::value_of(result)).collect();
     let limits: Vec<f64> = counting()

@@ -220,9 +220,8 @@ fn unacceptable(look: &Look<'_>, one: &One<'_>) -> Option<Finding> {
 /// Results of a measurand that are listed together.
 fn listed(kind: Kind, one: &One<'_>, codes: Vec<&str>) -> Option<Finding> {
     let cells: Vec<Cell> = codes.iter().map(|code| ((*code).to_owned(), one.measurand.position)).collect();
-    (!cells.is_empty()).then(|| {
-        finding(kind, one).at(cells).with("count", Shown::Count(codes.len())).text("codes", codes.join(", "))
-    })
+    (!cells.is_empty())
+        .then(|| finding(kind, one).at(cells).with("count", Shown::Count(codes.len())).text("codes", codes.join(", ")))
 }
 
 fn detected(look: &Look<'_>, one: &One<'_>, kind: Kind, detection: Detection) -> Option<Finding> {
@@ -244,7 +243,13 @@ fn material(one: &One<'_>) -> Vec<Finding> {
     let plain = |criterion: Option<Criterion>| criterion == Some(Criterion::Simple);
     let mut found = Vec::new();
     if let Some(check) = one.outcome.homogeneity.as_ref().filter(|check| !plain(check.criterion)) {
-        found.push(tested(Kind::Homogeneity, one, check.between_sd.unwrap_or(check.within_sd), check.limit, check.criterion));
+        found.push(tested(
+            Kind::Homogeneity,
+            one,
+            check.between_sd.unwrap_or(check.within_sd),
+            check.limit,
+            check.criterion,
+        ));
     }
     if let Some(check) = one.outcome.stability.as_ref().filter(|check| !plain(check.criterion)) {
         found.push(tested(Kind::Stability, one, check.difference, check.limit, check.criterion));

@@ -207,7 +207,9 @@ async fn decisions_of_a_round_come_oldest_first_and_all_stay() {
 
         let read: Vec<_> = read
             .iter()
-            .map(|d| (d.participant, d.measurand, d.kind().unwrap().excludes(), d.reason.as_str(), d.by.as_str(), d.at()))
+            .map(|d| {
+                (d.participant, d.measurand, d.kind().unwrap().excludes(), d.reason.as_str(), d.by.as_str(), d.at())
+            })
             .collect();
         assert_eq!(
             read,

@@ -2,10 +2,10 @@
 
 use crate::sample::{at, id, item, laboratory, measurand, participant, round, user, write};
 use roundel_domain::id::ClarificationId;
+use roundel_store::Error;
 use roundel_store::clarifications::{self, NewClarification};
 use roundel_store::reviews::{self, NewNote};
 use roundel_store::testing::on_both;
-use roundel_store::Error;
 
 #[tokio::test]
 async fn a_raw_set_is_frozen_once() {
@@ -19,7 +19,10 @@ async fn a_raw_set_is_frozen_once() {
         drop(tx);
         let mut tx = db.read().await.unwrap();
         let read = reviews::raw_set(&mut tx, one).await.unwrap().unwrap();
-        assert_eq!((read.document.as_str(), read.sha256.as_str(), read.made_at()), ("{\"a\":\"µ\"}", "ab12", at("12:00")));
+        assert_eq!(
+            (read.document.as_str(), read.sha256.as_str(), read.made_at()),
+            ("{\"a\":\"µ\"}", "ab12", at("12:00"))
+        );
         assert_eq!(reviews::raw_set(&mut tx, other).await.unwrap(), None);
     })
     .await;
@@ -34,8 +37,7 @@ async fn notes_are_read_in_their_order_with_who_wrote_them() {
             for (round, kept, reason, time) in
                 [(one, false, "Again.", "12:01"), (one, true, "Seen.", "12:00"), (other, true, "There.", "12:00")]
             {
-                let note =
-                    NewNote { id: id(), round, finding: "late:L-1", kept, reason, at: at(time), by: person };
+                let note = NewNote { id: id(), round, finding: "late:L-1", kept, reason, at: at(time), by: person };
                 reviews::note(tx, &note).await.unwrap();
             }
         })
@@ -84,8 +86,14 @@ async fn a_laboratory_is_asked_and_answers_once() {
         let analytes = ["nitrate".to_owned(), "1,4-dioxane".to_owned()];
         write(&db, async |tx| {
             for (id, time) in ids.into_iter().zip(["12:00", "12:01"]) {
-                let new =
-                    NewClarification { id, participant: asked, item: "A", analytes: &analytes, at: at(time), by: staff };
+                let new = NewClarification {
+                    id,
+                    participant: asked,
+                    item: "A",
+                    analytes: &analytes,
+                    at: at(time),
+                    by: staff,
+                };
                 clarifications::ask(tx, &new).await.unwrap();
             }
             clarifications::answer(tx, ids[0], "In ng/L.\nYes.", chemist, at("13:00")).await.unwrap();
@@ -101,7 +109,10 @@ async fn a_laboratory_is_asked_and_answers_once() {
         assert_eq!(all.iter().map(|one| one.id).collect::<Vec<_>>(), ids);
         assert_eq!((all[0].code.as_str(), all[0].item.as_str(), all[0].participant), ("L-1", "A", asked));
         assert_eq!((all[0].analytes(), all[0].asked_at()), (vec!["nitrate", "1,4-dioxane"], at("12:00")));
-        assert_eq!((all[0].answer.as_deref(), all[0].answered_at().unwrap()), (Some("In ng/L.\nYes."), Some(at("13:00"))));
+        assert_eq!(
+            (all[0].answer.as_deref(), all[0].answered_at().unwrap()),
+            (Some("In ng/L.\nYes."), Some(at("13:00")))
+        );
         assert_eq!((&all[1].answer, all[1].answered_at().unwrap()), (&None, None));
         assert!(clarifications::of_round(&mut tx, other).await.unwrap().is_empty());
     })

@@ -3,6 +3,8 @@
 //! writes the record; the caller begins and commits the transaction.
 
 pub mod accounts;
+pub mod clarifications;
+pub mod decisions;
 pub mod design;
 pub mod evaluation;
 pub mod keys;
@@ -13,6 +15,7 @@ pub mod people;
 pub mod proposals;
 pub mod questions;
 pub mod results;
+pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod second;
