@@ -153,20 +153,26 @@ async fn pages_after_a_round_keep_the_accessibility_rules() {
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["", "/evaluation"].map(at), &mut faults).await;
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-    let decide = at(&format!("/evaluation/1/decide/{code}"));
-    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), at("/publish"), decide.clone()], &mut faults)
-        .await;
+    let decide = at(&format!("/decide?on={code}.1"));
+    let pages = ["/evaluation", "/publish", "/review", "/review/1", "/clarifications"].map(at);
+    visit(&browser, &rules, &pages, &mut faults).await;
+    let set = at(&format!("/review/laboratory/{code}"));
+    let finding = round.organiser.page(&set).await.attribute("ul.worklist a", "href");
+    visit(&browser, &rules, &[set, finding, decide.clone()], &mut faults).await;
     browser.press("main form button").await;
     look(&browser, &rules, "a decision without a reason", &mut faults).await;
-    let reason = [("reason", "the label of another item"), ("decision", "exclude")];
-    round.organiser.submit(&decide, &decide, &reason).await.leads_to();
-    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), decide], &mut faults).await;
+    let mut fields = vec![("kind", "blunder"), ("cause", "other"), ("reason", "the label of another item")];
+    let preview = round.organiser.submit(&decide, &at("/decide"), &fields).await.expect(200);
+    assert!(preview.page().has("button"));
+    fields.push(("command", "confirm"));
+    round.organiser.submit(&decide, &at("/decide"), &fields).await.leads_to();
+    visit(&browser, &rules, &[at("/evaluation"), at("/review/1"), decide], &mut faults).await;
     sign_in(&browser, &email(0)).await;
     visit(&browser, &rules, &[at("")], &mut faults).await;
     round.publish().await;
     visit(&browser, &rules, &["", "/scores", "/scores/1", "/scores/12"].map(at), &mut faults).await;
     sign_in(&browser, ORGANISER).await;
-    visit(&browser, &rules, &["", "/evaluation", "/evaluation/3"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["", "/evaluation", "/review/3"].map(at), &mut faults).await;
     browser.end().await;
 
     assert_none(&faults);

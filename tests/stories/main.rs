@@ -19,6 +19,7 @@ mod program;
 mod questions;
 mod receipts;
 mod refusals;
+mod review;
 mod schema;
 mod secrets;
 mod slips;

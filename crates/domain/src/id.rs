@@ -63,4 +63,6 @@ ids! {
     PublicationId,
     /// One complaint or appeal.
     CaseId,
+    /// One request to confirm results.
+    ClarificationId,
 }

@@ -6,6 +6,7 @@
 pub mod accounts;
 pub mod audit;
 pub mod cases;
+pub mod clarifications;
 pub mod db;
 pub mod drafts;
 pub mod error;
@@ -23,6 +24,7 @@ pub mod publications;
 pub mod questions;
 pub mod requests;
 pub mod results;
+pub mod reviews;
 pub mod rounds;
 mod row;
 pub mod rulings;

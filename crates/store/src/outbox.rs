@@ -23,6 +23,8 @@ pub enum Kind {
     Colleague,
     /// That a question was answered to all.
     Answer,
+    /// That results are to be confirmed.
+    Clarification,
 }
 
 impl Kind {
@@ -36,6 +38,7 @@ impl Kind {
             Kind::Correction => "correction",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
+            Kind::Clarification => "clarification",
         }
     }
 }
@@ -57,6 +60,7 @@ impl TryFrom<String> for Kind {
             Kind::Correction,
             Kind::Colleague,
             Kind::Answer,
+            Kind::Clarification,
         ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }

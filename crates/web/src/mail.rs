@@ -227,6 +227,20 @@ impl Post {
     }
 }
 
+impl Post {
+    /// Queues the request to confirm results. Which ones stands on the page only.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn clarification(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}/clarifications", round.code));
+        let text = letterhead.text("mail-body-clarification", Some(round), to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Clarification, Some(round), to, &text, now).await
+    }
+}
+
 fn yes(is: bool) -> &'static str {
     if is { "yes" } else { "no" }
 }
@@ -273,6 +287,7 @@ impl Letterhead {
             Kind::Correction => "mail-subject-correction",
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
+            Kind::Clarification => "mail-subject-clarification",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

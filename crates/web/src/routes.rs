@@ -6,7 +6,7 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, approval, asks, cases, check, design, entry, evaluation, files, keys, laboratories, messages, people,
-    programs, proposals, publish, questions, receipt, rounds, rulings, scores, staff, tasks, trials,
+    programs, proposals, publish, questions, receipt, review, rounds, rulings, scores, staff, tasks, trials,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -102,10 +102,13 @@ pub fn router(app: App) -> Router {
         .route("/keys/{key}", get(keys::pem))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
-        .route(
-            "/rounds/{code}/evaluation/{position}/decide/{lab}",
-            get(evaluation::ask_decide).post(evaluation::decide),
-        )
+        .route("/rounds/{code}/evaluation/{position}/decide/{lab}", get(evaluation::ask_decide))
+        .route("/rounds/{code}/review", get(review::worklist))
+        .route("/rounds/{code}/review/finding", get(review::finding::look).post(review::finding::note))
+        .route("/rounds/{code}/review/{position}", get(review::measurand::look).post(review::measurand::decide))
+        .route("/rounds/{code}/review/laboratory/{lab}", get(review::laboratory::look))
+        .route("/rounds/{code}/decide", get(review::decide::ask).post(review::decide::decide))
+        .route("/rounds/{code}/clarifications", get(review::clarify::list).post(review::clarify::post))
         .route("/rounds/{code}/trials", get(trials::list).post(trials::try_out))
         .route("/rounds/{code}/trials/{id}", get(trials::trial))
         .route("/rounds/{code}/approval", get(approval::show).post(approval::say))

@@ -20,6 +20,7 @@ mod proposals;
 mod questions;
 mod requests;
 mod results;
+mod reviews;
 mod rounds;
 mod sample;
 mod schema;

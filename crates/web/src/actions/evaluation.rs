@@ -1,18 +1,19 @@
 //! Evaluating, deciding, publishing.
 
-use super::{Refused, approval, messages, record};
+use super::{Refused, approval, decisions, messages, record, review};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::mail::Post;
 use crate::{ENGINE, clock, secret};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::assemble::{self, Contribution, Layers, ResultLayer};
+use roundel_domain::assemble::{self, Contribution, Layers};
+use roundel_domain::decision;
 use roundel_domain::evaluation::evaluate as evaluate_package;
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{DecisionId, EvaluationId, PublicationId};
 use roundel_domain::judgement::{self, Judgement, Kind, Topic};
-use roundel_domain::measurand::Measurand;
+use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::number::{Decimal, Range};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::result::Submission;
@@ -25,18 +26,42 @@ use roundel_store::results::{self, NewDecision};
 use roundel_store::{Tx, measurand_decisions, measurands, participants, rounds};
 use std::collections::HashMap;
 
-/// The package of a round as it stands now.
+/// What a package is made of, as it stands now.
+#[derive(Debug)]
+pub struct Gathered {
+    /// The items.
+    pub items: Vec<Item>,
+    /// The measurands.
+    pub measurands: Vec<Measurand>,
+    /// What was sent.
+    pub contributions: Vec<Contribution>,
+    /// What people decided.
+    pub layers: Layers,
+}
+
+impl Gathered {
+    /// The package that it makes.
+    pub fn package(&self, round: &Round) -> RoundPackage {
+        assemble::package(round, &self.items, &self.measurands, &self.contributions, &self.layers)
+    }
+}
+
+/// Gathers what a package is made of. Of a round that is closed it must be what
+/// was frozen at closing: otherwise nothing goes on.
 ///
 /// # Errors
 ///
-/// What the database says.
-pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error> {
+/// A conflict where the results are not those that were frozen; what the database
+/// says.
+pub async fn gather(tx: &mut Tx, round: &Round) -> Result<Gathered, Error> {
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let participants = participants::of_round(tx, round.id).await?;
     let by_id: HashMap<_, _> = participants.iter().map(|p| (p.id, p)).collect();
+    let all = results::newest_of_round(tx, round.id).await?;
+    review::must_be_as_frozen(tx, round, &participants, &all).await?;
     let mut contributions = Vec::new();
-    for sent in results::newest_of_round(tx, round.id).await? {
+    for sent in all {
         let participant = by_id.get(&sent.participant).ok_or(Error::NotFound)?;
         let submission: Submission = sent.submission()?;
         contributions.push(Contribution {
@@ -48,7 +73,16 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
         });
     }
     let layers = layers(tx, round, &participants, &measurands).await?;
-    Ok(assemble::package(round, &items, &measurands, &contributions, &layers))
+    Ok(Gathered { items, measurands, contributions, layers })
+}
+
+/// The package of a round as it stands now.
+///
+/// # Errors
+///
+/// As [`gather`].
+pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error> {
+    Ok(gather(tx, round).await?.package(round))
 }
 
 /// What people decided in a round, as it stands now.
@@ -67,11 +101,10 @@ async fn layers(
             continue;
         };
         let key = ((*code).to_owned(), *position);
-        if decision.exclude {
-            layers.results.insert(key, ResultLayer { exclude: decision.reason, scored: true });
-        } else {
-            layers.results.remove(&key);
-        }
+        match decisions::layer(decision.kind()?, &decision.reason) {
+            Some(layer) => layers.results.insert(key, layer),
+            None => layers.results.remove(&key),
+        };
     }
     let mut judged: HashMap<i64, HashMap<Topic, Judgement>> = HashMap::new();
     for decision in measurand_decisions::of_round(tx, round.id).await? {
@@ -90,7 +123,7 @@ async fn layers(
 /// published: its results stand, and nobody has seen a score; after that, while a
 /// correction is open. It stays so until the transaction ends: no decision comes
 /// between the comparison and the publication.
-pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+pub(crate) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
     if matches!(round.state, RoundState::Draft | RoundState::Open { .. }) {
         return Err(Error::conflict("conflict-not-closed"));
     }
@@ -111,6 +144,7 @@ pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), 
 pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<EvaluationId, Error> {
     actor.may_evaluate()?;
     must_be_in_review(tx, round).await?;
+    review::raw_set(tx, round, now).await?;
     let package = assemble(tx, round).await?;
     let problems = package.problems();
     if let Some(problem) = problems.first() {
@@ -169,7 +203,11 @@ pub async fn decide(
         id: DecisionId(clock::new_id()),
         participant: participant.id,
         measurand: measurand.id,
-        exclude: decision.exclude,
+        kind: if decision.exclude { decision::Kind::Blunder } else { decision::Kind::Keep },
+        cause: decision::Cause::Other,
+        evidence: "",
+        batch: clock::new_id(),
+        effect: "",
         reason: &reason,
         at: now,
         by: actor.user(),

@@ -229,6 +229,25 @@ pub(super) async fn answer(tx: &mut Tx, round: &Round, post: &Post, now: Timesta
     Ok(())
 }
 
+/// Queues the request to confirm results for everybody of a laboratory.
+pub(super) async fn clarification(
+    tx: &mut Tx,
+    round: &Round,
+    participant: &Participant,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    for contact in accounts::of_round(tx, round.id).await? {
+        if contact.laboratory == participant.laboratory {
+            post.clarification(tx, round, of_person(&contact, &participant.name), now).await?;
+        }
+    }
+    Ok(())
+}
+
 /// Queues a message again that was given up.
 ///
 /// # Errors

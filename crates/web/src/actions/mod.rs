@@ -5,6 +5,8 @@
 pub mod accounts;
 pub mod approval;
 pub mod cases;
+pub mod clarifications;
+pub mod decisions;
 pub mod design;
 pub mod evaluation;
 pub mod keys;
@@ -15,6 +17,7 @@ pub mod people;
 pub mod proposals;
 pub mod questions;
 pub mod results;
+pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod second;

@@ -1,6 +1,6 @@
 //! Rounds from their first line to their closing.
 
-use super::{Refused, field, must_be_draft, record};
+use super::{Refused, field, must_be_draft, record, review};
 use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
@@ -149,5 +149,7 @@ pub async fn close(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) ->
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-not-open"));
     }
-    record(tx, actor, "round-closed", round, "", now).await
+    record(tx, actor, "round-closed", round, "", now).await?;
+    review::freeze(tx, round, now).await?;
+    Ok(())
 }

@@ -20,6 +20,7 @@ pub mod publish;
 pub mod questions;
 pub mod reading;
 pub mod receipt;
+pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod scores;

@@ -24,7 +24,7 @@ use roundel_domain::round::{Intake, Round};
 use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::results::Sent;
-use roundel_store::{Tx, drafts, results};
+use roundel_store::{Tx, clarifications, drafts, results};
 use std::collections::HashMap;
 
 /// A line of the list of tasks.
@@ -59,6 +59,9 @@ struct LaboratoryPage {
     sent: Vec<SentLine>,
     /// Whether the person may enter results.
     enters: bool,
+    /// Requests to confirm results: all, and without an answer.
+    asked: usize,
+    unanswered: usize,
 }
 
 /// How far a task beside the results is.
@@ -157,6 +160,8 @@ pub async fn laboratory_page(
     let reading = own.read(&draft.typed, now);
     let sent = results::of_participant(tx, own.participant.id).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
+    let mut asked = clarifications::of_round(tx, own.round.id).await?;
+    asked.retain(|one| one.participant == own.participant.id);
     let zone = own.round.time_zone.clone();
     let phase = match own.round.intake(now) {
         _ if own.round.is_published() => "published",
@@ -176,6 +181,8 @@ pub async fn laboratory_page(
         })
         .collect();
     ok(&LaboratoryPage {
+        asked: asked.len(),
+        unanswered: asked.iter().filter(|one| one.answer.is_none()).count(),
         code: own.participant.code,
         state: super::rounds::state_word(app.words, &own.round, now),
         deadline: show::instant(own.round.closes_at, &zone),
