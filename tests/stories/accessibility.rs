@@ -105,7 +105,7 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
     browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
     look(&browser, &rules, "links of invitations", &mut faults).await;
     let links = scenario::invitation_paths(&browser.page().await);
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     visit(&browser, &rules, &["", "/laboratories", "/close"].map(at), &mut faults).await;
     browser.forget().await;
     visit(&browser, &rules, &links[..1], &mut faults).await;
@@ -186,7 +186,7 @@ async fn pages_of_messages_keep_the_accessibility_rules() {
 
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["/messages", "/laboratories"].map(at), &mut faults).await;
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     invite_by_mail(&organiser, None).await;
     messages_with(&organiser, "given up").await;
     visit(&browser, &rules, &["/messages", "/laboratories", "/remind", ""].map(at), &mut faults).await;

@@ -53,4 +53,6 @@ ids! {
     QuestionId,
     /// One request after closing.
     RequestId,
+    /// One version of a round's plan.
+    PlanId,
 }

@@ -3,13 +3,17 @@
 //! may do what. It knows neither SQL nor HTTP and never waits.
 
 pub mod access;
+pub mod amendment;
 pub mod asks;
 pub mod assemble;
+pub mod checklist;
 pub mod code;
 pub mod declared;
 pub mod draft;
 pub mod evaluation;
 pub mod field;
+pub mod forecast;
+pub mod frozen;
 pub mod id;
 pub mod import;
 pub mod judgement;
@@ -24,9 +28,11 @@ pub mod receipt;
 pub mod request;
 pub mod result;
 pub mod round;
+pub mod rules;
 pub mod schema;
 pub mod screening;
 pub mod seal;
+pub mod sealed_values;
 mod stored;
 pub mod text;
 pub mod unit;

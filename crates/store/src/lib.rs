@@ -17,6 +17,7 @@ pub mod measurands;
 pub mod outbox;
 pub mod participants;
 pub mod people;
+pub mod plans;
 pub mod proposals;
 pub mod questions;
 pub mod requests;

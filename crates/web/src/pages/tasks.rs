@@ -24,7 +24,7 @@ use roundel_domain::round::{Intake, Round};
 use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::results::Sent;
-use roundel_store::{Tx, drafts, results};
+use roundel_store::{Tx, drafts, plans, results};
 use std::collections::HashMap;
 
 /// A line of the list of tasks.
@@ -44,6 +44,14 @@ struct SentLine {
     sha256: String,
 }
 
+/// A deadline that was moved for all.
+struct Moved {
+    from: String,
+    to: String,
+    reason: String,
+    at: String,
+}
+
 #[derive(Template)]
 #[template(path = "rounds/laboratory.html")]
 struct LaboratoryPage {
@@ -59,6 +67,10 @@ struct LaboratoryPage {
     sent: Vec<SentLine>,
     /// Whether the person may enter results.
     enters: bool,
+    /// Deadlines that were moved, in sentences, the newest first.
+    moved: Vec<Moved>,
+    /// SHA-256 of the sealed assigned values; empty where there are none.
+    sealed: String,
 }
 
 /// How far a task beside the results is.
@@ -158,6 +170,14 @@ pub async fn laboratory_page(
     let sent = results::of_participant(tx, own.participant.id).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
     let zone = own.round.time_zone.clone();
+    let moved = actions::plans::moved_deadlines(tx, &own.round).await?.into_iter().map(|moved| Moved {
+        from: show::instant(moved.from, &zone),
+        to: show::instant(moved.to, &zone),
+        reason: moved.reason,
+        at: show::instant(moved.at, &zone),
+    });
+    let moved = moved.collect();
+    let sealed = plans::sealed(tx, own.round.id).await?.map(|sealed| sealed.sha256).unwrap_or_default();
     let phase = match own.round.intake(now) {
         _ if own.round.is_published() => "published",
         Intake::InTime => "open",
@@ -185,6 +205,8 @@ pub async fn laboratory_page(
         saved: draft.saved_at.map(|at| show::instant(at, &zone)).unwrap_or_default(),
         sent,
         enters: person.actor.may_enter().is_ok(),
+        moved,
+        sealed,
         f,
         round: own.round,
     })
