@@ -14,7 +14,7 @@ use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::forecast::{self, ASSUMED_RATIO, Outlook};
 use roundel_domain::measurand::Measurand;
 use roundel_domain::number::{Decimal, Range};
-use roundel_domain::plan::Assigned;
+use roundel_domain::plan::{Assigned, FEWEST_FOR_CONSENSUS};
 use roundel_domain::round::Round;
 use roundel_store::{Tx, measurands, rounds};
 use serde::Deserialize;
@@ -34,6 +34,15 @@ pub struct Asked {
 const MOST_RATIO: f64 = 10.0;
 const MOST_RESULTS: usize = 10_000;
 
+/// What is to be expected, as shown.
+struct Expected {
+    /// The word of the [`Outlook`], or of what there is beside it.
+    outlook: &'static str,
+    words: String,
+    /// u(x_pt)/sigma_pt; may be empty.
+    q: String,
+}
+
 struct Line {
     analyte: String,
     route: String,
@@ -42,10 +51,11 @@ struct Line {
     ratio: String,
     /// Where the ratio comes from.
     origin: String,
-    q: String,
     needed: String,
-    outlook: &'static str,
-    words: String,
+    /// Of a consensus, whatever is planned.
+    consensus: Expected,
+    /// As it is planned.
+    planned: Expected,
 }
 
 struct Block {
@@ -106,52 +116,42 @@ struct Basis {
     ratios: HashMap<String, f64>,
 }
 
+fn expected(f: &Frame, outlook: Outlook, q: Option<f64>) -> Expected {
+    let words = f.w.t(&format!("forecast-{}", outlook.word()));
+    Expected { outlook: outlook.word(), words, q: q.map(|q| format!("{q:.2}")).unwrap_or_default() }
+}
+
+fn unknown(f: &Frame, key: &str) -> Expected {
+    Expected { outlook: "unknown", words: f.w.t(key), q: String::new() }
+}
+
 fn line(f: &Frame, item: &str, m: &Measurand, basis: &Basis) -> Line {
-    let mut line = Line {
-        analyte: m.analyte.clone(),
-        route: f.t("route-missing"),
-        p: String::new(),
-        ratio: String::new(),
-        origin: String::new(),
-        q: String::new(),
-        needed: String::new(),
-        outlook: "none",
-        words: f.t("forecast-no-plan"),
-    };
-    let Some(plan) = &m.plan else { return line };
-    line.route = planned::route(f, &plan.assigned);
-    let mut told = |outlook: Outlook| {
-        line.outlook = outlook.word();
-        line.words = f.w.t(&format!("forecast-{}", outlook.word()));
-    };
-    match &plan.assigned {
-        Assigned::Absent { .. } => {
-            line.outlook = "absent";
-            line.words = f.t("forecast-absent");
-        }
-        Assigned::Participants { fallback, .. } => {
-            told(Outlook::NoConsensus);
-            let known = basis.ratios.get(&measurand_id(item, &m.analyte)).copied();
-            let ratio = known.unwrap_or(basis.ratio);
-            told(forecast::of_consensus(basis.p, ratio, fallback.is_some()));
-            line.p = basis.p.to_string();
-            line.ratio = format!("{ratio:.2}");
-            line.origin = match known {
-                Some(_) => f.t1("forecast-from-round", "code", &basis.earlier),
-                None => f.t("forecast-assumed"),
-            };
-            line.q = forecast::uncertainty_ratio(basis.p, ratio).map(|q| format!("{q:.2}")).unwrap_or_default();
-            line.needed = forecast::needed(ratio).max(roundel_domain::plan::FEWEST_FOR_CONSENSUS).to_string();
-        }
-        _ => match plan.uncertainty_ratio() {
-            Some(q) => {
-                told(forecast::by_ratio(q));
-                line.q = format!("{q:.2}");
-            }
-            None => line.words = f.t("forecast-unknown"),
+    let known = basis.ratios.get(&measurand_id(item, &m.analyte)).copied();
+    let ratio = known.unwrap_or(basis.ratio);
+    let q = forecast::uncertainty_ratio(basis.p, ratio);
+    let of_consensus = |fallback| expected(f, forecast::of_consensus(basis.p, ratio, fallback), q);
+    let planned = match m.plan.as_ref().map(|plan| (plan, &plan.assigned)) {
+        None => unknown(f, "forecast-no-plan"),
+        Some((_, Assigned::Absent { .. })) => unknown(f, "forecast-absent"),
+        Some((_, Assigned::Participants { fallback, .. })) => of_consensus(fallback.is_some()),
+        Some((plan, _)) => match plan.uncertainty_ratio() {
+            Some(q) => expected(f, forecast::by_ratio(q), Some(q)),
+            None => unknown(f, "forecast-unknown"),
         },
+    };
+    Line {
+        analyte: m.analyte.clone(),
+        route: m.plan.as_ref().map_or_else(|| f.t("route-missing"), |plan| planned::route(f, &plan.assigned)),
+        p: basis.p.to_string(),
+        ratio: format!("{ratio:.2}"),
+        origin: match known {
+            Some(_) => f.t1("forecast-from-round", "code", &basis.earlier),
+            None => f.t("forecast-assumed"),
+        },
+        needed: forecast::needed(ratio).max(FEWEST_FOR_CONSENSUS).to_string(),
+        consensus: of_consensus(false),
+        planned,
     }
-    line
 }
 
 /// Reads the two fields; what is wrong with them goes to `errors`.

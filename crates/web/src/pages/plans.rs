@@ -33,6 +33,14 @@ struct Field {
     suggested: bool,
 }
 
+impl Field {
+    /// Lines that show the whole text, or nearly.
+    fn rows(&self) -> usize {
+        let lines = self.text.lines().map(|line| 1 + line.chars().count() / 52).sum::<usize>();
+        lines.clamp(2, 12)
+    }
+}
+
 /// Something to be done, or to be looked at.
 struct Point {
     text: String,
