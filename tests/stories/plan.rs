@@ -82,9 +82,9 @@ async fn a_round_does_not_open_before_two_persons_have_signed_what_it_says() {
     let page = reviewer.page(&version).await;
     let signed = page.texts("ul.signatures li");
     assert_eq!(signed.len(), 2, "{signed:?}");
-    assert!(signed[0].starts_with("Orla Quill, organiser: made this plan and answers for it,"), "{signed:?}");
+    assert!(signed[0].starts_with("Orla Quill, organiser: made this plan and answers for it "), "{signed:?}");
     assert!(
-        signed[1].starts_with("Robin Sedge, technical reviewer: has read it and agrees that the round is run by it,"),
+        signed[1].starts_with("Robin Sedge, technical reviewer: has read it and agrees that the round is run by it "),
         "{signed:?}"
     );
     // The hash is over the file, byte for byte.
