@@ -99,14 +99,19 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
         organiser.upload(&at(page), &at(&format!("{page}/upload")), "file.csv", file.as_bytes()).await.leads_to();
     }
     visit(&browser, &rules, &drafts, &mut faults).await;
-    visit(&browser, &rules, &["/assigned-values/1", "/open"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["/assigned-values/1", "/open", "/plan", "/forecast"].map(at), &mut faults).await;
     browser.width(WIDTHS[0]).await;
     browser.go(&at("/laboratories")).await;
     browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
     look(&browser, &rules, "links of invitations", &mut faults).await;
     let links = scenario::invitation_paths(&browser.page().await);
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     visit(&browser, &rules, &["", "/laboratories", "/close"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["/plan", "/plan/1", "/amend", "/amend/1", "/sealed"].map(at), &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/amend/1")).await;
+    browser.press(&format!("form[action='{}'] button", at("/amend/1"))).await;
+    look(&browser, &rules, "an amendment with mistakes", &mut faults).await;
     browser.forget().await;
     visit(&browser, &rules, &links[..1], &mut faults).await;
     browser.press("main form button").await;
@@ -192,7 +197,7 @@ async fn pages_of_messages_keep_the_accessibility_rules() {
 
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["/messages", "/laboratories"].map(at), &mut faults).await;
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     invite_by_mail(&organiser, None).await;
     messages_with(&organiser, "given up").await;
     visit(&browser, &rules, &["/messages", "/laboratories", "/remind", ""].map(at), &mut faults).await;

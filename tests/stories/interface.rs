@@ -80,6 +80,10 @@ async fn all_the_way(app: TestApp) {
     let links = json(&organiser.post(&at("/invitations"), "", &json!({})).await.expect(201));
     let links = links["invitations"].as_array().unwrap();
     assert_eq!(links.len(), 12);
+    // A program opens no round whose plan nobody has signed, and cannot sign it.
+    let refused = organiser.send(Method::POST, &at("/opening"), "", &key("early"), String::new()).await.expect(409);
+    assert!(text(&json(&refused), "detail").contains("programs cannot sign"), "{}", json(&refused));
+    scenario::freeze_and_sign(&app, &page).await;
     organiser.send(Method::POST, &at("/opening"), "", &key("open"), String::new()).await.expect(200);
 
     // Each laboratory has people, and these have programs.

@@ -61,6 +61,10 @@ async fn organise(app: &TestApp, browser: &Browser) -> Vec<String> {
     browser.upload(&at("/laboratories/upload"), "laboratories.csv", &scenario::laboratories_file()).await;
     browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
     let links = invitation_paths(&browser.page().await);
+    // The plan and its two signatures are a story of their own.
+    let organiser = app.visitor();
+    organiser.sign_in(ORGANISER, PASSWORD).await;
+    scenario::freeze_and_sign(app, &organiser).await;
     browser.go(&at("")).await;
     browser.press(&format!("a.button[href='{}']", at("/open"))).await;
     browser.press(&format!("form[action='{}'] button", at("/open"))).await;

@@ -106,7 +106,7 @@ async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_
         assert_eq!(token.len(), 64, "{token}");
         assert!(!kept(&app).await.contains(&token), "the outbox keeps no token");
     }
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
 
     // A receipt for what is new, and only for that.
     enter(&laboratories[0], &all_typed(0)).await;

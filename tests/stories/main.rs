@@ -15,6 +15,7 @@ mod mail;
 mod pages;
 mod paste;
 mod people;
+mod plan;
 mod program;
 mod questions;
 mod receipts;

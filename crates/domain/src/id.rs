@@ -65,4 +65,6 @@ ids! {
     CaseId,
     /// One request to confirm results.
     ClarificationId,
+    /// One version of a round's plan.
+    PlanId,
 }

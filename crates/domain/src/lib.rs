@@ -3,16 +3,20 @@
 //! may do what. It knows neither SQL nor HTTP and never waits.
 
 pub mod access;
+pub mod amendment;
 pub mod approval;
 pub mod asks;
 pub mod assemble;
 pub mod case;
+pub mod checklist;
 pub mod code;
 pub mod decision;
 pub mod declared;
 pub mod draft;
 pub mod evaluation;
 pub mod field;
+pub mod forecast;
+pub mod frozen;
 pub mod id;
 pub mod import;
 pub mod judgement;
@@ -29,9 +33,11 @@ pub mod request;
 pub mod result;
 pub mod review;
 pub mod round;
+pub mod rules;
 pub mod schema;
 pub mod screening;
 pub mod seal;
+pub mod sealed_values;
 mod stored;
 pub mod text;
 pub mod trial;

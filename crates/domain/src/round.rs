@@ -285,7 +285,7 @@ impl RoundForm {
         errors.into_result(NewRound { code, title, scheme, instructions, time_zone, closes_at })
     }
 
-    fn deadline(&self, errors: &mut FieldErrors, now: Timestamp) -> Option<Timestamp> {
+    pub(crate) fn deadline(&self, errors: &mut FieldErrors, now: Timestamp) -> Option<Timestamp> {
         let date = self.closes_on.trim().parse::<Date>().ok();
         if date.is_none() {
             errors.push("closes_on", unread("date-form", &self.closes_on));

@@ -19,6 +19,7 @@ pub mod measurands;
 pub mod outbox;
 pub mod participants;
 pub mod people;
+pub mod plans;
 pub mod proposals;
 pub mod publications;
 pub mod questions;

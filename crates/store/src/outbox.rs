@@ -25,6 +25,8 @@ pub enum Kind {
     Answer,
     /// That results are to be confirmed.
     Clarification,
+    /// That the deadline is later, for all.
+    Deadline,
 }
 
 impl Kind {
@@ -39,6 +41,7 @@ impl Kind {
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
             Kind::Clarification => "clarification",
+            Kind::Deadline => "deadline",
         }
     }
 }
@@ -61,6 +64,7 @@ impl TryFrom<String> for Kind {
             Kind::Colleague,
             Kind::Answer,
             Kind::Clarification,
+            Kind::Deadline,
         ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }

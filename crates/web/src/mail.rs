@@ -225,6 +225,36 @@ impl Post {
         let text = letterhead.text("mail-body-answer", Some(round), to, &[("link", &link)]);
         letterhead.queue(tx, Kind::Answer, Some(round), to, &text, now).await
     }
+
+    /// Queues the news that the deadline of a round is later than it was `before`.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn deadline(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        before: Timestamp,
+        reason: &str,
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let at = |at| show::instant(at, &round.time_zone);
+        let text = letterhead.text(
+            "mail-body-deadline",
+            Some(round),
+            to,
+            &[
+                ("before", &at(before)),
+                ("deadline", &at(round.closes_at)),
+                ("reason", &plain(reason)),
+                ("link", &letterhead.link(&format!("/rounds/{}", round.code))),
+            ],
+        );
+        letterhead.queue(tx, Kind::Deadline, Some(round), to, &text, now).await
+    }
 }
 
 impl Post {
@@ -288,6 +318,7 @@ impl Letterhead {
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
             Kind::Clarification => "mail-subject-clarification",
+            Kind::Deadline => "mail-subject-deadline",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

@@ -5,8 +5,9 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, approval, asks, cases, check, design, entry, evaluation, files, keys, laboratories, messages, people,
-    programs, proposals, publish, questions, receipt, review, rounds, rulings, scores, staff, tasks, trials,
+    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, keys, laboratories,
+    messages, people, plans, programs, proposals, publish, questions, receipt, review, rounds, rulings, scores, sealed,
+    staff, tasks, trials,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -64,6 +65,17 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
         .route("/rounds/{code}/laboratories/look-up", post(laboratories::look_up))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
+        .route("/rounds/{code}/plan", get(plans::overview).post(plans::save))
+        .route("/rounds/{code}/plan/freeze", post(plans::freeze))
+        .route("/rounds/{code}/plan/{version}", get(plans::document))
+        .route("/rounds/{code}/plan/{version}/document.json", get(plans::text))
+        .route("/rounds/{code}/plan/{version}/sign", post(plans::sign))
+        .route("/rounds/{code}/plan/{version}/withdraw", post(plans::withdraw))
+        .route("/rounds/{code}/amend", get(amend::overview).post(amend::move_deadline))
+        .route("/rounds/{code}/amend/{position}", get(amend::measurand).post(amend::change_measurand))
+        .route("/rounds/{code}/forecast", get(forecast::forecast))
+        .route("/rounds/{code}/sealed", get(sealed::page))
+        .route("/rounds/{code}/sealed.json", get(sealed::text))
         .route("/rounds/{code}/asks", get(asks::ask).post(asks::save))
         .route("/rounds/{code}/labels", get(asks::labels))
         .route("/rounds/{code}/labels.csv", get(asks::labels_file))

@@ -16,6 +16,7 @@ mod measurands;
 mod outbox;
 mod participants;
 mod people;
+mod plans;
 mod proposals;
 mod questions;
 mod requests;

@@ -248,6 +248,34 @@ pub(super) async fn clarification(
     Ok(())
 }
 
+/// Queues the news of a later deadline, at the same time for everybody of every
+/// laboratory of the round; for a laboratory without an account to its address.
+pub(super) async fn deadline(
+    tx: &mut Tx,
+    round: &Round,
+    before: Timestamp,
+    reason: &str,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    let contacts = accounts::of_round(tx, round.id).await?;
+    for part in participants::of_round(tx, round.id).await? {
+        let own: Vec<&Contact> = contacts.iter().filter(|contact| contact.laboratory == part.laboratory).collect();
+        for contact in &own {
+            post.deadline(tx, round, of_person(contact, &part.name), before, reason, now).await?;
+        }
+        if own.is_empty() {
+            let (email, name) = (&part.email, &part.name);
+            let to = To { laboratory: part.laboratory, laboratory_name: name, email, name };
+            post.deadline(tx, round, to, before, reason, now).await?;
+        }
+    }
+    Ok(())
+}
+
 /// Queues a message again that was given up.
 ///
 /// # Errors

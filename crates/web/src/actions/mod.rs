@@ -14,6 +14,7 @@ pub mod laboratories;
 pub mod look_ups;
 pub mod messages;
 pub mod people;
+pub mod plans;
 pub mod proposals;
 pub mod questions;
 pub mod results;

@@ -7,6 +7,7 @@ mod exclusions;
 mod laboratories;
 mod mistakes;
 mod model;
+mod plan;
 mod random;
 pub mod scenario;
 #[cfg(test)]
@@ -26,12 +27,13 @@ use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::{Actor, Duty, Standing};
 use roundel_domain::approval::Verdict;
 use roundel_domain::asks::AsksForm;
+use roundel_domain::checklist::Heading;
 use roundel_domain::code::LabCode;
 use roundel_domain::declared;
 use roundel_domain::id::{EvaluationId, UserId};
 use roundel_domain::import::File;
 use roundel_domain::laboratory::NewLaboratory;
-use roundel_domain::plan::PlanForm;
+use roundel_domain::plan::{PlanForm, Scope};
 use roundel_domain::result::Typed;
 use roundel_domain::round::{Round, RoundForm};
 use roundel_store::participants::Participant;
@@ -119,7 +121,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
     let first = At { made: at("2024-02-01T09:00:00Z"), opened: at("2024-03-04T08:00:00Z") };
     let deadline = ("2024-03-29", "17:00", at("2024-03-29T16:00:00Z"));
     let title = format!("{} (demonstration data)", scenario.title);
-    design(db, &organiser, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
+    design(db, &staff, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
     send(db, &scenario, &actors, &first, deadline.2, &post).await?;
     finish(db, &staff, &scenario, deadline.2, &post).await?;
@@ -127,7 +129,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
     let title = "Trace organic contaminants in natural waters, for trying the form (demonstration data)";
-    design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
+    design(db, &staff, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
     Ok(accounts)
 }
 
@@ -193,13 +195,14 @@ const LABELS: &str = "For trying this form: the codes on the labels stand on the
 /// Sets a round up, enrols everybody, and opens it.
 async fn design(
     db: &Db,
-    organiser: &Actor,
+    staff: &Staff,
     scenario: &Scenario,
     code: &str,
     title: &str,
     (closes_on, closes_time): (&str, &str),
     at: &At,
 ) -> Result<(), Error> {
+    let organiser = &staff.organiser;
     let form = RoundForm {
         code: code.to_owned(),
         title: title.to_owned(),
@@ -224,7 +227,8 @@ async fn design(
     for (measurand, planned) in known.iter().zip(&scenario.measurands) {
         if let Some(limit) = planned.absent_below {
             let form = PlanForm { route: "absent".to_owned(), absent_below: limit.to_owned(), ..PlanForm::default() };
-            actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, at.made).await.map_err(fault)?;
+            let planned = actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, Scope::One, at.made);
+            planned.await.map_err(fault)?;
         }
     }
     for laboratory in &scenario.laboratories {
@@ -244,9 +248,20 @@ async fn design(
     }
     actions::rounds::set_asks(&mut tx, organiser, &round, &asks(code), at.made).await.map_err(fault)?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
+    agree(&mut tx, staff, &round, at).await?;
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
     tx.commit().await?;
     Ok(())
+}
+
+/// The organiser writes and freezes the plan, the reviewer signs it too.
+async fn agree(tx: &mut Tx, staff: &Staff, round: &Round, at: &At) -> Result<(), Error> {
+    let before = |days: i64| (at.opened - SignedDuration::from_hours(24 * days)).max(at.made);
+    let texts: HashMap<&str, &str> = Heading::ALL.map(|heading| (heading.word(), plan::text(heading))).into();
+    let text = |field: &str| texts.get(field).copied().unwrap_or_default();
+    actions::plans::save_checklist(tx, &staff.organiser, round, text, before(6)).await.map_err(fault)?;
+    let version = actions::plans::freeze(tx, &staff.organiser, round, before(5)).await?;
+    actions::plans::sign(tx, &staff.reviewer, round, version, &Post::none("".into()), before(3)).await
 }
 
 /// What the rounds ask beside results. Limits for the performance of methods

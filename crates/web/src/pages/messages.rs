@@ -59,6 +59,7 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Colleague => f.t("message-kind-colleague"),
         Kind::Answer => f.t("message-kind-answer"),
         Kind::Clarification => f.t("message-kind-clarification"),
+        Kind::Deadline => f.t("message-kind-deadline"),
     }
 }
 

@@ -1,6 +1,7 @@
 //! The pages: one module a noun, the page's struct above its handler.
 
 pub mod account;
+pub mod amend;
 pub mod approval;
 pub mod asks;
 pub mod cases;
@@ -10,10 +11,13 @@ pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod files;
+pub mod forecast;
 pub mod keys;
 pub mod laboratories;
 pub mod messages;
 pub mod people;
+pub mod planned;
+pub mod plans;
 pub mod programs;
 pub mod proposals;
 pub mod publish;
@@ -24,7 +28,10 @@ pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod scores;
+pub mod sealed;
+pub mod signing;
 pub mod staff;
+pub mod suggested;
 pub mod tasks;
 pub mod trials;
 pub mod typed;

@@ -24,7 +24,7 @@ use roundel_domain::round::{Intake, Round};
 use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::results::Sent;
-use roundel_store::{Tx, clarifications, drafts, results};
+use roundel_store::{Tx, clarifications, drafts, plans, results};
 use std::collections::HashMap;
 
 /// A line of the list of tasks.
@@ -42,6 +42,14 @@ struct SentLine {
     at: String,
     late: bool,
     sha256: String,
+}
+
+/// A deadline that was moved for all.
+struct Moved {
+    from: String,
+    to: String,
+    reason: String,
+    at: String,
 }
 
 #[derive(Template)]
@@ -62,6 +70,10 @@ struct LaboratoryPage {
     /// Requests to confirm results: all, and without an answer.
     asked: usize,
     unanswered: usize,
+    /// Deadlines that were moved, in sentences, the newest first.
+    moved: Vec<Moved>,
+    /// SHA-256 of the sealed assigned values; empty where there are none.
+    sealed: String,
 }
 
 /// How far a task beside the results is.
@@ -163,6 +175,14 @@ pub async fn laboratory_page(
     let mut asked = clarifications::of_round(tx, own.round.id).await?;
     asked.retain(|one| one.participant == own.participant.id);
     let zone = own.round.time_zone.clone();
+    let moved = actions::plans::moved_deadlines(tx, &own.round).await?.into_iter().map(|moved| Moved {
+        from: show::instant(moved.from, &zone),
+        to: show::instant(moved.to, &zone),
+        reason: moved.reason,
+        at: show::instant(moved.at, &zone),
+    });
+    let moved = moved.collect();
+    let sealed = plans::sealed(tx, own.round.id).await?.map(|sealed| sealed.sha256).unwrap_or_default();
     let phase = match own.round.intake(now) {
         _ if own.round.is_published() => "published",
         Intake::InTime => "open",
@@ -192,6 +212,8 @@ pub async fn laboratory_page(
         saved: draft.saved_at.map(|at| show::instant(at, &zone)).unwrap_or_default(),
         sent,
         enters: person.actor.may_enter().is_ok(),
+        moved,
+        sealed,
         f,
         round: own.round,
     })
