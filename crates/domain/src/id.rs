@@ -53,4 +53,10 @@ ids! {
     QuestionId,
     /// One request after closing.
     RequestId,
+    /// What was recorded of a measurand's item, once.
+    ItemRecordId,
+    /// Something that happened to a unit of an item.
+    UnitEventId,
+    /// The withdrawal of an item or a measurand.
+    WithdrawalId,
 }

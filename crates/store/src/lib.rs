@@ -10,6 +10,7 @@ pub mod drafts;
 pub mod error;
 pub mod evaluations;
 pub mod installation;
+pub mod item_records;
 pub mod keys;
 pub mod laboratories;
 pub mod measurand_decisions;
@@ -28,6 +29,8 @@ pub mod staff;
 #[cfg(feature = "testing")]
 pub mod testing;
 pub mod tokens;
+pub mod unit_events;
+pub mod withdrawals;
 
 pub use db::{Db, Tx};
 pub use error::Error;

@@ -21,6 +21,8 @@ pub enum Kind {
     Colleague,
     /// That a question was answered to all.
     Answer,
+    /// That an item or a measurand was withdrawn.
+    Withdrawal,
 }
 
 impl Kind {
@@ -33,6 +35,7 @@ impl Kind {
             Kind::Publication => "publication",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
+            Kind::Withdrawal => "withdrawal",
         }
     }
 }
@@ -46,7 +49,7 @@ impl TryFrom<String> for Kind {
     type Error = UnknownKind;
 
     fn try_from(word: String) -> Result<Self, UnknownKind> {
-        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague, Kind::Answer];
+        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague, Kind::Answer, Kind::Withdrawal];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }
 }

@@ -38,6 +38,7 @@ pub mod own_scores;
 mod place;
 pub mod results;
 pub mod scores;
+pub mod study;
 pub(crate) mod svg;
 mod text;
 

@@ -1,6 +1,7 @@
 use super::verdict::{self, Verdict};
 use super::*;
 use crate::import::{File, KnownMeasurand};
+use crate::plan::Plan;
 
 /// Copper in soya flour: 12 units in duplicate, with their published
 /// intermediate values (IUPAC harmonised protocol 2006, Pure Appl. Chem. 78,
@@ -200,4 +201,37 @@ fn a_file_holds_studies_of_many_measurands() {
     );
     let file = "item,analyte,unit,number,run,value_1,value_2\nA,citalopram,ng/L,1,,1,2\nA,citalopram,ng/L,1,1,1,2\n";
     assert_eq!(keys(file), [(3, "study-unit-twice"), (2, "study-run-missing")]);
+}
+
+/// 25 % of 120; 0.22 × content below a mass fraction of 1.2e-7 (Thompson 2000).
+#[test]
+fn a_relative_sigma_is_that_of_the_best_known_level() {
+    use super::sigma::{Level, SigmaFrom, sigma_pt};
+    use crate::plan::PlanForm;
+    let plan = |route: &str, sigma_route: &str, sigma: &str| {
+        let given = if route == "formulation" { ("120", "2") } else { ("", "") };
+        let form = PlanForm {
+            route: route.to_owned(),
+            value: given.0.to_owned(),
+            standard_uncertainty: given.1.to_owned(),
+            sigma_route: sigma_route.to_owned(),
+            sigma: sigma.to_owned(),
+            ..PlanForm::default()
+        };
+        form.parse("ng/L", false).unwrap()
+    };
+    let all = Level { evaluated: Some(28.0), prepared: Some(100.0), mean: Some(90.0) };
+    let of = |plan: &Plan, level| sigma_pt(Some(plan), "ng/L", level);
+
+    assert_eq!(of(&plan("formulation", "percent", "25"), all), Some((30.0, SigmaFrom::Plan)));
+    assert_eq!(of(&plan("algorithm_a", "prescribed", "9"), all), Some((9.0, SigmaFrom::Plan)));
+    let consensus = plan("algorithm_a", "percent", "25");
+    assert_eq!(of(&consensus, all), Some((28.0, SigmaFrom::Evaluation)));
+    assert_eq!(of(&consensus, Level { evaluated: None, ..all }), Some((25.0, SigmaFrom::Preparation)));
+    let mean = Level { mean: Some(90.0), ..Level::default() };
+    assert_eq!(of(&consensus, mean), Some((22.5, SigmaFrom::Study)));
+    let (horwitz, _) = of(&plan("algorithm_a", "horwitz", ""), mean).unwrap();
+    assert!((horwitz - 19.8).abs() < 1e-9, "{horwitz}");
+    assert_eq!(of(&consensus, Level::default()), None);
+    assert_eq!(sigma_pt(None, "ng/L", all), None);
 }

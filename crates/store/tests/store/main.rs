@@ -8,6 +8,7 @@ mod database;
 mod drafts;
 mod evaluations;
 mod installation;
+mod items;
 mod keys;
 mod laboratories;
 mod measurands;

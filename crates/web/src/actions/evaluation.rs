@@ -82,8 +82,10 @@ async fn layers(
         let counting: Vec<Judgement> = topics.into_values().collect();
         layers.measurands.insert(position, judgement::layer(&counting));
     }
+    super::items::lay(tx, round, measurands, &mut layers).await?;
     Ok(layers)
 }
+
 /// Only a closed round is decided on and evaluated: its results stand, and nobody
 /// has seen a score. It stays closed until the transaction ends: no decision comes
 /// between the comparison and the publication.

@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod design;
 pub mod evaluation;
+pub mod items;
 pub mod keys;
 pub mod laboratories;
 pub mod look_ups;
@@ -18,6 +19,8 @@ pub mod rulings;
 pub mod second;
 pub mod staff;
 pub mod tokens;
+pub mod units;
+pub mod withdrawals;
 
 use crate::clock;
 use crate::error::Error;

@@ -57,6 +57,7 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Publication => f.t("message-kind-publication"),
         Kind::Colleague => f.t("message-kind-colleague"),
         Kind::Answer => f.t("message-kind-answer"),
+        Kind::Withdrawal => f.t("message-kind-withdrawal"),
     }
 }
 
