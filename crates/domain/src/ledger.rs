@@ -232,7 +232,7 @@ impl Ledger {
         let seen = crate::field::shortened(number.trim());
         let found = number.trim().parse::<i64>().ok().filter(|number| (1..=self.made).contains(number));
         if found.is_none() {
-            errors.push("number", Problem::new("ledger-number").with("seen", seen).with("most", self.made));
+            errors.push("number", Problem::new("ledger-number-none").with("seen", seen).with("most", self.made));
         }
         let text = text::reason(&mut errors, "remark", text);
         let number = found.unwrap_or_default();
@@ -304,7 +304,7 @@ mod tests {
         assert_eq!(key(ledger.made("0").unwrap_err()), ["ledger-count"]);
         assert_eq!(key(ledger.made("5 units").unwrap_err()), ["ledger-count"]);
         assert_eq!(key(ledger.remark("1", "spilt", true).unwrap_err()), ["ledger-owned"]);
-        assert_eq!(key(ledger.remark("7", "spilt", false).unwrap_err()), ["ledger-number"]);
+        assert_eq!(key(ledger.remark("7", "spilt", false).unwrap_err()), ["ledger-number-none"]);
         assert_eq!(key(ledger.dispatch("2027-03-02", "", day("2027-03-01")).unwrap_err()), ["ledger-future"]);
         assert_eq!(
             key(Ledger::of(&[made], BTreeSet::new()).dispatch("x", "", day("2027-03-01")).unwrap_err()),

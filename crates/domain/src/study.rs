@@ -2,6 +2,7 @@
 //! are (stability). What was measured, and how it is read from a text; what it
 //! means stands in [`verdict`].
 
+pub mod sigma;
 #[cfg(test)]
 mod tests;
 mod text;

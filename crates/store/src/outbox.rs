@@ -49,7 +49,15 @@ impl TryFrom<String> for Kind {
     type Error = UnknownKind;
 
     fn try_from(word: String) -> Result<Self, UnknownKind> {
-        let all = [Kind::Invitation, Kind::Reminder, Kind::Receipt, Kind::Publication, Kind::Colleague, Kind::Answer, Kind::Withdrawal];
+        let all = [
+            Kind::Invitation,
+            Kind::Reminder,
+            Kind::Receipt,
+            Kind::Publication,
+            Kind::Colleague,
+            Kind::Answer,
+            Kind::Withdrawal,
+        ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }
 }

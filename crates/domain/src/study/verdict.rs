@@ -5,7 +5,8 @@
 use super::{Homogeneity, Stability};
 use jiff::civil::Date;
 use roundel_stats::homogeneity::{self, Cochran, Criterion, Duplicates, FEWEST_UNITS};
-use roundel_stats::regression::{Line, least_squares};
+pub use roundel_stats::regression::Line;
+use roundel_stats::regression::least_squares;
 use roundel_stats::{Sample, stability};
 
 /// What s_w may be of σ_pt for the test to be of use (F15).

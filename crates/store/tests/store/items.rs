@@ -33,11 +33,14 @@ async fn records_of_a_round_come_oldest_first_with_who_made_them() {
         let mut tx = db.read().await.unwrap();
         let records = item_records::of_round(&mut tx, one).await.unwrap();
         let shown: Vec<_> = records.iter().map(|record| (record.kind, record.document.as_str(), record.at())).collect();
-        assert_eq!(shown, [
-            (Kind::Homogeneity, "{\"n\":1}", at("10:00")),
-            (Kind::Homogeneity, "{\"n\":2}", at("11:00")),
-            (Kind::Stability, "{\"n\":3}", at("12:00")),
-        ]);
+        assert_eq!(
+            shown,
+            [
+                (Kind::Homogeneity, "{\"n\":1}", at("10:00")),
+                (Kind::Homogeneity, "{\"n\":2}", at("11:00")),
+                (Kind::Stability, "{\"n\":3}", at("12:00")),
+            ]
+        );
         assert!(records.iter().all(|record| record.measurand == nitrate && record.by == "Ada Sample"));
         assert!(item_records::holds(&mut tx, nitrate).await.unwrap());
     })

@@ -98,7 +98,12 @@ pub async fn known(tx: &mut Tx, round: RoundId) -> Result<HashMap<MeasurandId, K
 /// # Errors
 ///
 /// What the database says.
-pub(super) async fn lay(tx: &mut Tx, round: &Round, measurands: &[Measurand], layers: &mut Layers) -> Result<(), Error> {
+pub(super) async fn lay(
+    tx: &mut Tx,
+    round: &Round,
+    measurands: &[Measurand],
+    layers: &mut Layers,
+) -> Result<(), Error> {
     let known = known(tx, round.id).await?;
     for measurand in measurands {
         let Some(own) = known.get(&measurand.id) else { continue };
@@ -133,8 +138,8 @@ async fn keep(
     content: &impl serde::Serialize,
     now: Timestamp,
 ) -> Result<(), Error> {
-    let document = serde_json::to_string(content)
-        .map_err(|error| Error::Fault(format!("write a record of an item: {error}")))?;
+    let document =
+        serde_json::to_string(content).map_err(|error| Error::Fault(format!("write a record of an item: {error}")))?;
     let id = ItemRecordId(clock::new_id());
     Ok(item_records::insert(tx, id, measurand.id, kind, &document, actor.user(), now).await?)
 }
@@ -370,10 +375,7 @@ pub async fn decide(
 ) -> Result<(), Refused> {
     actor.may_evaluate()?;
     must_be_open_to_change(tx, round).await?;
-    let consensus = measurand
-        .plan
-        .as_ref()
-        .is_some_and(|plan| matches!(plan.assigned, Assigned::Participants { .. }));
+    let consensus = measurand.plan.as_ref().is_some_and(|plan| matches!(plan.assigned, Assigned::Participants { .. }));
     if consensus && decision.topic == Topic::Homogeneity && decision.kind == Decided::AddUncertainty {
         return Err(field("kind", Problem::new("judgement-consensus-has-it")));
     }

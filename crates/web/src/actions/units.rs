@@ -81,7 +81,9 @@ pub async fn change(
             let ids: Vec<ParticipantId> = all.iter().map(|participant| participant.id).collect();
             (ledger.assign(&ids, pick)?, "units-assigned", "units-assigned")
         }
-        Command::Dispatch(on, carrier) => (ledger.dispatch(on, carrier, today)?, "units-dispatched", "units-dispatched"),
+        Command::Dispatch(on, carrier) => {
+            (ledger.dispatch(on, carrier, today)?, "units-dispatched", "units-dispatched")
+        }
         Command::Replace(code, reason) => {
             let owner = participant_of(tx, round, code).await?;
             (ledger.replace(owner.id, reason)?, "unit-replaced", "unit-replaced")

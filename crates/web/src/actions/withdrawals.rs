@@ -64,8 +64,7 @@ pub async fn withdraw(
     let only = what.only.map(|measurand| measurand.id);
     withdrawals::insert(tx, id, what.item.id, only, &reason, actor.user(), now).await?;
     for measurand in affected {
-        let decision =
-            MeasurandDecision { topic: Topic::Other, kind: Kind::NotScored, number: "", reason: &reason };
+        let decision = MeasurandDecision { topic: Topic::Other, kind: Kind::NotScored, number: "", reason: &reason };
         evaluation::decide_measurand(tx, actor, round, measurand, decision, now).await?;
     }
     let name = what.only.map_or(what.item.label.clone(), |only| format!("{}/{}", what.item.label, only.analyte));

@@ -8,6 +8,10 @@ pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod files;
+pub mod item_figures;
+pub mod item_forms;
+pub mod item_words;
+pub mod items;
 pub mod keys;
 pub mod laboratories;
 pub mod messages;
@@ -24,6 +28,7 @@ pub mod scores;
 pub mod staff;
 pub mod tasks;
 pub mod typed;
+pub mod units;
 
 use crate::assets;
 use crate::error::Error;

@@ -59,6 +59,8 @@ struct LaboratoryPage {
     sent: Vec<SentLine>,
     /// Whether the person may enter results.
     enters: bool,
+    /// What was withdrawn, as it is told to all.
+    withdrawn: Vec<String>,
 }
 
 /// How far a task beside the results is.
@@ -156,6 +158,7 @@ pub async fn laboratory_page(
     let draft = drafts::get(tx, own.participant.id).await?;
     let reading = own.read(&draft.typed, now);
     let sent = results::of_participant(tx, own.participant.id).await?;
+    let withdrawn = super::units::notices(&f, tx, &own.round, &own.items, &own.measurands).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
     let zone = own.round.time_zone.clone();
     let phase = match own.round.intake(now) {
@@ -185,6 +188,7 @@ pub async fn laboratory_page(
         saved: draft.saved_at.map(|at| show::instant(at, &zone)).unwrap_or_default(),
         sent,
         enters: person.actor.may_enter().is_ok(),
+        withdrawn,
         f,
         round: own.round,
     })
