@@ -67,4 +67,10 @@ ids! {
     ClarificationId,
     /// One version of a round's plan.
     PlanId,
+    /// What was recorded of a measurand's item, once.
+    ItemRecordId,
+    /// Something that happened to a unit of an item.
+    UnitEventId,
+    /// The withdrawal of an item or a measurand.
+    WithdrawalId,
 }

@@ -19,6 +19,7 @@ mod results;
 mod returned;
 mod row;
 mod spreadsheet;
+mod studies;
 mod table;
 #[cfg(test)]
 mod tests;
@@ -35,7 +36,9 @@ pub use limits::{UnlikeLimit, unlike_limits};
 pub use measurand::{MeasurandRow, measurands, measurands_template};
 pub use results::{ERRORS, ResultsFile, results, results_columns};
 pub use returned::{Returned, ReturnedRow, returned};
+pub(crate) use row::of_a_file;
 pub use row::{decided, same_unit};
+pub use studies::{Course, homogeneity, homogeneity_template, stability, stability_template};
 pub use table::{Row, Table};
 
 use crate::field::{Problem, shortened};
@@ -78,7 +81,7 @@ impl RowProblem {
         RowProblem { line, column: None, seen: None, problem }
     }
 
-    fn cell(line: usize, column: &str, seen: &str, problem: Problem) -> Self {
+    pub(crate) fn cell(line: usize, column: &str, seen: &str, problem: Problem) -> Self {
         RowProblem { line, column: Some(column.to_owned()), seen: Some(shortened(seen)), problem }
     }
 }

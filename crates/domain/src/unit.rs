@@ -45,6 +45,22 @@ fn family(unit: &str) -> Option<(&'static [Unit], i32)> {
     })
 }
 
+/// What a content is given per.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Per {
+    /// Mass per volume.
+    Volume,
+    /// Mass per mass.
+    Mass,
+}
+
+/// What a content in `unit` is given per, and its power of ten in g/L or g/g;
+/// none for a unit of another kind.
+pub fn per(unit: &str) -> Option<(Per, i32)> {
+    let (members, power) = family(unit)?;
+    Some((if std::ptr::eq(members, PER_VOLUME.as_slice()) { Per::Volume } else { Per::Mass }, power))
+}
+
 /// The power of ten by which a number in `from` is multiplied to be in `to`;
 /// none where they do not measure the same.
 pub fn power_between(from: &str, to: &str) -> Option<i32> {

@@ -46,6 +46,57 @@ impl Budget {
     }
 }
 
+/// A quantity that a value is computed from.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Input {
+    /// Its standard uncertainty, in its own unit.
+    pub standard_uncertainty: f64,
+    /// ∂y/∂x: how much the value moves with it.
+    pub sensitivity: f64,
+}
+
+/// What independent inputs make of the uncertainty of a value.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Propagated {
+    /// u(y) = √Σ(c u)².
+    pub standard_uncertainty: f64,
+    /// (c u)²/u²(y) of each input; together 1.
+    pub shares: Vec<f64>,
+}
+
+/// The law of propagation of uncertainty for independent inputs (GUM 5.1.2).
+///
+/// ```
+/// use roundel_stats::budget::{Input, propagate};
+///
+/// // By hand: √((2 × 1.5)² + (1 × 4)²) = 5, of which the first is 9/25.
+/// let inputs = [(1.5, 2.0), (4.0, 1.0)];
+/// let inputs = inputs.map(|(standard_uncertainty, sensitivity)| Input { standard_uncertainty, sensitivity });
+/// let found = propagate(&inputs)?;
+/// assert_eq!(found.standard_uncertainty, 5.0);
+/// assert!((found.shares[0] - 0.36).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
+/// # Errors
+///
+/// [`Error::OutOfRange`] for a negative uncertainty, and where the whole is not
+/// above zero: no value is without uncertainty. [`Error::NotFinite`] for what
+/// is no finite number.
+pub fn propagate(inputs: &[Input]) -> Result<Propagated, Error> {
+    if inputs.iter().any(|input| input.standard_uncertainty.is_nan() || input.standard_uncertainty < 0.0) {
+        return Err(Error::OutOfRange("a standard uncertainty"));
+    }
+    let squares: Vec<f64> =
+        inputs.iter().map(|input| (input.sensitivity * input.standard_uncertainty).powi(2)).collect();
+    let total = finite(crate::numeric::sum(squares.iter().copied()))?;
+    if total <= 0.0 {
+        return Err(Error::OutOfRange("an uncertainty of zero"));
+    }
+    let shares = squares.iter().map(|square| square / total).collect();
+    Ok(Propagated { standard_uncertainty: total.sqrt(), shares })
+}
+
 /// How a consensus stands to an independent value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Agreement {

@@ -142,6 +142,39 @@ impl Duplicates {
         finite((first * simple * simple + second * self.within_sd * self.within_sd).sqrt())
     }
 
+    /// An interval for the standard deviation between units, by Tukey and
+    /// Williams (1962, from memory): (g − 1)(M_b − F M_w)/(2 χ²) at either end,
+    /// with M_b = s_w² + 2 s_s² and M_w = s_w² the mean squares and F and χ² the
+    /// quantiles of that end; what falls below zero is zero. It covers at least
+    /// 1 − 2α for `alpha` in both tails together.
+    ///
+    /// ```
+    /// use roundel_stats::homogeneity::Duplicates;
+    ///
+    /// let found = Duplicates { units: 5, mean: 5.0, between_sd: 0.3, within_sd: 0.2 };
+    /// let (low, high) = found.between_interval(0.05)?;
+    /// assert!(low < 0.3 && 0.3 < high);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    ///
+    /// # Errors
+    ///
+    /// [`Error::TooFew`] below 2 units; [`Error::OutOfRange`] for an `alpha`
+    /// that is no probability.
+    pub fn between_interval(&self, alpha: f64) -> Result<(f64, f64), Error> {
+        if self.units < 2 {
+            return Err(Error::TooFew { needed: 2, given: self.units });
+        }
+        let (freedom, units) = (self.units as f64 - 1.0, self.units as f64);
+        let within = self.within_sd * self.within_sd;
+        let between = within + 2.0 * self.between_sd * self.between_sd;
+        let end = |tail: f64| -> Result<f64, Error> {
+            let excess = between - quantile::fisher(freedom, units, tail)? * within;
+            finite((freedom * excess.max(0.0) / (2.0 * quantile::chi_squared(freedom, tail)?)).sqrt())
+        };
+        Ok((end(alpha / 2.0)?, end(1.0 - alpha / 2.0)?))
+    }
+
     /// The first criterion that is met.
     ///
     /// ```
@@ -270,4 +303,17 @@ pub fn chance_to_pass(
         passes += 1.0 - quantile::chi_squared_tail(g - 1.0, (g - 1.0) * most / expected)?;
     }
     finite(passes / POWER_POINTS as f64)
+}
+
+/// Standard uncertainty for a trend over units or time that runs through a
+/// `range`: of the rectangle, range/(2√3).
+///
+/// ```
+/// use roundel_stats::homogeneity;
+///
+/// assert!((homogeneity::of_range(6.0) - 3.0_f64.sqrt()).abs() < 1e-12);
+/// ```
+#[must_use]
+pub fn of_range(range: f64) -> f64 {
+    range.abs() / (2.0 * 3.0_f64.sqrt())
 }

@@ -76,6 +76,20 @@ impl Line {
         let t = quantile::student(self.freedom as f64, alpha / 2.0)?;
         Ok(self.slope.abs() > t * self.slope_sd * (1.0 + crate::score::GUARD))
     }
+
+    /// The value on the line at `x`.
+    ///
+    /// ```
+    /// use roundel_stats::regression;
+    ///
+    /// let line = regression::least_squares(&[(0.0, 1.0), (1.0, 3.0), (2.0, 5.0)])?;
+    /// assert_eq!(line.at(4.0), 9.0);
+    /// # Ok::<(), roundel_stats::Error>(())
+    /// ```
+    #[must_use]
+    pub fn at(&self, x: f64) -> f64 {
+        self.intercept + self.slope * x
+    }
 }
 
 /// The median of the slopes between all pairs of points, with its interval.

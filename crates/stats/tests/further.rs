@@ -88,6 +88,28 @@ fn the_chance_to_pass_is_that_of_a_quadrature_elsewhere() {
 }
 
 #[test]
+fn the_chance_to_detect_differing_units_is_that_of_the_requirements_and_of_a_quadrature_elsewhere() {
+    // Units that differ by 0.6 sigma_pt, twice what they may, at a repeatability
+    // of 0.5 sigma_pt: 39 % by the requirements; POWER by scipy's quad.
+    let power = 1.0 - homogeneity::chance_to_pass(10, 0.6, 0.5, 1.0, true).unwrap();
+    assert!((power - 0.39).abs() < 5e-3, "{power}");
+    assert!((power - 0.38838385571929857).abs() < 2e-4, "{power}");
+}
+
+#[test]
+fn the_interval_between_units_is_that_of_the_formula_elsewhere() {
+    // numpy and scipy.stats.f.isf, chi2.isf.
+    let found = homogeneity::Duplicates { units: 5, mean: 5.0, between_sd: 0.3, within_sd: 0.2 };
+    let (low, high) = found.between_interval(0.05).unwrap();
+    assert_eq!(low, 0.0);
+    assert_relative("high", high, 0.9437531410439712, 1e-9);
+    let found = homogeneity::Duplicates { units: 10, mean: 5.0, between_sd: 0.5, within_sd: 0.1 };
+    let (low, high) = found.between_interval(0.05).unwrap();
+    assert_relative("low", low, 0.3342236404170977, 1e-9);
+    assert_relative("high", high, 0.9196049986457921, 1e-9);
+}
+
+#[test]
 fn one_pair_that_differs_and_a_slope_over_the_filling_order_are_found() {
     let pairs: Vec<[f64; 2]> =
         (0..10).map(|unit| [10.0 + 0.1 * f64::from(unit), 10.02 + 0.1 * f64::from(unit)]).collect();

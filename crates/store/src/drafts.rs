@@ -4,7 +4,7 @@ use crate::row::{Micros, corrupt, instant};
 use crate::{Error, Tx};
 use jiff::Timestamp;
 use roundel_domain::draft::Changes;
-use roundel_domain::id::{ParticipantId, UserId};
+use roundel_domain::id::{ParticipantId, RoundId, UserId};
 use roundel_domain::result::Typed;
 use uuid::Uuid;
 
@@ -34,6 +34,28 @@ pub async fn get(tx: &mut Tx, participant: ParticipantId) -> Result<Draft, Error
     let Some((fields, version, saved_at)) = row else { return Ok(Draft::default()) };
     let typed = serde_json::from_str(&fields).map_err(|_| corrupt("a draft"))?;
     Ok(Draft { typed, version, saved_at: Some(instant(saved_at)?) })
+}
+
+/// What the participants of a round have typed so far; those without a draft are
+/// left out.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn typed_of_round(tx: &mut Tx, round: RoundId) -> Result<Vec<(ParticipantId, Typed)>, Error> {
+    let rows: Vec<(Uuid, String)> = tx
+        .query(
+            "SELECT d.participant_id, d.fields FROM drafts d JOIN participants p ON p.id = d.participant_id \
+             WHERE p.round_id = $1 ORDER BY p.code",
+        )
+        .bind(round.0)
+        .all()
+        .await?;
+    let read = |(id, fields): (Uuid, String)| {
+        let typed = serde_json::from_str(&fields).map_err(|_| corrupt("a draft"))?;
+        Ok((ParticipantId(id), typed))
+    };
+    rows.into_iter().map(read).collect()
 }
 
 /// Saves what a participant has typed in the place of `before`, which the caller

@@ -12,6 +12,7 @@ pub mod drafts;
 pub mod error;
 pub mod evaluations;
 pub mod installation;
+pub mod item_records;
 pub mod keys;
 pub mod laboratories;
 pub mod measurand_decisions;
@@ -34,7 +35,9 @@ pub mod staff;
 pub mod testing;
 pub mod tokens;
 pub mod trials;
+pub mod unit_events;
 pub mod verdicts;
+pub mod withdrawals;
 
 pub use db::{Db, Tx};
 pub use error::Error;

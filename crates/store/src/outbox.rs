@@ -27,6 +27,8 @@ pub enum Kind {
     Clarification,
     /// That the deadline is later, for all.
     Deadline,
+    /// That an item or a measurand was withdrawn.
+    Withdrawal,
 }
 
 impl Kind {
@@ -42,6 +44,7 @@ impl Kind {
             Kind::Answer => "answer",
             Kind::Clarification => "clarification",
             Kind::Deadline => "deadline",
+            Kind::Withdrawal => "withdrawal",
         }
     }
 }
@@ -65,6 +68,7 @@ impl TryFrom<String> for Kind {
             Kind::Answer,
             Kind::Clarification,
             Kind::Deadline,
+            Kind::Withdrawal,
         ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }

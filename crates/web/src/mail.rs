@@ -226,6 +226,28 @@ impl Post {
         letterhead.queue(tx, Kind::Answer, Some(round), to, &text, now).await
     }
 
+    /// Queues the news that an item or a measurand is withdrawn, with the reason that
+    /// the organiser gives to all.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn withdrawal(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        (what, reason): (&str, &str),
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let (what, reason) = (plain(what), plain(reason));
+        let values = [("what", what.as_str()), ("reason", &reason), ("link", &link)];
+        let text = letterhead.text("mail-body-withdrawal", Some(round), to, &values);
+        letterhead.queue(tx, Kind::Withdrawal, Some(round), to, &text, now).await
+    }
+
     /// Queues the news that the deadline of a round is later than it was `before`.
     ///
     /// # Errors
@@ -319,6 +341,7 @@ impl Letterhead {
             Kind::Answer => "mail-subject-answer",
             Kind::Clarification => "mail-subject-clarification",
             Kind::Deadline => "mail-subject-deadline",
+            Kind::Withdrawal => "mail-subject-withdrawal",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

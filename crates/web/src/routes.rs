@@ -5,9 +5,9 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, keys, laboratories,
-    messages, people, plans, programs, proposals, publish, questions, receipt, review, rounds, rulings, scores, sealed,
-    staff, tasks, trials,
+    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_forms, items, keys,
+    laboratories, messages, people, plans, programs, proposals, publish, questions, receipt, review, rounds, rulings,
+    scores, sealed, staff, tasks, trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -46,8 +46,34 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/edit", get(rounds::edit).post(rounds::update))
         .route("/rounds/{code}/open", get(rounds::ask_open).post(rounds::open))
         .route("/rounds/{code}/close", get(rounds::ask_close).post(rounds::close))
-        .route("/rounds/{code}/items", post(design::add_item))
+        .route("/rounds/{code}/items", get(items::list).post(design::add_item))
+        .route("/rounds/{code}/items/{label}", get(units::ledger).post(units::change))
         .route("/rounds/{code}/items/{label}/remove", post(design::remove_item))
+        .route("/rounds/{code}/items/{label}/units.csv", get(units::file))
+        .route("/rounds/{code}/items/{label}/units.xlsx", get(units::file))
+        .route("/rounds/{code}/items/{label}/withdraw", get(units::ask_withdraw).post(units::withdraw))
+        .route("/rounds/{code}/items/{label}/{position}", get(items::measurand))
+        .route(
+            "/rounds/{code}/items/{label}/{position}/preparation",
+            get(item_forms::ask_preparation).post(item_forms::preparation),
+        )
+        .route("/rounds/{code}/items/{label}/{position}/take", post(item_forms::take))
+        .route(
+            "/rounds/{code}/items/{label}/{position}/homogeneity",
+            get(item_forms::ask_homogeneity).post(item_forms::homogeneity),
+        )
+        .route(
+            "/rounds/{code}/items/{label}/{position}/stability",
+            get(item_forms::ask_stability).post(item_forms::stability),
+        )
+        .route("/rounds/{code}/items/{label}/{position}/decide/{topic}", get(items::ask_decide).post(items::decide))
+        .route("/rounds/{code}/studies", get(item_forms::ask_files))
+        .route("/rounds/{code}/studies/homogeneity", post(item_forms::upload_homogeneity.layer(upload_limit())))
+        .route("/rounds/{code}/studies/homogeneity.csv", get(item_forms::homogeneity_template))
+        .route("/rounds/{code}/studies/homogeneity.xlsx", get(item_forms::homogeneity_template))
+        .route("/rounds/{code}/studies/stability", post(item_forms::upload_stability.layer(upload_limit())))
+        .route("/rounds/{code}/studies/stability.csv", get(item_forms::stability_template))
+        .route("/rounds/{code}/studies/stability.xlsx", get(item_forms::stability_template))
         .route("/rounds/{code}/measurands", get(design::list).post(design::add))
         .route("/rounds/{code}/measurands/upload", post(design::upload.layer(upload_limit())))
         .route("/rounds/{code}/measurands/template.csv", get(files::measurands_template))

@@ -17,6 +17,13 @@ pub fn token() -> String {
     hex::encode(clock::random::<32>())
 }
 
+/// A random index below `count`, which is above zero. 64 bits leave no bias that
+/// anybody could see.
+pub fn below(count: usize) -> usize {
+    let drawn = u64::from_be_bytes(clock::random::<8>());
+    usize::try_from(drawn % u64::try_from(count.max(1)).unwrap_or(1)).unwrap_or_default()
+}
+
 /// What is kept of a token.
 pub fn token_hash(token: &str) -> Vec<u8> {
     Sha256::digest(token.as_bytes()).to_vec()

@@ -5,6 +5,7 @@
 use crate::evaluated::Evaluated;
 use crate::pages::Frame;
 use crate::pages::figures;
+use crate::pages::units::UnitLine;
 use roundel_documents::sheet::{About, Cell, Column, Sheet};
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::ScoreEntry;
@@ -69,6 +70,31 @@ pub fn assigned_template(f: &Frame, items: &[Item], measurands: &[Measurand]) ->
         about.lines[1] = f.t("file-how-assigned");
     }
     sheet
+}
+
+/// The template of studies of items, with a measurand of the round in its example.
+pub fn study_template(f: &Frame, text: &str, items: &[Item], measurands: &[Measurand]) -> Sheet {
+    let mut sheet = template(f, text);
+    if let (Some(row), Some((item, m))) = (sheet.rows.first_mut(), named_rows(items, measurands).next()) {
+        for (cell, text) in row.iter_mut().zip([&item.label, &m.analyte, &m.unit]) {
+            *cell = Cell::text(text);
+        }
+    }
+    if let Some(about) = &mut sheet.about {
+        about.lines[1] = f.t("file-how-study");
+    }
+    sheet
+}
+
+/// The units of an item, one row for each participant.
+pub fn units(f: &Frame, round: &Round, item: &Item, lines: &[UnitLine]) -> Sheet {
+    let names = ["code", "item", "unit", "label", "dispatched_on", "carrier", "received_on", "condition", "notes"];
+    let row = |line: &UnitLine| {
+        let UnitLine { code, number, label, dispatched, carrier, received, condition, notes } = line;
+        [code, &item.label, number, label, dispatched, carrier, received, condition, notes].map(Cell::text).to_vec()
+    };
+    let rows = lines.iter().map(row).collect();
+    exported(f, round, &f.t("file-units"), &f.t("file-units-explained"), names.map(Column::filled).into(), rows)
 }
 
 /// The template of a laboratory's results, with a row for each measurand.

@@ -40,6 +40,7 @@ mod place;
 pub mod results;
 pub mod scores;
 pub mod strip;
+pub mod study;
 pub(crate) mod svg;
 mod text;
 

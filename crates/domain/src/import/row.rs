@@ -255,7 +255,7 @@ pub(super) fn needed(known: &'static [Column]) -> String {
 
 /// The problem of a number as a file tells it: a file cannot be asked which of
 /// two readings is meant.
-pub(super) fn of_a_file(problem: Problem) -> Problem {
+pub(crate) fn of_a_file(problem: Problem) -> Problem {
     match (problem.value("seen"), problem.value("first"), problem.value("second")) {
         (Some(seen), Some(first), Some(second)) => Problem::new("problem-file-number-ambiguous")
             .with("seen", seen)

@@ -9,6 +9,7 @@ mod database;
 mod drafts;
 mod evaluations;
 mod installation;
+mod items;
 mod keys;
 mod laboratories;
 mod measurand_decisions;

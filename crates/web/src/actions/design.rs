@@ -14,7 +14,7 @@ use roundel_domain::plan::{
 };
 use roundel_domain::round::Round;
 use roundel_domain::text;
-use roundel_store::{Tx, measurands, rounds};
+use roundel_store::{Tx, item_records, measurands, rounds, unit_events};
 use std::collections::{HashMap, HashSet};
 
 /// Why a file was not taken.
@@ -103,6 +103,9 @@ pub async fn remove_item(tx: &mut Tx, actor: &Actor, round: &Round, label: &str,
     must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let item = items.iter().find(|item| item.label == label).ok_or(Error::NotFound)?;
+    if !unit_events::of_item(tx, item.id).await?.is_empty() {
+        return Err(Error::conflict("conflict-item-units"));
+    }
     if !rounds::delete_item(tx, item.id).await? {
         return Err(Error::conflict("conflict-item-in-use"));
     }
@@ -182,6 +185,10 @@ pub async fn remove_measurand(
     must_be_draft(tx, round).await?;
     let known = measurands::of_round(tx, round.id).await?;
     let measurand = known.iter().find(|m| m.position == position).ok_or(Error::NotFound)?;
+    // What was recorded of it is evidence.
+    if item_records::holds(tx, measurand.id).await? {
+        return Err(Error::conflict("conflict-measurand-recorded"));
+    }
     measurands::delete(tx, measurand.id).await?;
     record(tx, actor, "measurand-removed", round, &measurand.analyte, now).await
 }

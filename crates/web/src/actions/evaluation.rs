@@ -117,8 +117,10 @@ async fn layers(
         let counting: Vec<Judgement> = topics.into_values().collect();
         layers.measurands.insert(position, judgement::layer(&counting));
     }
+    super::items::lay(tx, round, measurands, &mut layers).await?;
     Ok(layers)
 }
+
 /// A round is decided on and evaluated after it was closed and before it is
 /// published: its results stand, and nobody has seen a score; after that, while a
 /// correction is open. It stays so until the transaction ends: no decision comes

@@ -276,6 +276,27 @@ pub(super) async fn deadline(
     Ok(())
 }
 
+/// Queues the news of a withdrawal for everybody of every laboratory of the round.
+pub(super) async fn withdrawal(
+    tx: &mut Tx,
+    round: &Round,
+    what: &str,
+    reason: &str,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    let enrolled = participants::of_round(tx, round.id).await?;
+    let names: HashMap<LaboratoryId, &str> = enrolled.iter().map(|p| (p.laboratory, p.name.as_str())).collect();
+    for contact in accounts::of_round(tx, round.id).await? {
+        let Some(name) = names.get(&contact.laboratory) else { continue };
+        post.withdrawal(tx, round, of_person(&contact, name), (what, reason), now).await?;
+    }
+    Ok(())
+}
+
 /// Queues a message again that was given up.
 ///
 /// # Errors

@@ -9,6 +9,7 @@ pub mod clarifications;
 pub mod decisions;
 pub mod design;
 pub mod evaluation;
+pub mod items;
 pub mod keys;
 pub mod laboratories;
 pub mod look_ups;
@@ -25,6 +26,8 @@ pub mod second;
 pub mod staff;
 pub mod tokens;
 pub mod trials;
+pub mod units;
+pub mod withdrawals;
 
 use crate::clock;
 use crate::error::Error;

@@ -21,6 +21,7 @@ use roundel_selfcheck::Finding;
 use roundel_store::drafts::{Draft, Saving};
 use roundel_store::participants::{self, Participant};
 use roundel_store::results::{self, NewSent, Seal};
+use roundel_store::withdrawals::{self, Withdrawal};
 use roundel_store::{Tx, drafts, installation, measurands, rounds};
 
 /// Refuses what comes when the round takes nothing.
@@ -53,6 +54,8 @@ pub struct Own {
     pub measurands: Vec<Measurand>,
     /// The codes of the units that the laboratory got.
     pub codes: Vec<(ItemId, String)>,
+    /// What was withdrawn of them.
+    pub withdrawn: Vec<Withdrawal>,
 }
 
 impl Own {
@@ -65,7 +68,14 @@ impl Own {
         let items = rounds::items(tx, round.id).await?;
         let measurands = measurands::of_round(tx, round.id).await?;
         let codes = participants::item_codes(tx, participant.id).await?;
-        Ok(Own { round, participant, items, measurands, codes })
+        let withdrawn = withdrawals::of_round(tx, round.id).await?;
+        Ok(Own { round, participant, items, measurands, codes, withdrawn })
+    }
+
+    /// Why a measurand was withdrawn; none where it was not.
+    pub fn withdrawn(&self, measurand: &Measurand) -> Option<&str> {
+        let of = |withdrawal: &&Withdrawal| withdrawal.covers(measurand.item, measurand.id);
+        self.withdrawn.iter().find(of).map(|withdrawal| withdrawal.reason.as_str())
     }
 
     /// What is asked.

@@ -4,6 +4,7 @@
 mod analytes;
 mod digits;
 mod exclusions;
+mod items;
 mod laboratories;
 mod mistakes;
 mod model;
@@ -248,8 +249,17 @@ async fn design(
     }
     actions::rounds::set_asks(&mut tx, organiser, &round, &asks(code), at.made).await.map_err(fault)?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
+    let whole = code == scenario.code;
+    if whole {
+        items::before_opening(&mut tx, organiser, scenario, &round, at.made).await?;
+    }
     agree(&mut tx, staff, &round, at).await?;
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
+    if whole {
+        let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
+        let late = items::late_parcel(&mut tx, scenario, &round).await?;
+        items::dispatch(&mut tx, organiser, &round, late.as_deref(), at.opened).await?;
+    }
     tx.commit().await?;
     Ok(())
 }
@@ -558,7 +568,7 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp
     let open = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
     actions::rounds::close(&mut tx, &staff.organiser, &open, closed).await?;
     let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
-    let items = rounds::items(&mut tx, round.id).await?;
+    let all = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
     let enrolled = participants::of_round(&mut tx, round.id).await?;
     // Late results and those of a second laboratory of an organisation are left
@@ -566,7 +576,7 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp
     for exclusion in scenario.exclusions.iter().filter(|e| e.kind == ExclusionKind::Blunder) {
         let code = scenario.laboratories.iter().find(|l| l.id == exclusion.laboratory).map(|l| l.code.to_string());
         let participant = enrolled.iter().find(|p| Some(&p.code) == code.as_ref()).ok_or(Error::NotFound)?;
-        let item = items.iter().find(|item| item.label == exclusion.item).ok_or(Error::NotFound)?;
+        let item = all.iter().find(|item| item.label == exclusion.item).ok_or(Error::NotFound)?;
         let measurand =
             measurands.iter().find(|m| m.item == item.id && m.analyte == exclusion.analyte).ok_or(Error::NotFound)?;
         let decision = Decision { exclude: true, reason: exclusion.reason };
@@ -574,6 +584,7 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp
             .await
             .map_err(fault)?;
     }
+    items::after_closing(&mut tx, &staff.statistician, &round, decided).await?;
     let evaluated = evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
     release(&mut tx, staff, &round, evaluated, "Released as final after review.", post, published).await?;
     tx.commit().await?;

@@ -194,6 +194,9 @@ fn entry_page(
     let here: Vec<&Measurand> = own.measurands.iter().filter(|m| m.item == item.id).collect();
     let mut rows: Vec<EntryRow> =
         here.iter().map(|m| entry_row(&view, &sheet, &own.items, m, &typed_unit(typed, &choices, m))).collect();
+    for (row, m) in rows.iter_mut().zip(&here) {
+        row.notes.extend(own.withdrawn(m).map(|reason| f.t1("withdrawn-row", "reason", reason)));
+    }
     let required_loq = common_loq(&f, &mut rows);
     let place = own.items.iter().position(|other| other.id == item.id).unwrap_or_default();
     let chosen: Vec<&str> = choices.iter().map(|choice| typed.get(&choice.field)).filter(|u| !u.is_empty()).collect();
@@ -229,7 +232,7 @@ impl EntryPage {
         let columns = columns.chain(["U", "k", "LOQ"].map(str::to_owned)).collect();
         let row = |row: &EntryRow| reading::Row {
             id: format!("row-{}", row.position),
-            name: row.analyte.clone(),
+            name: std::iter::once(&row.analyte).chain(&row.notes).cloned().collect::<Vec<_>>().join(". "),
             unit: row.unit.clone(),
             texts: vec![
                 reading::joined(&f, [&row.state, &row.reason]),

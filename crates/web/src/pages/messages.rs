@@ -60,6 +60,7 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Answer => f.t("message-kind-answer"),
         Kind::Clarification => f.t("message-kind-clarification"),
         Kind::Deadline => f.t("message-kind-deadline"),
+        Kind::Withdrawal => f.t("message-kind-withdrawal"),
     }
 }
 

@@ -12,6 +12,10 @@ pub mod evaluation;
 pub mod figures;
 pub mod files;
 pub mod forecast;
+pub mod item_figures;
+pub mod item_forms;
+pub mod item_words;
+pub mod items;
 pub mod keys;
 pub mod laboratories;
 pub mod messages;
@@ -35,6 +39,7 @@ pub mod suggested;
 pub mod tasks;
 pub mod trials;
 pub mod typed;
+pub mod units;
 
 use crate::assets;
 use crate::error::Error;

@@ -74,6 +74,8 @@ struct LaboratoryPage {
     moved: Vec<Moved>,
     /// SHA-256 of the sealed assigned values; empty where there are none.
     sealed: String,
+    /// What was withdrawn, as it is told to all.
+    withdrawn: Vec<String>,
 }
 
 /// How far a task beside the results is.
@@ -171,6 +173,7 @@ pub async fn laboratory_page(
     let draft = drafts::get(tx, own.participant.id).await?;
     let reading = own.read(&draft.typed, now);
     let sent = results::of_participant(tx, own.participant.id).await?;
+    let withdrawn = super::units::notices(&f, tx, &own.round, &own.items, &own.measurands).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
     let mut asked = clarifications::of_round(tx, own.round.id).await?;
     asked.retain(|one| one.participant == own.participant.id);
@@ -214,6 +217,7 @@ pub async fn laboratory_page(
         enters: person.actor.may_enter().is_ok(),
         moved,
         sealed,
+        withdrawn,
         f,
         round: own.round,
     })
