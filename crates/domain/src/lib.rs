@@ -19,6 +19,7 @@ pub mod import;
 pub mod judgement;
 pub mod laboratory;
 pub mod measurand;
+pub mod methods;
 pub mod number;
 pub mod opening;
 pub mod package;
