@@ -55,4 +55,6 @@ ids! {
     RequestId,
     /// One version of a round's plan.
     PlanId,
+    /// Long work that the program does by itself.
+    JobId,
 }

@@ -8,6 +8,7 @@ mod database;
 mod drafts;
 mod evaluations;
 mod installation;
+mod jobs;
 mod keys;
 mod laboratories;
 mod measurands;
