@@ -60,6 +60,16 @@ impl Factor {
         Factor::Separation,
     ];
 
+    /// All, in the order of the form.
+    pub const SHOWN: [Factor; 6] = [
+        Factor::Method,
+        Factor::Enrichment,
+        Factor::Separation,
+        Factor::Detection,
+        Factor::Calibration,
+        Factor::Standard,
+    ];
+
     /// The word in addresses and files.
     pub fn word(self) -> &'static str {
         match self {

@@ -5,8 +5,8 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, asks, check, design, entry, evaluation, files, forecast, keys, laboratories, messages, people,
-    plans, programs, proposals, publish, questions, receipt, rounds, rulings, scores, sealed, staff, tasks,
+    account, amend, asks, check, design, entry, evaluation, files, forecast, keys, laboratories, messages, methods,
+    people, plans, programs, proposals, publish, questions, receipt, rounds, rulings, scores, sealed, staff, tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -118,6 +118,9 @@ pub fn router(app: App) -> Router {
             get(evaluation::ask_decide).post(evaluation::decide),
         )
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
+        .route("/rounds/{code}/methods", get(methods::overview).post(methods::set_smallest))
+        .route("/rounds/{code}/methods.csv", get(methods::file))
+        .route("/rounds/{code}/methods.xlsx", get(methods::file))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))
         .route("/rounds/{code}/scores.csv", get(files::scores))

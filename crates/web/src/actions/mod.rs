@@ -9,6 +9,7 @@ pub mod keys;
 pub mod laboratories;
 pub mod look_ups;
 pub mod messages;
+pub mod methods;
 pub mod people;
 pub mod plans;
 pub mod proposals;

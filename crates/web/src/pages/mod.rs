@@ -13,6 +13,7 @@ pub mod forecast;
 pub mod keys;
 pub mod laboratories;
 pub mod messages;
+pub mod methods;
 pub mod people;
 pub mod planned;
 pub mod plans;
