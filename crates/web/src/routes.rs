@@ -5,8 +5,9 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, asks, check, design, entry, evaluation, files, forecast, keys, laboratories, messages, methods,
-    people, plans, programs, proposals, publish, questions, receipt, rounds, rulings, scores, sealed, staff, tasks,
+    account, amend, asks, check, design, entry, evaluation, files, forecast, jobs, keys, laboratories, messages,
+    methods, people, plans, programs, proposals, publish, questions, receipt, rounds, rulings, scores, sealed, staff,
+    tasks,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -127,6 +128,12 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/scores.xlsx", get(files::scores))
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
+        .route("/rounds/{code}/certificates", post(jobs::certificates))
+        .route("/jobs", get(jobs::list))
+        .route("/jobs/{id}", get(jobs::job))
+        .route("/jobs/{id}/cancel", post(jobs::cancel))
+        .route("/jobs/{id}/resume", post(jobs::resume))
+        .route("/jobs/{id}/certificates.zip", get(jobs::archive))
         .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
         .fallback(|| async { error::not_found() })
         .method_not_allowed_fallback(error::method_not_allowed)

@@ -87,7 +87,7 @@ async fn layers(
 /// Only a closed round is decided on and evaluated: its results stand, and nobody
 /// has seen a score. It stays closed until the transaction ends: no decision comes
 /// between the comparison and the publication.
-pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+pub(crate) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
     match round.state {
         RoundState::Closed { .. } if rounds::hold(tx, round.id, &round.state).await? => Ok(()),
         RoundState::Closed { .. } => Err(Error::conflict("conflict-published")),
@@ -110,7 +110,18 @@ pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp)
         return Err(Error::Fault(format!("make a valid package: {problem}")));
     }
     let evaluation = evaluate_package(&package, ENGINE);
-    let document = evaluation.to_json();
+    keep(tx, actor, round, &package, &evaluation.to_json(), now).await
+}
+
+/// Keeps an evaluation of a round in review, `document`, as its newest.
+pub(crate) async fn keep(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    package: &RoundPackage,
+    document: &str,
+    now: Timestamp,
+) -> Result<EvaluationId, Error> {
     let id = EvaluationId(clock::new_id());
     let version = evaluations::of_round(tx, round.id).await?.first().map_or(0, |head| head.version) + 1;
     let new = NewEvaluation {
@@ -118,9 +129,9 @@ pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp)
         round: round.id,
         version,
         package: &package.to_json(),
-        package_sha256: &evaluation.package_sha256,
-        document: &document,
-        sha256: &secret::sha256(&document),
+        package_sha256: &package.sha256(),
+        document,
+        sha256: &secret::sha256(document),
         at: now,
         by: actor.user(),
     };

@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod design;
 pub mod evaluation;
+pub mod jobs;
 pub mod keys;
 pub mod laboratories;
 pub mod look_ups;

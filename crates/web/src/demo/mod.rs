@@ -114,12 +114,9 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
     let organiser = set_up(db, &first, instant("2024-01-15T09:00:00Z"), &mut made.accounts).await?;
     let staff = staff(db, organiser, instant("2024-01-15T10:00:00Z"), &mut made.accounts).await?;
     for (scenario, dates) in [(&first, &QW_1), (&second, &QW_2), (&third, &QW_3)] {
-        let at = At { made: instant(dates.made), opened: instant(dates.opened) };
-        let title = format!("{} (demonstration data)", scenario.title);
-        design(db, &staff, scenario, scenario.code, &title, (dates.closes_on, "17:00"), &at).await?;
-        join(db, &staff.organiser, scenario, at.made, &mut made).await?;
-        sending::send(db, scenario, &made.actors, &at, instant(dates.closes), &post).await?;
-        finish(db, &staff, scenario, instant(dates.closes), &post).await?;
+        collect(db, &staff, scenario, dates, &mut made, &post).await?;
+        let closed = close(db, &staff, scenario, instant(dates.closes)).await?;
+        finish(db, &staff, scenario, closed, &post).await?;
     }
     let ends = (now + SignedDuration::from_hours(14 * 24))
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
@@ -127,6 +124,38 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
     let title = "Trace organic contaminants in natural waters, for trying the form (demonstration data)";
     design(db, &staff, &third, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
     Ok(made.accounts)
+}
+
+/// Fills an empty database with the round QW-1 as it is after the deadline: closed,
+/// nothing looked at and nothing decided.
+///
+/// # Errors
+///
+/// What an action says.
+pub async fn fill_unreviewed(db: &Db, public_url: &str) -> Result<Vec<Account>, Error> {
+    let scenario = scenario::round_qw1();
+    let mut made = Made { actors: HashMap::new(), accounts: Vec::new() };
+    let organiser = set_up(db, &scenario, instant("2024-01-15T09:00:00Z"), &mut made.accounts).await?;
+    let staff = staff(db, organiser, instant("2024-01-15T10:00:00Z"), &mut made.accounts).await?;
+    collect(db, &staff, &scenario, &QW_1, &mut made, &Post::none(public_url.into())).await?;
+    close(db, &staff, &scenario, instant(QW_1.closes)).await?;
+    Ok(made.accounts)
+}
+
+/// A round from its first page to the last result.
+async fn collect(
+    db: &Db,
+    staff: &Staff,
+    scenario: &Scenario,
+    dates: &Dates,
+    made: &mut Made,
+    post: &Post,
+) -> Result<(), Error> {
+    let at = At { made: instant(dates.made), opened: instant(dates.opened) };
+    let title = format!("{} (demonstration data)", scenario.title);
+    design(db, &staff, scenario, scenario.code, &title, (dates.closes_on, "17:00"), &at).await?;
+    join(db, &staff.organiser, scenario, at.made, made).await?;
+    sending::send(db, scenario, &made.actors, &at, instant(dates.closes), post).await
 }
 
 /// Who acts for each laboratory, and what everybody signs in with.
@@ -353,15 +382,22 @@ async fn join(db: &Db, organiser: &Actor, scenario: &Scenario, now: Timestamp, m
     Ok(())
 }
 
-/// The organiser closes; the statistician leaves the blunders out of the summary,
-/// decides on measurands and evaluates; the organiser publishes.
-async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp, post: &Post) -> Result<(), Error> {
+/// The organiser closes two days after the deadline: when.
+async fn close(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp) -> Result<Timestamp, Error> {
     let closed = deadline + SignedDuration::from_hours(48);
-    let decided = closed + SignedDuration::from_hours(5 * 24);
-    let published = closed + SignedDuration::from_hours(18 * 24);
     let mut tx = db.write().await?;
     let open = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
     actions::rounds::close(&mut tx, &staff.organiser, &open, closed).await?;
+    tx.commit().await?;
+    Ok(closed)
+}
+
+/// The statistician leaves the blunders out of the summary, decides on measurands and
+/// evaluates; the organiser publishes.
+async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, closed: Timestamp, post: &Post) -> Result<(), Error> {
+    let decided = closed + SignedDuration::from_hours(5 * 24);
+    let published = closed + SignedDuration::from_hours(18 * 24);
+    let mut tx = db.write().await?;
     let round = rounds::by_code(&mut tx, scenario.code).await?.ok_or(Error::NotFound)?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;

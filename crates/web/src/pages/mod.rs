@@ -10,6 +10,7 @@ pub mod evaluation;
 pub mod figures;
 pub mod files;
 pub mod forecast;
+pub mod jobs;
 pub mod keys;
 pub mod laboratories;
 pub mod messages;
