@@ -2,6 +2,7 @@
 //! actions that a person's clicks run.
 
 mod analytes;
+pub mod cases;
 mod digits;
 mod editions;
 mod exclusions;
@@ -32,7 +33,6 @@ use roundel_domain::id::UserId;
 use roundel_domain::import::File;
 use roundel_domain::judgement::Topic;
 use roundel_domain::laboratory::NewLaboratory;
-use roundel_domain::plan::{PlanForm, Scope};
 use roundel_domain::round::{Round, RoundForm};
 use roundel_store::{Db, Tx, accounts as people, measurands, participants, rounds};
 use scenario::{ExclusionKind, Scenario};
@@ -288,14 +288,9 @@ async fn design(
     actions::design::import_measurands(&mut tx, organiser, &round, &File::read(file.as_bytes()), at.made)
         .await
         .map_err(file_fault)?;
-    let known = measurands::of_round(&mut tx, round.id).await?;
-    for (measurand, planned) in known.iter().zip(&scenario.measurands) {
-        if let Some(limit) = planned.absent_below {
-            let form = PlanForm { route: "absent".to_owned(), absent_below: limit.to_owned(), ..PlanForm::default() };
-            let planned = actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, Scope::One, at.made);
-            planned.await.map_err(fault)?;
-        }
-    }
+    actions::design::set_plans(&mut tx, organiser, &round, &plan::of_measurands(scenario), at.made)
+        .await
+        .map_err(fault)?;
     for laboratory in &scenario.laboratories {
         let new = NewLaboratory {
             name: laboratory.name.to_owned(),
@@ -344,15 +339,9 @@ fn asks(code: &str) -> AsksForm {
 
 /// The scenario's measurands as the file that an organiser uploads.
 fn measurands_file(scenario: &Scenario) -> String {
-    let mut file = "item,analyte,unit,decimals,required_loq,replicates,x_pt,u_x_pt,sigma_pt_percent\n".to_owned();
+    let mut file = "item,analyte,unit,decimals,required_loq,replicates\n".to_owned();
     for m in &scenario.measurands {
-        let (value, u, sigma) = match &m.formulation {
-            Some(formulation) => {
-                (formulation.value.as_str(), formulation.standard_uncertainty.as_str(), m.sigma_percent)
-            }
-            None => ("", "", ""),
-        };
-        let cells = [m.item, m.analyte, m.unit, "0", m.required_loq, "1", value, u, sigma];
+        let cells = [m.item, m.analyte, m.unit, "0", m.required_loq, "1"];
         file.push_str(&cells.join(","));
         file.push('\n');
     }

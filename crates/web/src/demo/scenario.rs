@@ -78,6 +78,9 @@ pub struct Measurand {
     pub present: bool,
     /// The content by preparation.
     pub formulation: Option<Formulation>,
+    /// What the organiser believed it to be when the plan was signed, where that was
+    /// wrong (Y6): corrected after an appeal.
+    pub believed: Option<Formulation>,
     /// Standard deviation for proficiency assessment, in percent of the assigned value.
     pub sigma_percent: &'static str,
     /// The limit of quantification that the plan asks for.
@@ -249,6 +252,7 @@ fn measurands(edition: &Edition) -> Vec<Measurand> {
                 class: analyte.class,
                 present: level > 0,
                 formulation: (level > 0).then(|| formulation(level)),
+                believed: edition.believed_tenths(analyte, index).map(formulation_of_tenths),
                 sigma_percent: edition.sigma_percent(analyte),
                 required_loq: "25",
                 absent_below: (level == 0).then_some("2"),
@@ -263,6 +267,14 @@ fn formulation(level: u32) -> Formulation {
     let hundredths = (level * 12 + 5) / 10;
     Formulation {
         value: level.to_string(),
+        standard_uncertainty: format!("{}.{:02}", hundredths / 100, hundredths % 100),
+    }
+}
+
+fn formulation_of_tenths(tenths: u32) -> Formulation {
+    let hundredths = (tenths * 12 + 50) / 100;
+    Formulation {
+        value: format!("{}.{}", tenths / 10, tenths % 10),
         standard_uncertainty: format!("{}.{:02}", hundredths / 100, hundredths % 100),
     }
 }
