@@ -73,4 +73,6 @@ ids! {
     UnitEventId,
     /// The withdrawal of an item or a measurand.
     WithdrawalId,
+    /// Long work that the program does by itself.
+    JobId,
 }
