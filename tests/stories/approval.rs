@@ -24,6 +24,14 @@ fn fields<'a>(token: &str, more: &[(&'a str, &'a str)]) -> Vec<(String, String)>
     fields
 }
 
+/// Leaves the first result of a place out of the consensus.
+async fn leave_out(who: &Visitor, organiser: &Visitor, place: usize) {
+    let code = organiser.page(&at("")).await.texts("tbody th.code").remove(0);
+    let decision =
+        [("kind", "blunder"), ("cause", "other"), ("reason", "the label of another item"), ("command", "confirm")];
+    who.submit(&at(&format!("/decide?on={code}.{place}")), &at("/decide"), &decision).await.leads_to();
+}
+
 /// The standings that the page of approval shows, in the order of the places.
 async fn standings(who: &Visitor) -> Vec<String> {
     let page = who.page(&at("/approval")).await;
@@ -100,10 +108,7 @@ async fn an_approval_holds_for_what_stays_the_same_when_something_else_is_decide
     let (round, statistician) = evaluated().await;
     let path = at("/approval");
     scenario::approve(&round.reviewer).await;
-    let code = round.organiser.page(&at("/evaluation/3")).await.text("tbody th.code");
-    let decide = at(&format!("/evaluation/3/decide/{code}"));
-    let reason = [("reason", "the label of another item"), ("decision", "exclude")];
-    statistician.submit(&decide, &decide, &reason).await.leads_to();
+    leave_out(&statistician, &round.organiser, 3).await;
 
     // What is approved is not what is decided now: it cannot be published.
     let refused = round.organiser.get(&at("/publish")).await.expect(409);
@@ -186,10 +191,7 @@ async fn a_correction_has_a_reason_an_impact_an_approval_and_supersedes_what_was
     let reason = "The assigned value of diclofenac in A was of another batch.";
     round.organiser.submit(&path, &path, &[("reason", reason)]).await.leads_to();
 
-    let code = round.organiser.page(&at("/evaluation/3")).await.text("tbody th.code");
-    let decide = at(&format!("/evaluation/3/decide/{code}"));
-    let decision = [("reason", "the label of another item"), ("decision", "exclude")];
-    statistician.submit(&decide, &decide, &decision).await.leads_to();
+    leave_out(&statistician, &round.organiser, 3).await;
     statistician.submit(&evaluation, &evaluation, &[]).await.leads_to();
 
     // Nobody outside sees any of it before it is published.
