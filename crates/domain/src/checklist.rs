@@ -128,8 +128,9 @@ impl Checklist {
         let mut errors = FieldErrors::new();
         let mut checklist = Checklist::default();
         for heading in Heading::ALL {
+            let before = errors.len();
             let text = text::page(&mut errors, heading.word(), typed(heading.word()));
-            if lacks_reason(&text) {
+            if errors.len() == before && lacks_reason(&text) {
                 errors.push(heading.word(), Problem::new("checklist-reason-missing"));
             }
             if !text.is_empty() {

@@ -75,8 +75,13 @@ impl Visitor {
 
     /// Signs in.
     pub(crate) async fn sign_in(&self, email: &str, password: &str) {
+        let shown = self.get("/sign-in").await;
+        if shown.status.is_redirection() {
+            // The session still lasts.
+            return;
+        }
         let fields = [("email", email), ("password", password)];
-        self.submit("/sign-in", "/sign-in", &fields).await.leads_to();
+        self.fill(&shown.expect(200).page(), "/sign-in", &fields).await.leads_to();
     }
 }
 

@@ -1,10 +1,14 @@
 //! How a plan is said in words.
 
 use super::Frame;
+use crate::error::Error;
+use crate::{actions, show};
 use roundel_documents::number;
 use roundel_domain::asks::{Arrival, Asks};
 use roundel_domain::plan::{Assigned, Basis, Censored, Decides, Estimator, Limits, Plan, SigmaPt};
+use roundel_domain::round::Round;
 use roundel_domain::rules::{self, Rules};
+use roundel_store::Tx;
 
 /// How an assigned value is found, in words.
 pub fn route(f: &Frame, assigned: &Assigned) -> String {
@@ -89,6 +93,30 @@ pub fn line(f: &Frame, plan: &Plan) -> String {
     }
     parts.extend(particulars(f, plan));
     parts.join("; ")
+}
+
+/// A deadline that was moved for all, as shown.
+pub struct Moved {
+    /// The deadline before.
+    pub from: String,
+    /// The deadline after.
+    pub to: String,
+    /// Why.
+    pub reason: String,
+    /// When it was announced.
+    pub at: String,
+}
+
+/// The deadlines of a round that were moved, the newest first.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn moved(tx: &mut Tx, round: &Round) -> Result<Vec<Moved>, Error> {
+    let at = |at| show::instant(at, &round.time_zone);
+    let moved = actions::plans::moved_deadlines(tx, round).await?.into_iter();
+    let shown = moved.map(|m| Moved { from: at(m.from), to: at(m.to), reason: m.reason, at: at(m.at) });
+    Ok(shown.collect())
 }
 
 /// What is asked beside results, a sentence each.

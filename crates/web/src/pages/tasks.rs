@@ -3,7 +3,7 @@
 
 use super::reading::{self, ReadingPage};
 use super::typed::{self, Content, Field, Head, Typists, View};
-use super::{Frame, go, ok, unprocessable};
+use super::{Frame, go, ok, planned, unprocessable};
 use crate::actions::results::{Own, Reading};
 use crate::actions::{self, Refused};
 use crate::error::Error;
@@ -44,14 +44,6 @@ struct SentLine {
     sha256: String,
 }
 
-/// A deadline that was moved for all.
-struct Moved {
-    from: String,
-    to: String,
-    reason: String,
-    at: String,
-}
-
 #[derive(Template)]
 #[template(path = "rounds/laboratory.html")]
 struct LaboratoryPage {
@@ -71,7 +63,7 @@ struct LaboratoryPage {
     asked: usize,
     unanswered: usize,
     /// Deadlines that were moved, in sentences, the newest first.
-    moved: Vec<Moved>,
+    moved: Vec<planned::Moved>,
     /// SHA-256 of the sealed assigned values; empty where there are none.
     sealed: String,
     /// What was withdrawn, as it is told to all.
@@ -178,13 +170,7 @@ pub async fn laboratory_page(
     let mut asked = clarifications::of_round(tx, own.round.id).await?;
     asked.retain(|one| one.participant == own.participant.id);
     let zone = own.round.time_zone.clone();
-    let moved = actions::plans::moved_deadlines(tx, &own.round).await?.into_iter().map(|moved| Moved {
-        from: show::instant(moved.from, &zone),
-        to: show::instant(moved.to, &zone),
-        reason: moved.reason,
-        at: show::instant(moved.at, &zone),
-    });
-    let moved = moved.collect();
+    let moved = planned::moved(tx, &own.round).await?;
     let sealed = plans::sealed(tx, own.round.id).await?.map(|sealed| sealed.sha256).unwrap_or_default();
     let phase = match own.round.intake(now) {
         _ if own.round.is_published() => "published",

@@ -15,6 +15,22 @@ const CATALOGUE: &str = concat!(
     include_str!("../../../../documents/messages/en/drafts.ftl"),
     "\n",
     include_str!("../../../../documents/messages/en/questions.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/plans.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/items.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/review.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/approval.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/methods.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/staff.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/people.ftl"),
+    "\n",
+    include_str!("../../../../documents/messages/en/pages.ftl"),
 );
 
 /// The text of `key`: the rest of its line and the indented lines below.
