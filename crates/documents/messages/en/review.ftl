@@ -2,6 +2,7 @@
 # data are consistent with or what is possible, never what somebody did.
 
 review = Review
+measurand = Measurand
 review-title = Review of { $code }
 review-count = To decide: { $open } open, { $done } done.
 review-careful = A finding says what the numbers are consistent with, not what happened. A person decides, for a reason that does not depend on the size of a result.
@@ -140,6 +141,7 @@ finding-kind-wide-spread = Wide spread in one item
 finding-kind-skewness = Skewed results
 finding-kind-near-loq = Level near the limits of quantification
 finding-kind-possible-factor = Single result, possible factor
+finding-kind-possible-exchange = Two analytes, possibly exchanged
 finding-kind-identical-replicates = Identical replicates
 finding-kind-replicate-spread = Replicates far apart
 finding-kind-half-away = More than half of the median away
@@ -154,13 +156,14 @@ finding-row-shift = { $code }, item { $item }: { $count } neighbouring rows from
     [down] down
    *[other] up
 }. The sum of squares is { $before } as reported and { $after } shifted back.
-finding-analyte-swap = { $code }: the results of { $first } and { $second } are consistent with an exchange of the two in { $count } items. The sum of squares is { $before } as reported and { $after } exchanged.
+finding-analyte-swap = { $code }: the results of { $first } and { $second } are consistent with an exchange of the two in { $count } items. The sum of squares is { $before } as reported and { $after } exchanged; as reported, the two are off { $times } times as much as its other analytes.
 finding-similarity = { $first } and { $second }: { $equal } of { $shared } shared results are equal numbers; chance lets expect { $expected } (probability { $probability }). Correlation of residuals: { $correlation }. There may be reasons other than copying. For the staff only; nothing of it is printed.
 finding-single-factor = { $code }, { $analyte }, item { $item }: { $ratio } times the assigned value, consistent with a factor of { $factor } (z = { $z }). { $others ->
     [yes] Its other results are in order.
    *[no] Its other results are not all in order.
 }
 finding-possible-factor = { $code }, { $analyte }, item { $item }: { $ratio } times the assigned value; a factor of { $factor } is possible (z = { $z }). Chance makes this too.
+finding-possible-exchange = { $code }: the results of { $first } and { $second } fit better exchanged in { $count } items (sum of squares { $before } as reported, { $after } exchanged), and chance makes this too: they are off { $times } times as much as its other analytes, or its method explains one of them.
 finding-modality = { $analyte }, item { $item }: { $count } modes, from { $low } to { $high } { $unit }, in { $several } % of 1000 resampled sets; the smallest holds { $smallest } % of { $p } results.
 finding-independent-value = { $analyte }, item { $item }: the consensus of { $p } is { $consensus }, the independent value { $independent } { $unit }. The difference is { $difference } σ_pt, with a standard uncertainty of { $u } { $unit }.
 finding-homogeneity = { $analyte }, item { $item }: between units { $seen }, limit { $limit } { $unit }. { $met ->

@@ -23,6 +23,9 @@ use roundel_domain::review::{About, Decided, Finding, Kind, Shown};
 use roundel_domain::round::{Round, RoundState};
 use roundel_store::{Tx, clarifications, reviews};
 
+/// Smaller probabilities are shown as this bound.
+const SMALLEST: f64 = 1e-6;
+
 /// A finding as shown.
 #[derive(Clone, Debug)]
 pub struct FindingLine {
@@ -51,6 +54,8 @@ fn shown(value: &Shown) -> String {
         Shown::Count(count) => count.to_string(),
         Shown::Number(value, digits) => number::significant(*value, *digits),
         Shown::Signed(value, decimals) => number::signed(*value, *decimals),
+        Shown::Probability(p) if *p < SMALLEST => format!("<{}", number::plain(SMALLEST)),
+        Shown::Probability(p) => number::significant(*p, 1),
         Shown::Percent(share) => number::decimal(100.0 * share, 0),
     }
 }
