@@ -31,6 +31,7 @@ review-information = For information
 review-information-hint = These need no decision. Some honest results are flagged by chance; they are counted here for that reason.
 review-open = Open
 review-done = Done
+review-note = Note
 review-laboratory-name = Results of { $code }
 review-laboratory-title = Results of { $code }
 review-findings = Findings
@@ -94,7 +95,7 @@ review-topic-other = Anything else
 review-kind = Decision
 review-kind-as-planned = Evaluate as planned
 review-kind-add-uncertainty = Add a standard uncertainty
-review-kind-add-sd = Add a standard deviation to σ_pt
+review-kind-add-sd = Add a standard deviation to σₚₜ
 review-kind-information-only = Information only: scores without class
 review-kind-not-scored = Not scored
 review-kind-consent = Consent to the consensus
@@ -165,7 +166,7 @@ finding-single-factor = { $code }, { $analyte }, item { $item }: { $ratio } time
 finding-possible-factor = { $code }, { $analyte }, item { $item }: { $ratio } times the assigned value; a factor of { $factor } is possible (z = { $z }). Chance makes this too.
 finding-possible-exchange = { $code }: the results of { $first } and { $second } fit better exchanged in { $count } items (sum of squares { $before } as reported, { $after } exchanged), and chance makes this too: they are off { $times } times as much as its other analytes, or its method explains one of them.
 finding-modality = { $analyte }, item { $item }: { $count } modes, from { $low } to { $high } { $unit }, in { $several } % of 1000 resampled sets; the smallest holds { $smallest } % of { $p } results.
-finding-independent-value = { $analyte }, item { $item }: the consensus of { $p } is { $consensus }, the independent value { $independent } { $unit }. The difference is { $difference } σ_pt, with a standard uncertainty of { $u } { $unit }.
+finding-independent-value = { $analyte }, item { $item }: the consensus of { $p } is { $consensus }, the independent value { $independent } { $unit }. The difference is { $difference } σₚₜ, with a standard uncertainty of { $u } { $unit }.
 finding-homogeneity = { $analyte }, item { $item }: between units { $seen }, limit { $limit } { $unit }. { $met ->
     [expanded] Only the wider criterion is met.
    *[none] No criterion is met.
@@ -175,7 +176,7 @@ finding-stability = { $analyte }, item { $item }: change { $seen }, limit { $lim
    *[none] No criterion is met.
 }
 finding-few-participants = { $analyte }, item { $item }: the consensus is of { $p } results. It needs a reviewer’s consent.
-finding-uncertainty-ratio = { $analyte }, item { $item }: u(x_pt)/σ_pt is { $q }, above 0.3.
+finding-uncertainty-ratio = { $analyte }, item { $item }: u(xₚₜ)/σₚₜ is { $q }, above 0.3.
 finding-censored-share = { $analyte }, item { $item }: { $count } of { $of } results ({ $share } %) are below their limits.
 finding-many-excluded = { $analyte }, item { $item }: { $count } of { $of } results ({ $share } %) are left out.
 finding-many-unacceptable = { $analyte }, item { $item }: { $count } of { $of } scores ({ $share } %) are unacceptable.
@@ -187,9 +188,9 @@ finding-bias-pattern = { $code }: the median z of { $count } results is { $media
     [low] low
    *[high] high
 } side. Volume, internal standard or calibration are possible.
-finding-date-effect = { $analyte }, item { $item }: { $slope } % a day of { $p } results by day of analysis (95 % interval { $low } to { $high }); { $change } σ_pt over the period. Instability is possible.
+finding-date-effect = { $analyte }, item { $item }: { $slope } % a day of { $p } results by day of analysis (95 % interval { $low } to { $high }); { $change } σₚₜ over the period. Instability is possible.
 finding-wide-spread = { $analyte }, item { $item }: robust spread of { $spread } % against { $least } % in item { $sister }. Look at homogeneity again.
-finding-skewness = { $analyte }, item { $item }: medcouple { $medcouple }, mean less median { $difference } σ_pt. Compare on the logarithmic scale.
+finding-skewness = { $analyte }, item { $item }: medcouple { $medcouple }, mean less median { $difference } σₚₜ. Compare on the logarithmic scale.
 finding-near-loq = { $analyte }, item { $item }: the assigned value { $value } { $unit } is below three times the median limit of quantification, { $median } { $unit }.
 finding-identical-replicates = { $code }: the replicates of all { $count } results are identical.
 finding-replicate-spread = { $code }: replicates further apart than those of the others (Mandel’s k, 1 %) for { $count } { $count ->

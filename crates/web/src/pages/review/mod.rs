@@ -35,6 +35,8 @@ pub struct FindingLine {
     pub sentence: String,
     /// Whether somebody decided on it.
     pub done: bool,
+    /// Whether somebody has to.
+    pub needed: bool,
     /// Its own page.
     pub href: String,
     /// Where its numbers are looked at.
@@ -94,6 +96,7 @@ pub(super) fn line(f: &Frame, round: &Round, reviewed: &Reviewed, decided: &Deci
         title: title(f, finding.kind),
         sentence: sentence(f, finding),
         done: finding.is_settled(decided),
+        needed: finding.kind.is_to_be_decided(),
         href: format!("{base}/finding?key={}", encoded(&finding.key)),
         place,
         place_name,
