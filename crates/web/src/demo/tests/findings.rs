@@ -76,7 +76,7 @@ fn measurands(scenario: &Scenario, items: &[Item]) -> Vec<Measurand> {
                 ..PlanForm::default()
             },
         };
-        form.parse(m.unit, true).unwrap_or_else(|errors| panic!("{errors:?}"))
+        form.parse(m.unit).unwrap_or_else(|errors| panic!("{errors:?}"))
     };
     let measurand = |(index, m): (usize, &crate::demo::scenario::Measurand)| Measurand {
         id: MeasurandId(crate::clock::new_id()),
