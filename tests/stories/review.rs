@@ -4,7 +4,7 @@
 use crate::support::answer::Answer;
 use crate::support::browser::Browser;
 use crate::support::scenario::{
-    self, MEASURANDS, ORGANISER, OpenRound, PASSWORD, REVIEWER, STATISTICIAN, all_typed, at, enter, number, send,
+    self, MEASURANDS, ORGANISER, OpenRound, REVIEWER, STATISTICIAN, all_typed, at, enter, number, send,
 };
 use crate::support::visitor::Visitor;
 
@@ -80,7 +80,7 @@ async fn a_whole_set_is_found_and_decided_on_with_its_effect_seen_before() {
     assert!(preview.texts("table tbody td span.class").is_empty());
     let confirmed = preview.form(&at("/decide"));
     let done = statistician.post(&at("/decide"), &confirmed).await.leads_to();
-    assert_eq!(done, at(&format!("/review/laboratory/{wild}?done=results-decided")));
+    assert_eq!(done, at(&format!("/review/laboratory/{wild}")));
     let set = statistician.page(&at(&format!("/review/laboratory/{wild}"))).await;
     assert_eq!(set.texts("tbody td p.remark").iter().filter(|text| text.contains("Typed in µg/L")).count(), 12);
     assert!(!statistician.page(&at("/review")).await.has("#whole-set-factor"), "it is done");
@@ -194,7 +194,6 @@ async fn arrow_keys_go_from_page_to_page_and_never_out_of_a_field() {
     tokio::time::sleep(std::time::Duration::from_millis(300)).await;
     assert!(browser.path().await.ends_with("/review/2"));
 
-    round.organiser.sign_in(ORGANISER, PASSWORD).await;
     let list = round.organiser.page(&at("/review")).await;
     assert_eq!(unseen(&list.text("main")).as_deref(), Some("10"), "two of twelve pages were opened");
     browser.end().await;

@@ -131,6 +131,9 @@ pub enum Kind {
     NearLoq,
     /// A single result may be off by a small factor; chance makes this too.
     PossibleFactor,
+    /// Two analytes of a laboratory whose results differ widely elsewhere too;
+    /// chance makes this.
+    PossibleExchange,
     /// All replicates of a laboratory are identical.
     IdenticalReplicates,
     /// Replicates that differ more than those of the others.
@@ -158,7 +161,7 @@ pub enum About {
 
 impl Kind {
     /// All, the most serious first.
-    pub const ALL: [Kind; 32] = [
+    pub const ALL: [Kind; 33] = [
         Kind::WholeSetFactor,
         Kind::ItemSwap,
         Kind::RowShift,
@@ -184,6 +187,7 @@ impl Kind {
         Kind::Skewness,
         Kind::NearLoq,
         Kind::PossibleFactor,
+        Kind::PossibleExchange,
         Kind::IdenticalReplicates,
         Kind::ReplicateSpread,
         Kind::HalfAway,
@@ -221,6 +225,7 @@ impl Kind {
             Kind::Skewness => "skewness",
             Kind::NearLoq => "near-loq",
             Kind::PossibleFactor => "possible-factor",
+            Kind::PossibleExchange => "possible-exchange",
             Kind::IdenticalReplicates => "identical-replicates",
             Kind::ReplicateSpread => "replicate-spread",
             Kind::HalfAway => "half-away",
@@ -262,6 +267,7 @@ impl Kind {
         !matches!(
             self,
             Kind::PossibleFactor
+                | Kind::PossibleExchange
                 | Kind::HalfAway
                 | Kind::Uncertainty
                 | Kind::LoqAboveRequired
@@ -286,6 +292,8 @@ pub enum Shown {
     Signed(f64, usize),
     /// A share, shown in percent.
     Percent(f64),
+    /// A probability, shown as a bound where it is too small to be read.
+    Probability(f64),
 }
 
 /// A result, by the code of its laboratory and the place of its measurand.

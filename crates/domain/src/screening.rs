@@ -154,6 +154,11 @@ impl Grid {
         (0..self.items).flat_map(move |item| (0..analytes).map(move |analyte| Place { item, analyte }))
     }
 
+    /// Whether two laboratories are of one group of methods.
+    pub(crate) fn same_method(&self, one: usize, other: usize) -> bool {
+        self.methods[one].is_some() && self.methods[one] == self.methods[other]
+    }
+
     fn target(&self, place: Place) -> Option<Target> {
         self.targets[self.index(place)]
     }

@@ -2,6 +2,7 @@
 # data are consistent with or what is possible, never what somebody did.
 
 review = Review
+measurand = Measurand
 review-title = Review of { $code }
 review-count = To decide: { $open } open, { $done } done.
 review-careful = A finding says what the numbers are consistent with, not what happened. A person decides, for a reason that does not depend on the size of a result.
@@ -30,6 +31,7 @@ review-information = For information
 review-information-hint = These need no decision. Some honest results are flagged by chance; they are counted here for that reason.
 review-open = Open
 review-done = Done
+review-note = Note
 review-laboratory-name = Results of { $code }
 review-laboratory-title = Results of { $code }
 review-findings = Findings
@@ -93,7 +95,7 @@ review-topic-other = Anything else
 review-kind = Decision
 review-kind-as-planned = Evaluate as planned
 review-kind-add-uncertainty = Add a standard uncertainty
-review-kind-add-sd = Add a standard deviation to σ_pt
+review-kind-add-sd = Add a standard deviation to σₚₜ
 review-kind-information-only = Information only: scores without class
 review-kind-not-scored = Not scored
 review-kind-consent = Consent to the consensus
@@ -140,6 +142,7 @@ finding-kind-wide-spread = Wide spread in one item
 finding-kind-skewness = Skewed results
 finding-kind-near-loq = Level near the limits of quantification
 finding-kind-possible-factor = Single result, possible factor
+finding-kind-possible-exchange = Two analytes, possibly exchanged
 finding-kind-identical-replicates = Identical replicates
 finding-kind-replicate-spread = Replicates far apart
 finding-kind-half-away = More than half of the median away
@@ -154,15 +157,16 @@ finding-row-shift = { $code }, item { $item }: { $count } neighbouring rows from
     [down] down
    *[other] up
 }. The sum of squares is { $before } as reported and { $after } shifted back.
-finding-analyte-swap = { $code }: the results of { $first } and { $second } are consistent with an exchange of the two in { $count } items. The sum of squares is { $before } as reported and { $after } exchanged.
+finding-analyte-swap = { $code }: the results of { $first } and { $second } are consistent with an exchange of the two in { $count } items. The sum of squares is { $before } as reported and { $after } exchanged; as reported, the two are off { $times } times as much as its other analytes.
 finding-similarity = { $first } and { $second }: { $equal } of { $shared } shared results are equal numbers; chance lets expect { $expected } (probability { $probability }). Correlation of residuals: { $correlation }. There may be reasons other than copying. For the staff only; nothing of it is printed.
 finding-single-factor = { $code }, { $analyte }, item { $item }: { $ratio } times the assigned value, consistent with a factor of { $factor } (z = { $z }). { $others ->
     [yes] Its other results are in order.
    *[no] Its other results are not all in order.
 }
 finding-possible-factor = { $code }, { $analyte }, item { $item }: { $ratio } times the assigned value; a factor of { $factor } is possible (z = { $z }). Chance makes this too.
+finding-possible-exchange = { $code }: the results of { $first } and { $second } fit better exchanged in { $count } items (sum of squares { $before } as reported, { $after } exchanged), and chance makes this too: they are off { $times } times as much as its other analytes, or its method explains one of them.
 finding-modality = { $analyte }, item { $item }: { $count } modes, from { $low } to { $high } { $unit }, in { $several } % of 1000 resampled sets; the smallest holds { $smallest } % of { $p } results.
-finding-independent-value = { $analyte }, item { $item }: the consensus of { $p } is { $consensus }, the independent value { $independent } { $unit }. The difference is { $difference } σ_pt, with a standard uncertainty of { $u } { $unit }.
+finding-independent-value = { $analyte }, item { $item }: the consensus of { $p } is { $consensus }, the independent value { $independent } { $unit }. The difference is { $difference } σₚₜ, with a standard uncertainty of { $u } { $unit }.
 finding-homogeneity = { $analyte }, item { $item }: between units { $seen }, limit { $limit } { $unit }. { $met ->
     [expanded] Only the wider criterion is met.
    *[none] No criterion is met.
@@ -172,7 +176,7 @@ finding-stability = { $analyte }, item { $item }: change { $seen }, limit { $lim
    *[none] No criterion is met.
 }
 finding-few-participants = { $analyte }, item { $item }: the consensus is of { $p } results. It needs a reviewer’s consent.
-finding-uncertainty-ratio = { $analyte }, item { $item }: u(x_pt)/σ_pt is { $q }, above 0.3.
+finding-uncertainty-ratio = { $analyte }, item { $item }: u(xₚₜ)/σₚₜ is { $q }, above 0.3.
 finding-censored-share = { $analyte }, item { $item }: { $count } of { $of } results ({ $share } %) are below their limits.
 finding-many-excluded = { $analyte }, item { $item }: { $count } of { $of } results ({ $share } %) are left out.
 finding-many-unacceptable = { $analyte }, item { $item }: { $count } of { $of } scores ({ $share } %) are unacceptable.
@@ -184,9 +188,9 @@ finding-bias-pattern = { $code }: the median z of { $count } results is { $media
     [low] low
    *[high] high
 } side. Volume, internal standard or calibration are possible.
-finding-date-effect = { $analyte }, item { $item }: { $slope } % a day of { $p } results by day of analysis (95 % interval { $low } to { $high }); { $change } σ_pt over the period. Instability is possible.
+finding-date-effect = { $analyte }, item { $item }: { $slope } % a day of { $p } results by day of analysis (95 % interval { $low } to { $high }); { $change } σₚₜ over the period. Instability is possible.
 finding-wide-spread = { $analyte }, item { $item }: robust spread of { $spread } % against { $least } % in item { $sister }. Look at homogeneity again.
-finding-skewness = { $analyte }, item { $item }: medcouple { $medcouple }, mean less median { $difference } σ_pt. Compare on the logarithmic scale.
+finding-skewness = { $analyte }, item { $item }: medcouple { $medcouple }, mean less median { $difference } σₚₜ. Compare on the logarithmic scale.
 finding-near-loq = { $analyte }, item { $item }: the assigned value { $value } { $unit } is below three times the median limit of quantification, { $median } { $unit }.
 finding-identical-replicates = { $code }: the replicates of all { $count } results are identical.
 finding-replicate-spread = { $code }: replicates further apart than those of the others (Mandel’s k, 1 %) for { $count } { $count ->

@@ -3,7 +3,7 @@
 use super::{Cell, Finding, Kind, Look, Set, Shown};
 use crate::evaluation::Signal;
 use crate::result::{Entry, Number, Reported};
-use crate::screening::{self, KnownRatio, Place, RowShift, Wording};
+use crate::screening::{self, AnalyteSwap, KnownRatio, Place, RowShift, Wording};
 use crate::text;
 use roundel_stats::{Sample, outlier, summary};
 
@@ -22,6 +22,11 @@ const LARGE: f64 = 1.5;
 const MOSTLY: f64 = 0.5;
 const FEWEST_UNCERTAINTIES: usize = 5;
 const FEWEST_REPLICATES: usize = 5;
+/// An exchange of analytes is off by this multiple of what others are.
+const STANDS_OUT: f64 = 12.0;
+/// A group of methods explains what is left less than this share by it.
+const EXPLAINED_BY_GROUP: f64 = 0.5;
+const FEWEST_IN_GROUP: usize = 4;
 
 pub(super) fn findings(look: &Look<'_>) -> Vec<Finding> {
     let mut all = Vec::new();
@@ -95,11 +100,15 @@ fn screened(look: &Look<'_>, one: usize, code: &str, all: &mut Vec<Finding>) -> 
     for swap in &found.analyte_swaps {
         let [first, second] = swap.analytes;
         let about = format!("{code}:{}:{}", text::key(look.analyte(first)), text::key(look.analyte(second)));
-        let mut finding = Finding::new(Kind::AnalyteSwap, &about)
+        let (times, of_group) = against_others(look, one, swap);
+        let stands_out = times > STANDS_OUT && !of_group;
+        let kind = if stands_out { Kind::AnalyteSwap } else { Kind::PossibleExchange };
+        let mut finding = Finding::new(kind, &about)
             .at(cells(look, one, of_analyte(look, first).chain(of_analyte(look, second))))
             .text("code", code)
             .text("first", look.analyte(first))
             .text("second", look.analyte(second))
+            .with("times", Shown::Number(times, 2))
             .with("count", Shown::Count(swap.count));
         finding = sums(finding, swap.as_reported, swap.exchanged);
         finding.fits = fits(look, &finding.cells, |place| {
@@ -125,6 +134,35 @@ fn screened(look: &Look<'_>, one: usize, code: &str, all: &mut Vec<Finding>) -> 
         all.push(finding);
     }
     !found.item_swaps.is_empty()
+}
+
+/// By how many times the mean square of its other analytes (their median) the two
+/// analytes of a laboratory are off, and whether its group of methods explains one
+/// of the two. Weak laboratories have pairs that only look exchanged; they are off
+/// little more than the rest.
+fn against_others(look: &Look<'_>, one: usize, swap: &AnalyteSwap) -> (f64, bool) {
+    let log = |one: usize, place: Place| Some((look.grid.value(one, place)? / look.centres.at(place)?).ln());
+    let square = |analyte: usize| {
+        let squares: Vec<f64> = of_analyte(look, analyte).filter_map(|place| log(one, place)).map(|x| x * x).collect();
+        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
+    };
+    let count = look.places.values().map(|place| place.analyte + 1).max().unwrap_or(0);
+    let others = (0..count).filter(|analyte| !swap.analytes.contains(analyte)).filter_map(square);
+    let Ok(others) = Sample::new(others.collect::<Vec<f64>>()) else { return (0.0, false) };
+    let own = swap.as_reported / (2 * swap.count) as f64;
+    let in_group = |place: Place| {
+        let group = (0..look.codes.len()).filter(|other| *other != one && look.grid.same_method(one, *other));
+        let logs = Sample::new(group.filter_map(|other| log(other, place)).collect::<Vec<f64>>()).ok()?;
+        (logs.len() >= FEWEST_IN_GROUP).then(|| log(one, place).map(|x| (x - summary::median(&logs)).powi(2)))?
+    };
+    let of_group = |analyte: usize| {
+        let squares: Vec<f64> = of_analyte(look, analyte).filter_map(in_group).collect();
+        (!squares.is_empty()).then(|| squares.iter().sum::<f64>() / squares.len() as f64)
+    };
+    let explained = |analyte: usize| {
+        of_group(analyte).zip(square(analyte)).is_some_and(|(group, all)| group < EXPLAINED_BY_GROUP * all)
+    };
+    (own / summary::median(&others).max(f64::MIN_POSITIVE), swap.analytes.into_iter().any(explained))
 }
 
 fn row_shift(look: &Look<'_>, one: usize, code: &str, shift: &RowShift) -> Finding {
@@ -353,7 +391,7 @@ fn similar(look: &Look<'_>) -> Vec<Finding> {
             .with("equal", Shown::Count(pair.equal))
             .with("shared", Shown::Count(pair.shared))
             .with("expected", Shown::Number(pair.expected, 2))
-            .with("probability", Shown::Number(pair.probability, 1));
+            .with("probability", Shown::Probability(pair.probability));
         match pair.correlation {
             Some(r) => finding.with("correlation", Shown::Number(r, 2)),
             None => finding.text("correlation", "–"),

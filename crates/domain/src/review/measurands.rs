@@ -205,8 +205,9 @@ fn excluded(one: &One<'_>) -> Option<Finding> {
 
 fn unacceptable(look: &Look<'_>, one: &One<'_>) -> Option<Finding> {
     let classed = |signal: Signal| matches!(signal, Signal::None | Signal::Warning | Signal::Action);
-    let signals: Vec<Signal> =
-        look.scored(&one.plan.id).map(|(_, score)| score.signal).filter(|signal| classed(*signal)).collect();
+    // What is left out was decided on already, and is scored all the same.
+    let counting = look.scored(&one.plan.id).filter(|(result, _)| result.counts());
+    let signals: Vec<Signal> = counting.map(|(_, score)| score.signal).filter(|signal| classed(*signal)).collect();
     let count = signals.iter().filter(|signal| **signal == Signal::Action).count();
     let share = count as f64 / signals.len().max(1) as f64;
     (count > 0 && share > MOST_UNACCEPTABLE).then(|| {

@@ -4,6 +4,8 @@ use super::{Centres, Grid, Place};
 
 /// An exchange must leave less than this share of the disagreement.
 const EXPLAINED: f64 = 0.25;
+/// Of each of two analytes an exchange must leave less than this.
+const EACH_EXPLAINED: f64 = 0.5;
 const FEWEST_ANALYTES: usize = 6;
 /// Disagreement worth explaining: mean square of an item contrast and of the
 /// deviation of a cell, in natural logarithms.
@@ -88,8 +90,8 @@ pub struct AnalyteSwap {
 }
 
 /// Pairs of analytes whose results fit better exchanged: in 3 items or more,
-/// less than a quarter of the sum of squares left, that above 0.12 per
-/// result, and one |z| beyond 2 at least. The best explanation comes first;
+/// less than a quarter of the sum of squares left (and less than half of that of
+/// each of the two), that above 0.12 per result, and one |z| beyond 2 at least. The best explanation comes first;
 /// weaker pairs with one of its analytes are left out.
 ///
 /// ```
@@ -129,6 +131,9 @@ pub fn analyte_swaps(grid: &Grid, centres: &Centres, laboratory: usize) -> Vec<A
 
 fn analyte_swap(grid: &Grid, centres: &Centres, laboratory: usize, analytes: [usize; 2]) -> Option<AnalyteSwap> {
     let (mut count, mut as_reported, mut exchanged, mut beyond) = (0, 0.0, 0.0, false);
+    // Where only one of the two is explained, the exchange is not: the other one
+    // would have moved as far.
+    let (mut before, mut after) = ([0.0; 2], [0.0; 2]);
     for item in 0..grid.items {
         let places = analytes.map(|analyte| Place { item, analyte });
         let logs = places.map(|place| Some((grid.value(laboratory, place)?.ln(), centres.at(place)?.ln())));
@@ -136,11 +141,14 @@ fn analyte_swap(grid: &Grid, centres: &Centres, laboratory: usize, analytes: [us
         count += 1;
         as_reported += (x - m).powi(2) + (y - n).powi(2);
         exchanged += (y - m).powi(2) + (x - n).powi(2);
+        before = [before[0] + (x - m).powi(2), before[1] + (y - n).powi(2)];
+        after = [after[0] + (x - n).powi(2), after[1] + (y - m).powi(2)];
         beyond |= places.into_iter().any(|place| grid.z(laboratory, place).is_some_and(|z| z.abs() > BEYOND));
     }
     let flagged = count >= FEWEST_ITEMS
         && exchanged < EXPLAINED * as_reported
         && as_reported / (2 * count) as f64 > DEVIATION
+        && before.iter().zip(after).all(|(before, after)| after < EACH_EXPLAINED * before)
         && beyond;
     flagged.then_some(AnalyteSwap { analytes, count, as_reported, exchanged })
 }

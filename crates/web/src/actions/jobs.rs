@@ -35,7 +35,7 @@ pub async fn start(tx: &mut Tx, actor: &Actor, round: &Round, kind: Kind, now: T
         Kind::Evaluation => evaluation::must_be_in_review(tx, round).await?,
         // Holding the round keeps a second press from starting a second job.
         Kind::Certificates if round.is_published() && rounds::hold(tx, round.id, &round.state).await? => {}
-        Kind::Certificates => return Err(Error::conflict("conflict-not-published")),
+        Kind::Certificates => return Err(Error::conflict("conflict-certificates-not-published")),
     }
     let known = jobs::of_round(tx, round.id).await?;
     if let Some(job) = known.iter().find(|job| job.kind == kind && job.state == State::Waiting) {

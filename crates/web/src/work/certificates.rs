@@ -22,7 +22,8 @@ impl Plan {
     pub(super) async fn of(app: &App, job: &Job) -> Result<Plan, Error> {
         let mut tx = app.db.read().await?;
         let round = rounds::by_id(&mut tx, job.round).await?.ok_or(Error::NotFound)?;
-        let (_, evaluation) = round.state.published().ok_or_else(|| Error::conflict("conflict-not-published"))?;
+        let (_, evaluation) =
+            round.state.published().ok_or_else(|| Error::conflict("conflict-certificates-not-published"))?;
         let evaluation = evaluation.to_string();
         let participants = participants::of_round(&mut tx, round.id).await?;
         let kept = jobs::part(&mut tx, job.id, 0).await?;

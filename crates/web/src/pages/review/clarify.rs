@@ -11,9 +11,13 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
+use roundel_domain::review::{About, Finding};
 use roundel_domain::round::{Round, RoundState};
 use roundel_store::clarifications::{self, Clarification};
 use roundel_store::{Tx, participants};
+
+/// A finding on more results of a laboratory than these is on a set.
+const MOST_POINTED: usize = 6;
 
 struct Line {
     id: String,
@@ -129,8 +133,13 @@ pub async fn post(State(app): State<App>, Path(code): Path<String>, posted: Post
     let reviewed = reviewed::load(&app, &mut tx, &round).await?;
     let people = participants::of_round(&mut tx, round.id).await?;
     let participant = people.iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
-    // A finding on a whole set or item points at no result.
-    let few = |finding: &&roundel_domain::review::Finding| finding.cells.len() <= 6 && finding.codes.len() == 1;
+    // A finding on a whole set or item points at no result, and a list is no finding
+    // on one laboratory.
+    let few = |finding: &&Finding| {
+        finding.kind.is_to_be_decided()
+            && finding.kind.about() == About::Laboratory
+            && finding.cells.len() <= MOST_POINTED
+    };
     let flagged: Vec<String> = reviewed
         .findings
         .iter()

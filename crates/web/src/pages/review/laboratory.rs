@@ -15,7 +15,7 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_domain::declared::Declared;
 use roundel_domain::evaluation::ScoreEntry;
-use roundel_domain::review::{Finding, Set};
+use roundel_domain::review::{Finding, Kind, Set};
 use roundel_domain::round::Round;
 use roundel_store::clarifications;
 
@@ -133,8 +133,9 @@ pub async fn look(
     let set = reviewed.set(&lab).ok_or(Error::NotFound)?;
     let decided = reviewed::decided(&mut tx, &round, &reviewed).await?;
     let f = Frame::of(&app, &person);
-    let own: Vec<&Finding> = reviewed.findings.iter().filter(|finding| finding.codes.contains(&lab)).collect();
-    // Lists of a measurand name many; only what is this laboratory's own is marked.
+    // Lists of a measurand that are for information name many, on pages of their own.
+    let is_own = |finding: &&Finding| finding.codes.contains(&lab) && finding.kind != Kind::HalfAway;
+    let own: Vec<&Finding> = reviewed.findings.iter().filter(is_own).collect();
     let marked: Vec<&Finding> = own.iter().copied().filter(|finding| finding.codes.len() < 3).collect();
     let labels = reviewed.items.iter().map(|item| item.label.as_str());
     let asked = clarifications::of_round(&mut tx, round.id).await?.into_iter().filter(|one| one.code == lab);

@@ -26,6 +26,9 @@ use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::{Tx, measurand_decisions, measurands as stored, reviews, rounds};
 
+/// A finding for information on more measurands is about a laboratory as a whole.
+const MOST_PLACES: usize = 6;
+
 struct CandidateLine {
     name: String,
     value: String,
@@ -375,7 +378,11 @@ async fn page(
     align_column(&mut lines, |line| &mut line.reported);
     align_column(&mut lines, |line| &mut line.uncertainty);
     let view = View { own: None, link: Some("#lab-") };
-    let findings = reviewed.findings.iter().filter(|one| one.positions.contains(&position));
+    // What is for information on a laboratory as a whole stands on its own page.
+    let is_here = |one: &&Finding| {
+        one.positions.contains(&position) && (one.kind.is_to_be_decided() || one.positions.len() <= MOST_PLACES)
+    };
+    let findings = reviewed.findings.iter().filter(is_here);
     let neighbour = |m: &Measurand| (m.position, name(&f, &reviewed, m));
     let in_review = matches!(round.state, roundel_domain::round::RoundState::Closed { .. });
     Ok(MeasurandPage {

@@ -23,6 +23,9 @@ use roundel_domain::review::{About, Decided, Finding, Kind, Shown};
 use roundel_domain::round::{Round, RoundState};
 use roundel_store::{Tx, clarifications, reviews};
 
+/// Smaller probabilities are shown as this bound.
+const SMALLEST: f64 = 1e-6;
+
 /// A finding as shown.
 #[derive(Clone, Debug)]
 pub struct FindingLine {
@@ -32,6 +35,8 @@ pub struct FindingLine {
     pub sentence: String,
     /// Whether somebody decided on it.
     pub done: bool,
+    /// Whether somebody has to.
+    pub needed: bool,
     /// Its own page.
     pub href: String,
     /// Where its numbers are looked at.
@@ -51,6 +56,8 @@ fn shown(value: &Shown) -> String {
         Shown::Count(count) => count.to_string(),
         Shown::Number(value, digits) => number::significant(*value, *digits),
         Shown::Signed(value, decimals) => number::signed(*value, *decimals),
+        Shown::Probability(p) if *p < SMALLEST => format!("<{}", number::plain(SMALLEST)),
+        Shown::Probability(p) => number::significant(*p, 1),
         Shown::Percent(share) => number::decimal(100.0 * share, 0),
     }
 }
@@ -89,6 +96,7 @@ pub(super) fn line(f: &Frame, round: &Round, reviewed: &Reviewed, decided: &Deci
         title: title(f, finding.kind),
         sentence: sentence(f, finding),
         done: finding.is_settled(decided),
+        needed: finding.kind.is_to_be_decided(),
         href: format!("{base}/finding?key={}", encoded(&finding.key)),
         place,
         place_name,
