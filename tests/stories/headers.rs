@@ -69,6 +69,7 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
         ("{token}", round.invitations[5].trim_start_matches("/invitations/")),
         ("{word}", "key-missing"),
         ("{task}", "unit"),
+        ("{topic}", "homogeneity"),
         ("{key}", key.trim_start_matches("/keys/")),
         ("{name}", style.trim_start_matches("/static/")),
     ]

@@ -9,6 +9,7 @@ mod drafts;
 mod files;
 mod headers;
 mod interface;
+mod items;
 mod journey;
 mod mail;
 mod pages;

@@ -147,7 +147,7 @@ fn units_are_compared_by_their_means_and_each_condition_with_the_start() {
         (by(Some(15.0)), by(Some(10.0)), by(None)),
         (Verdict::Expanded, Verdict::Insufficient, Verdict::NoSigma)
     );
-    assert_eq!(study.governing(), Some("4 °C"));
+    assert_eq!(study.storage(), Some("4 °C"));
 }
 
 #[test]

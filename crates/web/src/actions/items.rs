@@ -114,7 +114,7 @@ pub(super) async fn lay(
         layer.homogeneity = own.homogeneity.last().map(|kept| kept.content.pairs());
         layer.stability = own.stability.last().and_then(|kept| {
             let study = &kept.content;
-            Some(package::Stability { before: study.start(), after: study.end(study.governing()?) })
+            Some(package::Stability { before: study.start(), after: study.end(study.storage()?) })
         });
     }
     Ok(())

@@ -192,7 +192,7 @@ fn line(f: &Frame, m: &Measurand, studied: &Studied) -> Line {
         })
         .collect();
     let units = known.homogeneity.last().map_or(0, |kept| kept.content.units.len());
-    let condition = known.stability.last().and_then(|kept| kept.content.governing().map(str::to_owned));
+    let condition = known.stability.last().and_then(|kept| kept.content.storage().map(str::to_owned));
     let mut holds = Vec::new();
     if units > 0 {
         holds.push(f.t1("items-holds-homogeneity", "count", units));
