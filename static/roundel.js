@@ -35,6 +35,18 @@ for (const code of document.querySelectorAll("[data-copy]")) {
   code.addEventListener("click", () => getSelection().selectAllChildren(code));
 }
 
+// Left and right go to the neighbouring page; never from a field or a table that scrolls.
+const steps = document.querySelector("nav[data-arrows]");
+if (steps) {
+  document.addEventListener("keydown", (event) => {
+    if (event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
+    if (event.target.closest("input, select, textarea, button, summary, [contenteditable], .scroll")) return;
+    const rel = { ArrowLeft: "prev", ArrowRight: "next" }[event.key];
+    const link = rel && steps.querySelector(`a[rel="${rel}"]`);
+    if (link) link.click();
+  });
+}
+
 const form = document.querySelector("form[data-autosave]");
 if (form) {
   const said = form.querySelector("[data-saved]");

@@ -99,14 +99,19 @@ async fn pages_before_and_during_a_round_keep_the_accessibility_rules() {
         organiser.upload(&at(page), &at(&format!("{page}/upload")), "file.csv", file.as_bytes()).await.leads_to();
     }
     visit(&browser, &rules, &drafts, &mut faults).await;
-    visit(&browser, &rules, &["/assigned-values/1", "/open"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["/assigned-values/1", "/open", "/plan", "/forecast"].map(at), &mut faults).await;
     browser.width(WIDTHS[0]).await;
     browser.go(&at("/laboratories")).await;
     browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
     look(&browser, &rules, "links of invitations", &mut faults).await;
     let links = scenario::invitation_paths(&browser.page().await);
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     visit(&browser, &rules, &["", "/laboratories", "/close"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["/plan", "/plan/1", "/amend", "/amend/1", "/sealed"].map(at), &mut faults).await;
+    browser.width(WIDTHS[0]).await;
+    browser.go(&at("/amend/1")).await;
+    browser.press(&format!("form[action='{}'] button", at("/amend/1"))).await;
+    look(&browser, &rules, "an amendment with mistakes", &mut faults).await;
     browser.forget().await;
     visit(&browser, &rules, &links[..1], &mut faults).await;
     browser.press("main form button").await;
@@ -153,20 +158,26 @@ async fn pages_after_a_round_keep_the_accessibility_rules() {
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["", "/evaluation"].map(at), &mut faults).await;
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-    let decide = at(&format!("/evaluation/1/decide/{code}"));
-    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), at("/publish"), decide.clone()], &mut faults)
-        .await;
+    let decide = at(&format!("/decide?on={code}.1"));
+    let pages = ["/evaluation", "/publish", "/review", "/review/1", "/clarifications"].map(at);
+    visit(&browser, &rules, &pages, &mut faults).await;
+    let set = at(&format!("/review/laboratory/{code}"));
+    let finding = round.organiser.page(&set).await.attribute("ul.worklist a", "href");
+    visit(&browser, &rules, &[set, finding, decide.clone()], &mut faults).await;
     browser.press("main form button").await;
     look(&browser, &rules, "a decision without a reason", &mut faults).await;
-    let reason = [("reason", "the label of another item"), ("decision", "exclude")];
-    round.organiser.submit(&decide, &decide, &reason).await.leads_to();
-    visit(&browser, &rules, &[at("/evaluation"), at("/evaluation/1"), decide], &mut faults).await;
+    let mut fields = vec![("kind", "blunder"), ("cause", "other"), ("reason", "the label of another item")];
+    let preview = round.organiser.submit(&decide, &at("/decide"), &fields).await.expect(200);
+    assert!(preview.page().has("button"));
+    fields.push(("command", "confirm"));
+    round.organiser.submit(&decide, &at("/decide"), &fields).await.leads_to();
+    visit(&browser, &rules, &[at("/evaluation"), at("/review/1"), decide], &mut faults).await;
     sign_in(&browser, &email(0)).await;
     visit(&browser, &rules, &[at("")], &mut faults).await;
     round.publish().await;
     visit(&browser, &rules, &["", "/scores", "/scores/1", "/scores/12"].map(at), &mut faults).await;
     sign_in(&browser, ORGANISER).await;
-    visit(&browser, &rules, &["", "/evaluation", "/evaluation/3"].map(at), &mut faults).await;
+    visit(&browser, &rules, &["", "/evaluation", "/review/3"].map(at), &mut faults).await;
     browser.end().await;
 
     assert_none(&faults);
@@ -186,7 +197,7 @@ async fn pages_of_messages_keep_the_accessibility_rules() {
 
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["/messages", "/laboratories"].map(at), &mut faults).await;
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     invite_by_mail(&organiser, None).await;
     messages_with(&organiser, "given up").await;
     visit(&browser, &rules, &["/messages", "/laboratories", "/remind", ""].map(at), &mut faults).await;

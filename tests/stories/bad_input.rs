@@ -117,3 +117,22 @@ async fn what_is_asked_beside_results_takes_bad_input_in_the_same_way() {
     }
     app.end().await;
 }
+
+#[tokio::test]
+async fn plans_and_amendments_take_bad_input_in_the_same_way() {
+    let app = crate::support::app::TestApp::new().await;
+    let organiser = scenario::set_up(&app).await;
+    scenario::design(&app, &organiser).await;
+    let mut random = Random(17);
+    for _ in 0..6 {
+        let path = at("/assigned-values/1");
+        walk(&organiser, &path, &path, &[], &mut random).await;
+    }
+    walk(&organiser, &at("/plan"), &at("/plan"), &[("command", "save")], &mut random).await;
+    scenario::agree_and_open(&app, &organiser).await;
+    for _ in 0..6 {
+        let path = at("/amend/1");
+        walk(&organiser, &path, &path, &[], &mut random).await;
+    }
+    app.end().await;
+}

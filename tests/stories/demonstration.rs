@@ -50,7 +50,7 @@ async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_o
 
     // Whatever is shown says that it is a demonstration.
     let mut found = walk(&laboratory, &["/rounds".to_owned()]).await;
-    found.extend(walk(&organiser, &["/rounds".to_owned(), "/rounds/QW-1/evaluation/1".to_owned()]).await);
+    found.extend(walk(&organiser, &["/rounds".to_owned(), "/rounds/QW-1/review/1".to_owned()]).await);
     for (path, answer) in found.iter().filter(|(_, answer)| answer.is_page() && answer.status.is_success()) {
         assert!(answer.page().has(".demonstration"), "{path} does not say that it is a demonstration");
     }

@@ -2,7 +2,7 @@
 //! scored, read back by another crate than the one that writes workbooks.
 
 use crate::support::page::Page;
-use crate::support::scenario::{CODE, MEASURANDS, OpenRound, at, enter, number, send, typed, z};
+use crate::support::scenario::{self, MEASURANDS, OpenRound, at, enter, number, send, typed, z};
 use crate::support::visitor::Visitor;
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
 use rust_xlsxwriter::{ExcelDateTime, Format, Workbook};
@@ -129,7 +129,8 @@ async fn a_laboratory_reports_by_workbook_and_has_its_results_and_scores_as_one(
     let hidden = laboratory.get(&at("/scores.xlsx")).await.expect(404).page();
     let missing = laboratory.get("/rounds/NOWHERE/scores.xlsx").await.expect(404).page();
     assert_eq!(hidden.text("main"), missing.text("main"));
-    round.organiser.submit(&at("/publish"), &at("/publish"), &[("code", CODE)]).await.leads_to();
+    scenario::approve(&round.reviewer).await;
+    scenario::publish(&round.organiser).await;
     let scores = download(laboratory, "/scores.xlsx").await;
     assert_eq!(texts(&scores, "code"), vec![codes[0].clone(); 12]);
     for (row, asked) in column(&scores, "z").iter().zip(MEASURANDS) {

@@ -68,8 +68,10 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
         ("{id}", receipts[0].trim_start_matches("/receipts/")),
         ("{token}", round.invitations[5].trim_start_matches("/invitations/")),
         ("{word}", "key-missing"),
+        ("{version}", "1"),
         ("{task}", "unit"),
         ("{topic}", "homogeneity"),
+        ("{number}", "1"),
         ("{key}", key.trim_start_matches("/keys/")),
         ("{name}", style.trim_start_matches("/static/")),
     ]

@@ -6,7 +6,7 @@ use crate::support::caller::{Caller, json, mistakes};
 use crate::support::certificate::{READER, text_of};
 use crate::support::has;
 use crate::support::program::{command, run};
-use crate::support::scenario::{self, CODE, LABORATORIES, MEASURANDS, OpenRound, at, email};
+use crate::support::scenario::{self, CODE, LABORATORIES, MEASURANDS, ORGANISER, OpenRound, PASSWORD, at, email};
 use crate::support::visitor::Visitor;
 use jiff::SignedDuration;
 use reqwest::Method;
@@ -80,6 +80,10 @@ async fn all_the_way(app: TestApp) {
     let links = json(&organiser.post(&at("/invitations"), "", &json!({})).await.expect(201));
     let links = links["invitations"].as_array().unwrap();
     assert_eq!(links.len(), 12);
+    // A program opens no round whose plan nobody has signed, and cannot sign it.
+    let refused = organiser.send(Method::POST, &at("/opening"), "", &key("early"), String::new()).await.expect(409);
+    assert!(text(&json(&refused), "detail").contains("programs cannot sign"), "{}", json(&refused));
+    scenario::freeze_and_sign(&app, &page).await;
     organiser.send(Method::POST, &at("/opening"), "", &key("open"), String::new()).await.expect(200);
 
     // Each laboratory has people, and these have programs.
@@ -124,10 +128,20 @@ async fn all_the_way(app: TestApp) {
         "participant": codes[0], "item": "A", "analyte": "carbamazepine", "exclude": true, "reason": "a wrong dilution",
     });
     organiser.post(&at("/decisions"), &key("decision"), &decision).await.expect(201);
-    let stale = json!({ "evaluation": 1, "code": CODE });
+    let publication = |version: i64| json!({ "evaluation": version, "code": CODE, "meaning": "Released as final.", "password": PASSWORD });
+    let stale = publication(1);
     organiser.post(&at("/publication"), &key("publish"), &stale).await.expect(409);
     organiser.send(Method::POST, &at("/evaluations"), "", &key("second"), String::new()).await.expect(201);
-    let current = json!({ "evaluation": 2, "code": CODE });
+    let current = publication(2);
+    let refused = organiser.post(&at("/publication"), &key("publish"), &current).await.expect(409);
+    assert!(refused.text().contains("not-approved"), "{}", refused.text());
+    let mut wrong = current.clone();
+    wrong["password"] = json!("another password of mine");
+    organiser.post(&at("/publication"), &key("publish"), &wrong).await.expect(422);
+    // A program approves nothing: a reviewer does, who edited nothing.
+    let visitor = app.visitor();
+    visitor.sign_in(ORGANISER, PASSWORD).await;
+    scenario::approve(&scenario::member(&app, &visitor, scenario::REVIEWER, "reviewer").await).await;
     // What was refused has left its key free.
     organiser.post(&at("/publication"), &key("publish"), &current).await.expect(201);
 

@@ -5,7 +5,7 @@ use crate::support::app::TestApp;
 use crate::support::browser::Browser;
 use crate::support::certificate::{READER, text_of};
 use crate::support::scenario::{
-    self, CODE, ITEMS, LABORATORIES, MEASURANDS, ORGANISER, PASSWORD, accept, all_typed, at, email, enter,
+    self, CODE, ITEMS, LABORATORIES, MEASURANDS, ORGANISER, PASSWORD, REVIEWER, accept, all_typed, at, email, enter,
     invitation_paths, send, z,
 };
 use crate::support::visitor::Visitor;
@@ -61,6 +61,10 @@ async fn organise(app: &TestApp, browser: &Browser) -> Vec<String> {
     browser.upload(&at("/laboratories/upload"), "laboratories.csv", &scenario::laboratories_file()).await;
     browser.press(&format!("form[action='{}'][data-once] button", at("/laboratories/invite"))).await;
     let links = invitation_paths(&browser.page().await);
+    // The plan and its two signatures are a story of their own.
+    let organiser = app.visitor();
+    organiser.sign_in(ORGANISER, PASSWORD).await;
+    scenario::freeze_and_sign(app, &organiser).await;
     browser.go(&at("")).await;
     browser.press(&format!("a.button[href='{}']", at("/open"))).await;
     browser.press(&format!("form[action='{}'] button", at("/open"))).await;
@@ -105,8 +109,19 @@ async fn close_and_publish(app: &TestApp, browser: &Browser) {
     browser.press(&format!("form[action='{}'] button", at("/close"))).await;
     browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
     browser.press(&format!("form[action='{}'] button", at("/evaluation"))).await;
-    browser.press(&format!("a.button[href='{}']", at("/publish"))).await;
+    // Nobody approves their own work: the reviewer does.
+    browser.sign_in(REVIEWER).await;
+    browser.press(&format!("a[href='{}']", at(""))).await;
+    browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
+    browser.press(&format!("a.button[href='{}']", at("/approval"))).await;
+    browser.press("button[value='approve_all']").await;
+    browser.sign_in(ORGANISER).await;
+    browser.press(&format!("a[href='{}']", at(""))).await;
+    browser.press(&format!("a.button[href='{}']", at("/evaluation"))).await;
+    browser.press(&format!("a[href='{}']", at("/publish"))).await;
     browser.type_into("code", CODE).await;
+    browser.type_into("meaning", "Released as final.").await;
+    browser.type_into("password", PASSWORD).await;
     browser.press(&format!("form[action='{}'] button", at("/publish"))).await;
 }
 

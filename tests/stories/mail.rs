@@ -91,7 +91,6 @@ async fn wait_until_sent(organiser: &Visitor) {
 async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_result() {
     let sink = Sink::start(Mode::Accept).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
 
     // Everybody is invited; the links of four make accounts.
     invite_by_mail(&organiser, None).await;
@@ -107,7 +106,7 @@ async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_
         assert_eq!(token.len(), 64, "{token}");
         assert!(!kept(&app).await.contains(&token), "the outbox keeps no token");
     }
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
 
     // A receipt for what is new, and only for that.
     enter(&laboratories[0], &all_typed(0)).await;
@@ -165,7 +164,9 @@ async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_
     organiser.sign_in(ORGANISER, PASSWORD).await;
     organiser.submit(&at("/close"), &at("/close"), &[]).await.leads_to();
     organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-    organiser.submit(&at("/publish"), &at("/publish"), &[("code", CODE)]).await.leads_to();
+    let reviewer = scenario::member(&app, &organiser, scenario::REVIEWER, "reviewer").await;
+    scenario::approve(&reviewer).await;
+    scenario::publish(&organiser).await;
     let mails = sink.wait(42).await;
     let published: BTreeSet<String> = mails[38..].iter().map(|mail| mail.recipients[0].clone()).collect();
     assert_eq!(published, (0..4).map(email).collect(), "each person once");
@@ -179,7 +180,7 @@ async fn a_round_by_mail_tells_each_person_what_happened_and_nobody_a_code_or_a_
     let shown = organiser.get(&at("/messages")).await;
     assert_eq!(shown.page().all("tbody tr.message").len(), 42);
     assert_eq!(faults_of(&[(at("/messages"), shown)]), Vec::<String>::new());
-    assert_nothing_secret(&mails, &codes);
+    assert_nothing_secret(&mails, &codes(&organiser).await);
     app.end().await;
 }
 
@@ -210,7 +211,6 @@ fn assert_nothing_secret(mails: &[Mail], codes: &[String]) {
 async fn a_refused_message_is_given_up_and_sent_when_the_organiser_tries_again() {
     let sink = Sink::start(Mode::Refuse).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
 
     invite_by_mail(&organiser, Some(3)).await;
     let page = messages_with(&organiser, "given up").await;
@@ -222,7 +222,7 @@ async fn a_refused_message_is_given_up_and_sent_when_the_organiser_tries_again()
     let overview = organiser.page(&at("")).await;
     assert!(overview.texts("a").contains(&"Messages: one could not be sent".to_owned()), "{:?}", overview.texts("a"));
     assert!(sink.mails().is_empty());
-    let accounts = organiser.page(&at("/laboratories")).await.texts("tbody tr td:nth-child(5)");
+    let accounts = organiser.page(&at("/laboratories")).await.texts("tbody tr td:nth-child(4)");
     assert_eq!(accounts, ["not invited"; 12], "a link that nobody has is no invitation");
 
     sink.behave(Mode::Accept);
@@ -238,7 +238,6 @@ async fn a_refused_message_is_given_up_and_sent_when_the_organiser_tries_again()
 async fn a_busy_server_is_asked_again_after_a_minute() {
     let sink = Sink::start(Mode::Busy).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
 
     invite_by_mail(&organiser, Some(0)).await;
     let page = messages_with(&organiser, "Last try: The mail server answered: 451 4.3.0 come back later").await;
@@ -259,7 +258,6 @@ async fn a_busy_server_is_asked_again_after_a_minute() {
 async fn a_message_that_was_kept_but_not_confirmed_comes_again_as_the_same_one() {
     let sink = Sink::start(Mode::Drop).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
     invite_by_mail(&organiser, Some(0)).await;
     messages_with(&organiser, "waiting; next try").await;
     let page = messages_with(&organiser, "Last try: ").await;
@@ -287,7 +285,6 @@ async fn a_server_that_says_nothing_holds_nothing_up() {
     let app = TestApp::with_mail(sqlite().await, sink.mailer().within(Duration::from_secs(3))).await;
     let organiser = scenario::set_up(&app).await;
     scenario::design(&app, &organiser).await;
-    let codes = codes(&organiser).await;
 
     invite_by_mail(&organiser, Some(0)).await;
     // There is one connection that writes; the job does not hold it while it waits.
@@ -304,7 +301,6 @@ async fn a_server_that_says_nothing_holds_nothing_up() {
 async fn a_server_that_says_nothing_does_not_keep_the_service_from_ending() {
     let sink = Sink::start(Mode::Hang).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
     invite_by_mail(&organiser, Some(0)).await;
     // Until the message is held, and so is being sent.
     messages_with(&organiser, "waiting; next try").await;
@@ -353,11 +349,11 @@ async fn two_copies_of_the_program_send_each_message_once() {
 async fn an_invitation_that_is_not_needed_any_more_is_not_sent() {
     let sink = Sink::start(Mode::Busy).await;
     let (app, organiser) = designed(&sink).await;
-    let codes = codes(&organiser).await;
     invite_by_mail(&organiser, Some(0)).await;
     messages_with(&organiser, "Last try: ").await;
-    let token = organiser.page(&at("/laboratories")).await.value("form_token");
-    let fields = [("form_token".to_owned(), token), ("lab".to_owned(), codes[0].clone())];
+    let listed = organiser.page(&at("/laboratories")).await;
+    let laboratory = listed.laboratory(LABORATORIES[0]);
+    let fields = [("form_token".to_owned(), listed.value("form_token")), ("lab".to_owned(), laboratory)];
     let page = organiser.post(&at("/laboratories/invite"), &fields).await.expect(200).page();
     let link = page.text("section.once code.link");
     accept(&app, &link[link.find("/invitations/").expect("an address with its token")..], 0).await;

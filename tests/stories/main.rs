@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod accessibility;
+mod approval;
 mod bad_input;
 mod demonstration;
 mod drafts;
@@ -15,12 +16,15 @@ mod mail;
 mod pages;
 mod paste;
 mod people;
+mod plan;
 mod program;
 mod questions;
 mod receipts;
 mod refusals;
+mod review;
 mod schema;
 mod secrets;
 mod slips;
+mod staff;
 mod support;
 mod tokens;

@@ -176,10 +176,11 @@ async fn every_page_on_the_way_of_a_round_keeps_the_rules() {
     let code = round.laboratories[1].page(&receipts[1]).await.text("dd.code");
     all = walk(&round.organiser, &[start[0].clone(), at("/close")]).await;
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-    let decide = at(&format!("/evaluation/1/decide/{code}"));
+    let decide = at(&format!("/decide?on={code}.1"));
     all.extend(walk(&round.organiser, &[start[0].clone(), at("/publish"), decide.clone()]).await);
-    let reason = [("reason", "the label of another item"), ("decision", "exclude")];
-    round.organiser.submit(&decide, &decide, &reason).await.leads_to();
+    let decision =
+        [("kind", "blunder"), ("cause", "other"), ("reason", "the label of another item"), ("command", "confirm")];
+    round.organiser.submit(&decide, &at("/decide"), &decision).await.leads_to();
     all.extend(walk(&round.organiser, &start).await);
     assert_none("when closed and evaluated", faults_of(&all));
     round.publish().await;
@@ -231,6 +232,7 @@ async fn every_form_with_mistakes_keeps_the_rules() {
     found.push(round.app.visitor().submit(&open, &open, &[("password", "alderbrook")]).await.expect(422));
     round.close().await;
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
+    scenario::approve(&round.reviewer).await;
     found.push(round.organiser.submit(&at("/publish"), &at("/publish"), &[("code", "QT")]).await.expect(422));
     round.app.end().await;
 

@@ -269,7 +269,7 @@ async fn a_code_of_another_vial_is_refused() {
     scenario::design(&app, &organiser).await;
     organiser.submit(&at("/asks"), &at("/asks"), &[("arrival", "codes")]).await.leads_to();
     let invitations = scenario::invite(&organiser).await;
-    scenario::open(&organiser).await;
+    scenario::agree_and_open(&app, &organiser).await;
     let laboratory = scenario::accept(&app, &invitations[0], 0).await;
     let round = laboratory.page(&at("")).await.text("main");
     let labels = organiser.page(&at("/labels")).await;

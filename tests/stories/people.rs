@@ -79,12 +79,13 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 20] = [
+const FORMS: [(&str, Asks); 21] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
     ("/sign-in", Asks::Nothing),
     ("/invitations/{token}", Asks::Nothing),
+    ("/staff-invitations/{token}", Asks::Nothing),
     ("/people", Asks::Submit),
     ("/people/second", Asks::Submit),
     ("/people/withdraw", Asks::Submit),
@@ -161,7 +162,8 @@ async fn every_route_and_every_address_for_programs_keeps_to_the_rights_of_the_p
             }
             let looked = who.get(&path).await;
             assert!(!looked.status.is_server_error(), "{path}");
-            let form_only = route.ends_with("/results-upload") || route.ends_with("/paste") || route.ends_with("/end");
+            let form_only =
+                route.ends_with("/results-upload") || route.ends_with("/paste") || route == "/people/{id}/end";
             let form_only = form_only || (route == "/rounds/{code}/proposals/{id}" && !enters);
             assert_eq!(looked.status == 403, form_only && (!enters || route.contains("end")), "GET {route}");
         }

@@ -84,7 +84,9 @@ async fn before_publication_no_page_of_a_laboratory_has_an_assigned_value_or_a_s
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
     look("when evaluated").await;
 
-    round.organiser.submit(&at("/publish"), &at("/publish"), &[("code", scenario::CODE)]).await.leads_to();
+    scenario::approve(&round.reviewer).await;
+    look("when approved").await;
+    scenario::publish(&round.organiser).await;
     let found = everything(laboratory).await;
     let scores = found.iter().find(|(path, _)| path == &at("/scores")).expect("a page of scores");
     assert!(contains(&scores.1, MEASURANDS[0].x_pt), "after publication it is there: the look works");

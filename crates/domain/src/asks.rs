@@ -78,6 +78,9 @@ pub struct Asks {
     pub span: Option<Span>,
     /// Whether nothing is asked about the results before they are sent (F41).
     pub no_self_check: bool,
+    /// Whether every value needs its expanded uncertainty and coverage factor (F34).
+    #[serde(skip_serializing_if = "std::ops::Not::not")]
+    pub uncertainty: bool,
 }
 
 /// What the organiser types for it.
@@ -110,6 +113,8 @@ pub struct AsksForm {
     pub limit_repeatability: String,
     /// Highest carry-over, in percent.
     pub limit_carry_over: String,
+    /// `yes`, or empty: every value needs its uncertainty.
+    pub uncertainty: String,
 }
 
 fn text(number: Option<&Decimal>) -> String {
@@ -155,6 +160,7 @@ impl AsksForm {
             limit_recovery_to: text(limits.recovery_to.as_ref()),
             limit_repeatability: text(limits.repeatability.as_ref()),
             limit_carry_over: text(limits.carry_over.as_ref()),
+            uncertainty: yes(asks.uncertainty),
         }
     }
 
@@ -176,6 +182,7 @@ impl AsksForm {
             performance,
             span,
             no_self_check: self.self_check.trim() == "off",
+            uncertainty: self.uncertainty.trim() == "yes",
         }
     }
 

@@ -1,14 +1,14 @@
 //! From a round to its package: the plan, the decisions and the results under
 //! their codes, as `round-package/1` has them.
 
-use crate::evaluation;
+use crate::evaluation::{self, NoteCode};
 use crate::judgement::MeasurandLayer;
 use crate::measurand::{Item, Measurand};
 use crate::package::{
-    AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound,
-    Reported as Result, ReportedResult, RoundPackage, Rounding, Score, SigmaBasis, SigmaPt,
+    self, AssignedValue, Consensus, Estimator, GivenBasis, GivenValue, Measurand as Planned, PackageRound,
+    Reported as Result, ReportedResult, RoundPackage, Rounding, SigmaBasis, SigmaPt,
 };
-use crate::plan::{self, Assigned, Given, Plan};
+use crate::plan::{self, Assigned, Basis, Given, Plan};
 use crate::result::{Entry, Reported};
 use crate::round::Round;
 use std::collections::{HashMap, HashSet};
@@ -124,19 +124,24 @@ fn planned(item: &str, m: &Measurand) -> Planned {
         stability: None,
         decision: None,
     };
-    let Some(Plan { assigned, sigma_pt }) = &m.plan else {
+    let Some(plan) = &m.plan else {
         planned.assigned_value = Some(AssignedValue::None(Default::default()));
         return planned;
     };
+    let Plan { assigned, sigma_pt, censored, limits, .. } = plan;
     planned.assigned_value = match assigned {
-        Assigned::Formulation(given) => Some(given_value(GivenBasis::Formulation, given)),
-        Assigned::Reference(given) => Some(given_value(GivenBasis::Reference, given)),
-        Assigned::Expert(given) => Some(given_value(GivenBasis::Expert, given)),
-        Assigned::Participants { estimator } => Some(AssignedValue::Participants(Consensus {
+        Assigned::Formulation(given) => Some(AssignedValue::Given(given_value(Basis::Formulation, given))),
+        Assigned::Reference(given) => Some(AssignedValue::Given(given_value(Basis::Reference, given))),
+        Assigned::Expert(given) => Some(AssignedValue::Given(given_value(Basis::Expert, given))),
+        Assigned::Participants { estimator, fallback } => Some(AssignedValue::Participants(Consensus {
             estimator: Some(match estimator {
+                plan::Estimator::ByCount => Estimator::ByCount,
                 plan::Estimator::AlgorithmA => Estimator::AlgorithmA,
+                plan::Estimator::QHampel => Estimator::QHampel,
                 plan::Estimator::MedianMade => Estimator::MedianMade,
+                plan::Estimator::MedianNiqr => Estimator::MedianNiqr,
             }),
+            fallback: fallback.as_ref().map(|fallback| given_value(fallback.basis, &fallback.given)),
             ..Consensus::default()
         })),
         Assigned::Absent { absent_below } => {
@@ -145,7 +150,13 @@ fn planned(item: &str, m: &Measurand) -> Planned {
             return planned;
         }
     };
-    planned.scores = Some(scores(assigned));
+    planned.scores = Some(plan.scores());
+    planned.censored = (*censored == plan::Censored::LimitAware).then_some(package::Censored::LimitAware);
+    planned.limits = limits.as_ref().map(|limits| package::Limits {
+        warning: limits.warning.value(),
+        action: limits.action.value(),
+        e_n: limits.e_n.value(),
+    });
     planned.sigma_pt = sigma_pt.as_ref().map(|sigma| {
         SigmaPt::new(match sigma {
             plan::SigmaPt::Prescribed(sigma) => SigmaBasis::Prescribed { value: sigma.value() },
@@ -169,28 +180,25 @@ fn lay_over(planned: &mut Planned, layer: &MeasurandLayer) {
         Some(AssignedValue::Given(given)) => given.additional_uncertainty = layer.additional_uncertainty,
         Some(AssignedValue::Participants(consensus)) => {
             consensus.additional_uncertainty = layer.additional_uncertainty;
+            if let Some(fallback) = &mut consensus.fallback {
+                fallback.additional_uncertainty = layer.additional_uncertainty;
+            }
             consensus.consent.clone_from(&layer.consent);
         }
         Some(AssignedValue::None(_)) | None => {}
     }
 }
 
-fn given_value(basis: GivenBasis, given: &Given) -> AssignedValue {
-    AssignedValue::Given(GivenValue {
-        basis,
+fn given_value(basis: Basis, given: &Given) -> GivenValue {
+    GivenValue {
+        basis: match basis {
+            Basis::Formulation => GivenBasis::Formulation,
+            Basis::Reference => GivenBasis::Reference,
+            Basis::Expert => GivenBasis::Expert,
+        },
         value: given.value.value(),
         standard_uncertainty: given.uncertainty.standard(),
         additional_uncertainty: None,
-    })
-}
-
-/// The scores that a plan asks for, the deciding one first. E_n needs a value
-/// that does not come from the participants.
-fn scores(assigned: &Assigned) -> Vec<Score> {
-    match assigned {
-        Assigned::Absent { .. } => Vec::new(),
-        Assigned::Participants { .. } => vec![Score::Z, Score::Zeta, Score::Difference, Score::DifferencePercent],
-        _ => vec![Score::Z, Score::Zeta, Score::En, Score::Difference, Score::DifferencePercent],
     }
 }
 
@@ -255,9 +263,10 @@ fn organisation_words<'a>(contributions: &[&'a Contribution]) -> HashMap<&'a str
 fn round_for_publication(package: &mut RoundPackage, measurands: &[Measurand]) {
     let computed = evaluation::evaluate(package, "");
     for ((planned, evaluated), measurand) in package.measurands.iter_mut().zip(&computed.measurands).zip(measurands) {
-        let Some(Plan { assigned, sigma_pt }) = &measurand.plan else { continue };
+        let Some(Plan { assigned, sigma_pt, .. }) = &measurand.plan else { continue };
         let mut rounding = Rounding::default();
-        if let (Assigned::Participants { .. }, Some(value)) = (assigned, &evaluated.assigned_value) {
+        let typed = evaluated.notes.iter().any(|note| note.code == NoteCode::FallbackUsed);
+        if let (Assigned::Participants { .. }, Some(value), false) = (assigned, &evaluated.assigned_value, typed) {
             let place = decimals_for(2.0 * value.standard_uncertainty, 2);
             rounding.assigned_value = Some(place.max(decimals_for(value.value, 3)));
             rounding.standard_uncertainty = Some(decimals_for(value.standard_uncertainty, 2));

@@ -59,4 +59,18 @@ ids! {
     UnitEventId,
     /// The withdrawal of an item or a measurand.
     WithdrawalId,
+    /// One trial on a copy of an evaluation.
+    TrialId,
+    /// What a reviewer said of one measurand.
+    ReviewId,
+    /// A correction of a published round.
+    CorrectionId,
+    /// One publication of a round.
+    PublicationId,
+    /// One complaint or appeal.
+    CaseId,
+    /// One request to confirm results.
+    ClarificationId,
+    /// One version of a round's plan.
+    PlanId,
 }

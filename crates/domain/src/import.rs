@@ -25,7 +25,7 @@ mod table;
 mod tests;
 
 pub use assigned::{
-    AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Uncertainty, assigned_values,
+    AssignedFile, AssignedRow, AssignedValue, KnownMeasurand, Route, Sigma, Source, Uncertainty, assigned_values,
     assigned_values_template,
 };
 pub use block::{Block, Form, MAX_OUTSIDE, Matched, Outside, block};

@@ -1,5 +1,6 @@
 //! What must be there before a round can open.
 
+use crate::frozen::Standing;
 use crate::measurand::{Item, Measurand};
 use crate::round::Round;
 use jiff::Timestamp;
@@ -18,6 +19,8 @@ pub enum Missing {
     Laboratories,
     /// The deadline is over.
     Deadline,
+    /// The plan is not frozen and signed by two persons.
+    Signatures(Standing),
 }
 
 /// All that is missing, in the order in which it is set up. Empty: the round
@@ -27,6 +30,7 @@ pub fn missing(
     items: &[Item],
     measurands: &[Measurand],
     participants: usize,
+    plan: Standing,
     now: Timestamp,
 ) -> Vec<Missing> {
     let mut missing = Vec::new();
@@ -57,6 +61,9 @@ pub fn missing(
     }
     if round.closes_at <= now {
         missing.push(Missing::Deadline);
+    }
+    if plan != Standing::Signed {
+        missing.push(Missing::Signatures(plan));
     }
     missing
 }

@@ -1,9 +1,25 @@
 //! The plan of one measurand: where its assigned value comes from and how far
 //! a result may lie from it.
 
-use crate::field::{FieldErrors, Problem};
-use crate::number::{Decimal, Range};
+mod form;
+mod template;
+#[cfg(test)]
+mod tests;
+
+pub use form::{Asked, PlanForm};
+pub use template::{Scope, applied};
+
+use crate::field::Problem;
+use crate::number::Decimal;
+use crate::package;
 use serde::{Deserialize, Serialize};
+
+/// The fewest results that a consensus is made of (D8).
+pub const FEWEST_FOR_CONSENSUS: usize = 8;
+
+fn is_default<T: Default + PartialEq>(value: &T) -> bool {
+    *value == T::default()
+}
 
 /// How one measurand is evaluated.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -15,6 +31,155 @@ pub struct Plan {
     /// that is absent.
     #[serde(skip_serializing_if = "Option::is_none", default)]
     pub sigma_pt: Option<SigmaPt>,
+    /// What results below a limit do in a consensus.
+    #[serde(skip_serializing_if = "is_default", default)]
+    pub censored: Censored,
+    /// Limits of the classes, where they are not those of ISO 13528.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub limits: Option<Limits>,
+    /// Which score gives the class.
+    #[serde(skip_serializing_if = "is_default", default)]
+    pub decides: Decides,
+}
+
+impl Plan {
+    /// A plan with z as the score that decides, limits of ISO 13528, and results
+    /// below a limit left out.
+    pub fn new(assigned: Assigned, sigma_pt: Option<SigmaPt>) -> Plan {
+        let (censored, limits, decides) = (Censored::default(), None, Decides::default());
+        Plan { assigned, sigma_pt, censored, limits, decides }
+    }
+
+    /// The scores that are computed, the deciding one first. E_n needs a value that
+    /// does not come from the participants.
+    pub fn scores(&self) -> Vec<package::Score> {
+        use package::Score::{Difference, DifferencePercent, En, Z, Zeta};
+        let first = match self.decides {
+            Decides::Z => Z,
+            Decides::EN => En,
+            Decides::Zeta => Zeta,
+        };
+        let independent = match &self.assigned {
+            Assigned::Absent { .. } => return Vec::new(),
+            Assigned::Participants { .. } => false,
+            Assigned::Formulation(_) | Assigned::Reference(_) | Assigned::Expert(_) => true,
+        };
+        let mut scores = vec![first];
+        scores.extend([Z, Zeta].into_iter().filter(|score| *score != first));
+        scores.extend((independent && first != En).then_some(En));
+        scores.extend([Difference, DifferencePercent]);
+        scores
+    }
+
+    /// sigma_pt in the unit, where it can be known before the evaluation: from a
+    /// number, or from a given value in percent.
+    pub fn known_sigma(&self) -> Option<f64> {
+        match (&self.sigma_pt, self.assigned.given()) {
+            (Some(SigmaPt::Prescribed(sigma)), _) => Some(sigma.value()),
+            (Some(SigmaPt::Percent(percent)), Some((_, given))) => Some(given.value.value() * percent.value() / 100.0),
+            _ => None,
+        }
+    }
+
+    /// sigma_pt as a share of the assigned value, where that can be known before the
+    /// evaluation.
+    pub fn relative_sigma(&self) -> Option<f64> {
+        match (&self.sigma_pt, self.assigned.given()) {
+            (Some(SigmaPt::Percent(percent)), _) => Some(percent.value() / 100.0),
+            (Some(SigmaPt::Prescribed(sigma)), Some((_, given))) => Some(sigma.value() / given.value.value()),
+            _ => None,
+        }
+    }
+
+    /// u(x_pt) / sigma_pt of a given value, where sigma_pt is known (D4).
+    pub fn uncertainty_ratio(&self) -> Option<f64> {
+        let (_, given) = self.assigned.given()?;
+        Some(given.uncertainty.standard() / self.known_sigma()?)
+    }
+
+    /// What a planner should look at once more; nothing of it is refused. `expected`
+    /// is the number of results that can be hoped for.
+    pub fn warnings(&self, expected: Option<usize>) -> Vec<Problem> {
+        let mut warnings = Vec::new();
+        // D15: from a third on no result, however low, can reach -3.
+        if let Some(share) = self.relative_sigma().filter(|share| 3.0 * share >= 1.0) {
+            warnings.push(Problem::new("plan-warn-wide").with("percent", percent(share)));
+        }
+        if let (Assigned::Participants { fallback: None, .. }, Some(expected)) = (&self.assigned, expected)
+            && expected < FEWEST_FOR_CONSENSUS
+        {
+            let few = Problem::new("plan-warn-few").with("expected", expected);
+            warnings.push(few.with("least", FEWEST_FOR_CONSENSUS));
+        }
+        if let Some(ratio) = self.uncertainty_ratio().filter(|ratio| *ratio > 0.3) {
+            let key = if ratio > 0.5 { "plan-warn-uncertain" } else { "plan-warn-qualified" };
+            warnings.push(Problem::new(key).with("ratio", format!("{ratio:.2}")));
+        }
+        warnings
+    }
+}
+
+/// A share in percent, with at most one decimal.
+fn percent(share: f64) -> String {
+    format!("{:.1}", share * 100.0).trim_end_matches(".0").to_owned()
+}
+
+/// What results below a limit do in a consensus (D10).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Censored {
+    /// They are left out of it.
+    #[default]
+    Exclude,
+    /// They count by their ranks, where that gives one answer.
+    LimitAware,
+}
+
+/// Which score gives the class (D1, D3).
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Decides {
+    /// z, or z' where u(x_pt) is not negligible.
+    #[default]
+    Z,
+    /// E_n.
+    #[serde(rename = "e_n")]
+    EN,
+    /// Zeta.
+    Zeta,
+}
+
+impl Decides {
+    /// All, the usual one first.
+    pub const ALL: [Decides; 3] = [Decides::Z, Decides::EN, Decides::Zeta];
+
+    /// The word of forms and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Decides::Z => "z",
+            Decides::EN => "e_n",
+            Decides::Zeta => "zeta",
+        }
+    }
+
+    /// Whether it needs the uncertainties of the participants.
+    pub fn needs_uncertainty(self) -> bool {
+        self != Decides::Z
+    }
+}
+
+/// Limits of the classes that differ from those of ISO 13528 (D1).
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Limits {
+    /// |z| up to which a result is acceptable; 2 in ISO 13528.
+    pub warning: Decimal,
+    /// |z| from which it is unacceptable; 3 in ISO 13528.
+    pub action: Decimal,
+    /// |E_n| from which it is unacceptable; 1 in ISO 13528.
+    pub e_n: Decimal,
+    /// Why they differ.
+    pub reason: String,
 }
 
 /// Where an assigned value comes from.
@@ -31,6 +196,9 @@ pub enum Assigned {
     Participants {
         /// How the results become one value.
         estimator: Estimator,
+        /// The value that is used where there is no consensus (D8).
+        #[serde(skip_serializing_if = "Option::is_none", default)]
+        fallback: Option<Fallback>,
     },
     /// The analyte is proven absent.
     Absent {
@@ -38,6 +206,75 @@ pub enum Assigned {
         #[serde(skip_serializing_if = "Option::is_none", default)]
         absent_below: Option<Decimal>,
     },
+}
+
+impl Assigned {
+    /// The value that is given, with what it rests on; not a fallback.
+    pub fn given(&self) -> Option<(Basis, &Given)> {
+        match self {
+            Assigned::Formulation(given) => Some((Basis::Formulation, given)),
+            Assigned::Reference(given) => Some((Basis::Reference, given)),
+            Assigned::Expert(given) => Some((Basis::Expert, given)),
+            Assigned::Participants { .. } | Assigned::Absent { .. } => None,
+        }
+    }
+
+    /// The value that is given, be it a fallback.
+    pub fn given_at_all(&self) -> Option<(Basis, &Given)> {
+        match self {
+            Assigned::Participants { fallback, .. } => fallback.as_ref().map(|f| (f.basis, &f.given)),
+            other => other.given(),
+        }
+    }
+
+    fn of(basis: Basis, given: Given) -> Assigned {
+        match basis {
+            Basis::Formulation => Assigned::Formulation(given),
+            Basis::Reference => Assigned::Reference(given),
+            Basis::Expert => Assigned::Expert(given),
+        }
+    }
+}
+
+/// What a given value rests on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Basis {
+    /// How the item was made.
+    Formulation,
+    /// A reference material or laboratory.
+    Reference,
+    /// Expert laboratories.
+    Expert,
+}
+
+impl Basis {
+    /// All, in the order of forms.
+    pub const ALL: [Basis; 3] = [Basis::Formulation, Basis::Reference, Basis::Expert];
+
+    /// The word of forms and files.
+    pub fn word(self) -> &'static str {
+        match self {
+            Basis::Formulation => "formulation",
+            Basis::Reference => "reference",
+            Basis::Expert => "expert",
+        }
+    }
+
+    /// What this word says.
+    pub fn of(word: &str) -> Option<Basis> {
+        Basis::ALL.into_iter().find(|basis| basis.word() == word)
+    }
+}
+
+/// The value that is used where there is no consensus.
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct Fallback {
+    /// What it rests on.
+    pub basis: Basis,
+    /// Value and uncertainty.
+    pub given: Given,
 }
 
 /// A value that does not come from the participants.
@@ -79,10 +316,39 @@ impl GivenUncertainty {
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "snake_case")]
 pub enum Estimator {
+    /// By the number that counts: Algorithm A from 18, Q/Hampel from 12, the median
+    /// with MADe from 8 (D7).
+    ByCount,
     /// Algorithm A of ISO 13528.
     AlgorithmA,
+    /// Q method with Hampel's location.
+    QHampel,
     /// Median with MADe.
     MedianMade,
+    /// Median with the normalised interquartile range.
+    MedianNiqr,
+}
+
+impl Estimator {
+    /// All, the usual one first.
+    pub const ALL: [Estimator; 5] =
+        [Estimator::ByCount, Estimator::AlgorithmA, Estimator::QHampel, Estimator::MedianMade, Estimator::MedianNiqr];
+
+    /// The word of forms and files, where it stands as a route.
+    pub fn word(self) -> &'static str {
+        match self {
+            Estimator::ByCount => "by_count",
+            Estimator::AlgorithmA => "algorithm_a",
+            Estimator::QHampel => "q_hampel",
+            Estimator::MedianMade => "median_made",
+            Estimator::MedianNiqr => "median_niqr",
+        }
+    }
+
+    /// The estimator of this word.
+    pub fn of(word: &str) -> Option<Estimator> {
+        Estimator::ALL.into_iter().find(|estimator| estimator.word() == word)
+    }
 }
 
 /// Where sigma_pt comes from.
@@ -95,177 +361,6 @@ pub enum SigmaPt {
     Percent(Decimal),
     /// The general model of Horwitz and Thompson, from the assigned value.
     Horwitz,
-}
-
-/// What the organiser types for a plan.
-#[derive(Clone, Debug, Default, PartialEq, Eq, Deserialize)]
-#[serde(default, deny_unknown_fields)]
-pub struct PlanForm {
-    /// `formulation`, `reference`, `expert`, `algorithm_a`, `median_made`, `absent`.
-    pub route: String,
-    /// x_pt.
-    pub value: String,
-    /// u(x_pt).
-    pub standard_uncertainty: String,
-    /// U(x_pt).
-    pub expanded_uncertainty: String,
-    /// k.
-    pub coverage_factor: String,
-    /// Content below which the analyte is proven absent.
-    pub absent_below: String,
-    /// `prescribed`, `percent`, `horwitz`.
-    pub sigma_route: String,
-    /// sigma_pt, absolute or in percent.
-    pub sigma: String,
-}
-
-impl PlanForm {
-    /// The form that shows `plan`.
-    pub fn of(plan: &Plan) -> Self {
-        let mut form = PlanForm::default();
-        let mut given = |route: &str, given: &Given| {
-            form.route = route.to_owned();
-            form.value = given.value.to_string();
-            match &given.uncertainty {
-                GivenUncertainty::Standard(u) => form.standard_uncertainty = u.to_string(),
-                GivenUncertainty::Expanded { expanded, coverage_factor } => {
-                    form.expanded_uncertainty = expanded.to_string();
-                    form.coverage_factor = coverage_factor.to_string();
-                }
-            }
-        };
-        match &plan.assigned {
-            Assigned::Formulation(value) => given("formulation", value),
-            Assigned::Reference(value) => given("reference", value),
-            Assigned::Expert(value) => given("expert", value),
-            Assigned::Participants { estimator: Estimator::AlgorithmA } => form.route = "algorithm_a".to_owned(),
-            Assigned::Participants { estimator: Estimator::MedianMade } => form.route = "median_made".to_owned(),
-            Assigned::Absent { absent_below } => {
-                form.route = "absent".to_owned();
-                form.absent_below = absent_below.as_ref().map(Decimal::to_string).unwrap_or_default();
-            }
-        }
-        match &plan.sigma_pt {
-            None => {}
-            Some(SigmaPt::Prescribed(sigma)) => {
-                form.sigma_route = "prescribed".to_owned();
-                form.sigma = sigma.to_string();
-            }
-            Some(SigmaPt::Percent(percent)) => {
-                form.sigma_route = "percent".to_owned();
-                form.sigma = percent.to_string();
-            }
-            Some(SigmaPt::Horwitz) => form.sigma_route = "horwitz".to_owned(),
-        }
-        form
-    }
-
-    /// Reads the form, for a measurand in `unit`.
-    ///
-    /// # Errors
-    ///
-    /// Every field that is not as it should be, and what contradicts itself.
-    pub fn parse(&self, unit: &str, has_required_loq: bool) -> Result<Plan, FieldErrors> {
-        let mut errors = FieldErrors::new();
-        let assigned = self.assigned(&mut errors);
-        if let Some(Assigned::Absent { absent_below: None }) = assigned
-            && !has_required_loq
-        {
-            errors.push("absent_below", Problem::new("plan-absent-needs-limit"));
-        }
-        let sigma_pt = match assigned {
-            Some(Assigned::Absent { .. }) => None,
-            _ => self.sigma(&mut errors, unit),
-        };
-        if let (Some(Assigned::Formulation(g) | Assigned::Reference(g) | Assigned::Expert(g)), Some(sigma)) =
-            (&assigned, &sigma_pt)
-        {
-            check_linear(&mut errors, g.value.value(), sigma);
-        }
-        let fallback = Assigned::Absent { absent_below: None };
-        errors.into_result(Plan { assigned: assigned.unwrap_or(fallback), sigma_pt })
-    }
-
-    fn assigned(&self, errors: &mut FieldErrors) -> Option<Assigned> {
-        match self.route.as_str() {
-            "formulation" => self.given(errors).map(Assigned::Formulation),
-            "reference" => self.given(errors).map(Assigned::Reference),
-            "expert" => self.given(errors).map(Assigned::Expert),
-            "algorithm_a" => Some(Assigned::Participants { estimator: Estimator::AlgorithmA }),
-            "median_made" => Some(Assigned::Participants { estimator: Estimator::MedianMade }),
-            "absent" => {
-                let absent_below = number(errors, "absent_below", &self.absent_below, Range::Positive, false);
-                Some(Assigned::Absent { absent_below })
-            }
-            _ => {
-                errors.push("route", Problem::new("plan-route-missing"));
-                None
-            }
-        }
-    }
-
-    fn given(&self, errors: &mut FieldErrors) -> Option<Given> {
-        let value = number(errors, "value", &self.value, Range::Positive, true);
-        let standard = number(errors, "standard_uncertainty", &self.standard_uncertainty, Range::Positive, false);
-        let expanded = number(errors, "expanded_uncertainty", &self.expanded_uncertainty, Range::Positive, false);
-        let factor = number(errors, "coverage_factor", &self.coverage_factor, Range::Positive, expanded.is_some());
-        let uncertainty = match (standard, expanded, factor) {
-            (Some(standard), None, _) => Some(GivenUncertainty::Standard(standard)),
-            (None, Some(expanded), Some(coverage_factor)) => {
-                Some(GivenUncertainty::Expanded { expanded, coverage_factor })
-            }
-            (Some(_), Some(_), _) => {
-                errors.push("standard_uncertainty", Problem::new("plan-two-uncertainties"));
-                None
-            }
-            (None, Some(_), None) => None,
-            (None, None, _) => {
-                if errors.get("standard_uncertainty").is_none() && errors.get("expanded_uncertainty").is_none() {
-                    errors.push("standard_uncertainty", Problem::new("plan-uncertainty-missing"));
-                }
-                None
-            }
-        };
-        Some(Given { value: value?, uncertainty: uncertainty? })
-    }
-
-    fn sigma(&self, errors: &mut FieldErrors, unit: &str) -> Option<SigmaPt> {
-        match self.sigma_route.as_str() {
-            "prescribed" => number(errors, "sigma", &self.sigma, Range::Positive, true).map(SigmaPt::Prescribed),
-            "percent" => number(errors, "sigma", &self.sigma, Range::Percent, true).map(SigmaPt::Percent),
-            "horwitz" if mass_fraction_per_unit(unit).is_some() => Some(SigmaPt::Horwitz),
-            "horwitz" => {
-                errors.push("sigma_route", Problem::new("plan-horwitz-unit").with("unit", unit));
-                None
-            }
-            _ => {
-                errors.push("sigma_route", Problem::new("plan-sigma-missing"));
-                None
-            }
-        }
-    }
-}
-
-fn number(errors: &mut FieldErrors, field: &str, text: &str, range: Range, must: bool) -> Option<Decimal> {
-    if text.trim().is_empty() {
-        if must {
-            errors.push(field, Problem::new("text-missing"));
-        }
-        return None;
-    }
-    errors.keep(field, Decimal::parse(text, range).map_err(Problem::from))
-}
-
-/// Refuses a linear score that no low result could fail: 2 sigma_pt >= x_pt (D15).
-fn check_linear(errors: &mut FieldErrors, value: f64, sigma: &SigmaPt) {
-    let sigma = match sigma {
-        SigmaPt::Prescribed(sigma) => sigma.value(),
-        SigmaPt::Percent(percent) => value * percent.value() / 100.0,
-        SigmaPt::Horwitz => return,
-    };
-    if 2.0 * sigma >= value {
-        errors.push("sigma", Problem::new("plan-sigma-too-wide"));
-    }
 }
 
 /// The mass fraction that 1 `unit` is, for water where the unit is by volume

@@ -242,6 +242,13 @@ pub struct Entry {
     pub reported: Reported,
 }
 
+impl Reported {
+    /// Whether it is a value or a limit.
+    pub fn is_number(&self) -> bool {
+        matches!(self, Reported::Value { .. } | Reported::Below { .. })
+    }
+}
+
 impl Entry {
     /// The mean of the values, or none without a value.
     pub fn value(&self) -> Option<f64> {

@@ -128,6 +128,21 @@ impl RoundState {
         }
     }
 
+    /// Makes a corrected evaluation visible in place of the one before. Only a
+    /// published round can be corrected.
+    ///
+    /// # Errors
+    ///
+    /// When it is not published.
+    pub fn correct(self, evaluation: EvaluationId, now: Timestamp) -> Result<Self, InvalidTransition> {
+        match self {
+            RoundState::Published { opened_at, closed_at, .. } => {
+                Ok(RoundState::Published { opened_at, closed_at, published_at: now, evaluation })
+            }
+            other => Err(InvalidTransition { from: other.name(), to: "corrected" }),
+        }
+    }
+
     /// When it was opened.
     pub fn opened_at(&self) -> Option<Timestamp> {
         match self {
@@ -270,7 +285,7 @@ impl RoundForm {
         errors.into_result(NewRound { code, title, scheme, instructions, time_zone, closes_at })
     }
 
-    fn deadline(&self, errors: &mut FieldErrors, now: Timestamp) -> Option<Timestamp> {
+    pub(crate) fn deadline(&self, errors: &mut FieldErrors, now: Timestamp) -> Option<Timestamp> {
         let date = self.closes_on.trim().parse::<Date>().ok();
         if date.is_none() {
             errors.push("closes_on", unread("date-form", &self.closes_on));

@@ -159,7 +159,7 @@ impl Grid {
     }
 
     /// z, where there are a result and a target.
-    fn z(&self, laboratory: usize, place: Place) -> Option<f64> {
+    pub(crate) fn z(&self, laboratory: usize, place: Place) -> Option<f64> {
         let (value, target) = (self.value(laboratory, place)?, self.target(place)?);
         Some((value - target.value) / target.sigma_pt)
     }

@@ -5,6 +5,8 @@
 
 pub mod accounts;
 pub mod audit;
+pub mod cases;
+pub mod clarifications;
 pub mod db;
 pub mod drafts;
 pub mod error;
@@ -18,10 +20,13 @@ pub mod measurands;
 pub mod outbox;
 pub mod participants;
 pub mod people;
+pub mod plans;
 pub mod proposals;
+pub mod publications;
 pub mod questions;
 pub mod requests;
 pub mod results;
+pub mod reviews;
 pub mod rounds;
 mod row;
 pub mod rulings;
@@ -29,7 +34,9 @@ pub mod staff;
 #[cfg(feature = "testing")]
 pub mod testing;
 pub mod tokens;
+pub mod trials;
 pub mod unit_events;
+pub mod verdicts;
 pub mod withdrawals;
 
 pub use db::{Db, Tx};

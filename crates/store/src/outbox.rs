@@ -17,12 +17,18 @@ pub enum Kind {
     Receipt,
     /// That scores can be seen.
     Publication,
+    /// That published scores were corrected.
+    Correction,
     /// The link with which a colleague makes an account.
     Colleague,
     /// That a question was answered to all.
     Answer,
     /// That an item or a measurand was withdrawn.
     Withdrawal,
+    /// That results are to be confirmed.
+    Clarification,
+    /// That the deadline is later, for all.
+    Deadline,
 }
 
 impl Kind {
@@ -33,9 +39,12 @@ impl Kind {
             Kind::Reminder => "reminder",
             Kind::Receipt => "receipt",
             Kind::Publication => "publication",
+            Kind::Correction => "correction",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
             Kind::Withdrawal => "withdrawal",
+            Kind::Clarification => "clarification",
+            Kind::Deadline => "deadline",
         }
     }
 }
@@ -54,9 +63,12 @@ impl TryFrom<String> for Kind {
             Kind::Reminder,
             Kind::Receipt,
             Kind::Publication,
+            Kind::Correction,
             Kind::Colleague,
             Kind::Answer,
             Kind::Withdrawal,
+            Kind::Clarification,
+            Kind::Deadline,
         ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }

@@ -4,6 +4,7 @@
 use crate::row::Micros;
 use crate::{Error, Tx};
 use jiff::Timestamp;
+use roundel_domain::decision::{Cause, Kind};
 use roundel_domain::id::{DecisionId, LaboratoryId, MeasurandId, ParticipantId, RoundId, SubmissionId, UserId};
 use roundel_domain::result::Submission;
 use uuid::Uuid;
@@ -229,8 +230,16 @@ pub struct NewDecision<'a> {
     pub participant: ParticipantId,
     /// Of which measurand.
     pub measurand: MeasurandId,
-    /// Left out of consensus and summary, or taken back in.
-    pub exclude: bool,
+    /// What was decided.
+    pub kind: Kind,
+    /// What speaks for it.
+    pub cause: Cause,
+    /// Keys of the findings that speak for it, one a line; may be empty.
+    pub evidence: &'a str,
+    /// What was decided together.
+    pub batch: Uuid,
+    /// The effect as it was shown before, as JSON; may be empty.
+    pub effect: &'a str,
     /// Why.
     pub reason: &'a str,
     /// When.
@@ -246,13 +255,18 @@ pub struct NewDecision<'a> {
 /// What the driver says.
 pub async fn decide(tx: &mut Tx, new: &NewDecision<'_>) -> Result<(), Error> {
     tx.query(
-        "INSERT INTO decisions (id, participant_id, measurand_id, exclude, reason, decided_at, decided_by) \
-         VALUES ($1, $2, $3, $4, $5, $6, $7)",
+        "INSERT INTO decisions (id, participant_id, measurand_id, exclude, kind, cause, evidence, batch, effect, \
+         reason, decided_at, decided_by) VALUES ($1, $2, $3, $4, $5, $6, $7, $8, $9, $10, $11, $12)",
     )
     .bind(new.id.0)
     .bind(new.participant.0)
     .bind(new.measurand.0)
-    .bind(new.exclude)
+    .bind(new.kind.excludes())
+    .bind(new.kind.word())
+    .bind(new.cause.word())
+    .bind(new.evidence)
+    .bind(new.batch)
+    .bind(new.effect)
     .bind(new.reason)
     .bind(new.at.as_microsecond())
     .bind(new.by.0)
@@ -270,8 +284,13 @@ pub struct Decision {
     /// Of which measurand.
     #[sqlx(try_from = "Uuid")]
     pub measurand: MeasurandId,
-    /// Left out of consensus and summary, or taken back in.
-    pub exclude: bool,
+    kind: String,
+    cause: String,
+    evidence: String,
+    /// What was decided together.
+    pub batch: Option<Uuid>,
+    /// The effect as it was shown before, as JSON; empty where none was.
+    pub effect: String,
     /// Why.
     pub reason: String,
     /// By whom.
@@ -281,6 +300,29 @@ pub struct Decision {
 }
 
 impl Decision {
+    /// What was decided.
+    ///
+    /// # Errors
+    ///
+    /// When the row holds a word that is none of ours.
+    pub fn kind(&self) -> Result<Kind, Error> {
+        Kind::of(&self.kind).ok_or_else(|| crate::row::corrupt("a decision"))
+    }
+
+    /// What speaks for it.
+    ///
+    /// # Errors
+    ///
+    /// When the row holds a word that is none of ours.
+    pub fn cause(&self) -> Result<Cause, Error> {
+        Cause::of(&self.cause).ok_or_else(|| crate::row::corrupt("a decision"))
+    }
+
+    /// Keys of the findings that speak for it.
+    pub fn evidence(&self) -> impl Iterator<Item = &str> {
+        self.evidence.lines()
+    }
+
     /// When.
     pub fn at(&self) -> Timestamp {
         self.decided_at.0
@@ -294,8 +336,8 @@ impl Decision {
 /// What the driver says.
 pub async fn decisions(tx: &mut Tx, round: RoundId) -> Result<Vec<Decision>, Error> {
     tx.query(
-        "SELECT d.participant_id AS participant, d.measurand_id AS measurand, d.exclude, d.reason, u.name AS by, \
-         d.decided_at FROM decisions d JOIN participants p ON p.id = d.participant_id \
+        "SELECT d.participant_id AS participant, d.measurand_id AS measurand, d.kind, d.cause, d.evidence, d.batch, \
+         d.effect, d.reason, u.name AS by, d.decided_at FROM decisions d JOIN participants p ON p.id = d.participant_id \
          JOIN users u ON u.id = d.decided_by WHERE p.round_id = $1 ORDER BY d.decided_at, d.id",
     )
     .bind(round.0)

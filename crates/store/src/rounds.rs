@@ -134,6 +134,25 @@ pub async fn set_asks(tx: &mut Tx, id: RoundId, asks: &Asks) -> Result<bool, Err
     Ok(tx.query(sql).bind(text).bind(id.0).execute().await? == 1)
 }
 
+/// Moves the deadline of an open round to a later instant. False when the round is
+/// not open, or the deadline is not `from` any more.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn move_deadline(tx: &mut Tx, id: RoundId, from: Timestamp, to: Timestamp) -> Result<bool, Error> {
+    let touched = tx
+        .query(
+            "UPDATE rounds SET closes_at = $1 WHERE id = $2 AND state = 'open' AND closes_at = $3 AND closes_at < $1",
+        )
+        .bind(to.as_microsecond())
+        .bind(id.0)
+        .bind(from.as_microsecond())
+        .execute()
+        .await?;
+    Ok(touched == 1)
+}
+
 /// Keeps the round in the state it was read in until the transaction ends, so
 /// that nobody closes it in the middle. False when it has left that state.
 ///
@@ -267,6 +286,8 @@ pub struct Counts {
     pub submitted: i64,
     /// Evaluations made.
     pub evaluations: i64,
+    /// Signatures on the newest version of the plan.
+    pub signatures: i64,
 }
 
 /// How much of each round exists, for all rounds at once.
@@ -283,7 +304,9 @@ pub async fn counts(tx: &mut Tx) -> Result<std::collections::HashMap<RoundId, Co
              (SELECT count(*) FROM participants p WHERE p.round_id = r.id) AS participants, \
              (SELECT count(*) FROM submissions s JOIN participants p ON p.id = s.participant_id \
               WHERE p.round_id = r.id AND s.version = 1) AS submitted, \
-             (SELECT count(*) FROM evaluations e WHERE e.round_id = r.id) AS evaluations \
+             (SELECT count(*) FROM evaluations e WHERE e.round_id = r.id) AS evaluations, \
+             (SELECT count(*) FROM plan_signatures s JOIN plans p ON p.id = s.plan_id WHERE p.round_id = r.id \
+              AND p.version = (SELECT max(q.version) FROM plans q WHERE q.round_id = r.id)) AS signatures \
              FROM rounds r",
         )
         .all()

@@ -3,7 +3,7 @@
 use jiff::Timestamp;
 
 /// An instant: whole microseconds since 1970, UTC.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(crate) struct Micros(pub(crate) Timestamp);
 
 impl TryFrom<i64> for Micros {

@@ -5,8 +5,8 @@ use crate::pages::{Frame, figures};
 use crate::show;
 use jiff::Timestamp;
 use roundel_documents::certificate::{
-    Certificate, Counts, Day, Evidence, Item as PrintedItem, Laboratory, Loq, NotReported, Provider, Route, Row,
-    RowNote, RowScore, Status, Table, Verdict,
+    Certificate, Counts, Day, Evidence, Item as PrintedItem, Laboratory, Loq, NotReported, Provider, Replaces, Route,
+    Row, RowNote, RowScore, Status, Table, Verdict,
 };
 use roundel_documents::figure::WIDE;
 use roundel_documents::{Limits, Mark, ScoreKind, number};
@@ -39,6 +39,12 @@ pub struct Basis<'a> {
     pub issued: Timestamp,
     /// Who published it, as printed.
     pub authorised_by: Option<String>,
+    /// Number of the publication, from 1.
+    pub number: i64,
+    /// Why it took the place of the one before; empty for the first.
+    pub reason: &'a str,
+    /// Whether another took its place.
+    pub superseded: bool,
 }
 
 /// The data of a certificate. No clock is asked: the same evaluation gives the
@@ -61,10 +67,23 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
         round: on.round.code.clone(),
         round_title: on.round.title.clone(),
         number: format!("{}-{code}", on.round.code),
-        version: 1,
-        replaces: None,
+        version: u32::try_from(on.number).unwrap_or(1),
+        replaces: (!on.reason.is_empty()).then(|| Replaces {
+            number: f.t2(
+                "certificate-of-version",
+                "number",
+                format!("{}-{code}", on.round.code),
+                "version",
+                on.number - 1,
+            ),
+            reason: on.reason.to_owned(),
+        }),
         issued: day(on.issued, &on.round.time_zone),
-        status: Status::Final,
+        status: match (on.superseded, on.reason.is_empty()) {
+            (true, _) => Status::Superseded,
+            (false, true) => Status::Final,
+            (false, false) => Status::Corrected,
+        },
         provider: Provider {
             name: on.installation.provider.clone(),
             contact,
@@ -92,8 +111,8 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
         authorised_by: on.authorised_by.clone(),
         notice_board: None,
         evidence: Some(Evidence {
-            package_sha256: on.evaluated.shared.package_sha256.clone(),
-            evaluation_sha256: on.evaluated.shared.evaluation_sha256.clone(),
+            package_sha256: on.evaluated.shared().package_sha256.clone(),
+            evaluation_sha256: on.evaluated.shared().evaluation_sha256.clone(),
             engine: on.evaluated.evaluation.engine.clone(),
         }),
         attachment: None,

@@ -11,7 +11,7 @@ use roundel_domain::id::EvaluationId;
 use roundel_domain::package::{self, Measurand, ReportedResult, RoundPackage};
 use roundel_store::{Tx, evaluations};
 use std::collections::HashMap;
-use std::sync::{Arc, Mutex};
+use std::sync::{Arc, Mutex, OnceLock};
 
 /// How many evaluations are kept in memory.
 const KEPT: usize = 8;
@@ -24,7 +24,7 @@ pub struct Evaluated {
     /// What came out.
     pub evaluation: RoundEvaluation,
     /// The package as participants get it.
-    pub shared: Shared,
+    shared: OnceLock<Shared>,
     /// Place of each result in the package, by code and measurand.
     results: HashMap<(String, String), usize>,
     /// Places of the scores of each measurand, in the order of the codes.
@@ -59,6 +59,21 @@ impl Evaluated {
     fn read(texts: &evaluations::Texts) -> Option<Evaluated> {
         let package = package::parse(&texts.package).ok()?;
         let evaluation = RoundEvaluation::from_json(&texts.document).ok()?;
+        Some(Evaluated::of(package, evaluation))
+    }
+
+    /// A stored evaluation. Pages take it from [`Cache::load`].
+    ///
+    /// # Errors
+    ///
+    /// [`Error::NotFound`] when there is none; a fault when its texts cannot be read.
+    pub async fn load(tx: &mut Tx, id: EvaluationId) -> Result<Evaluated, Error> {
+        let texts = evaluations::texts(tx, id).await?.ok_or(Error::NotFound)?;
+        Evaluated::read(&texts).ok_or_else(|| Error::Fault(format!("read the evaluation {id}")))
+    }
+
+    /// A package with what was made of it.
+    pub fn of(package: RoundPackage, evaluation: RoundEvaluation) -> Evaluated {
         let results = package
             .results
             .iter()
@@ -69,8 +84,12 @@ impl Evaluated {
         for (place, score) in evaluation.scores.iter().enumerate() {
             scores.entry(score.measurand.clone()).or_default().push(place);
         }
-        let shared = Shared::of(&package, &evaluation.engine);
-        Some(Evaluated { shared, package, evaluation, results, scores })
+        Evaluated { shared: OnceLock::new(), package, evaluation, results, scores }
+    }
+
+    /// The package as participants get it, made when it is first asked for.
+    pub fn shared(&self) -> &Shared {
+        self.shared.get_or_init(|| Shared::of(&self.package, &self.evaluation.engine))
     }
 
     /// Plan and evaluation of a measurand.
@@ -130,9 +149,7 @@ impl Cache {
         if let Some(known) = self.find(id) {
             return Ok(known);
         }
-        let texts = evaluations::texts(tx, id).await?.ok_or(Error::NotFound)?;
-        let read = Evaluated::read(&texts).ok_or_else(|| Error::Fault(format!("read the evaluation {id}")))?;
-        let read = Arc::new(read);
+        let read = Arc::new(Evaluated::load(tx, id).await?);
         let mut kept = self.0.lock().expect("nothing panics while the evaluations are held");
         kept.retain(|(other, _)| *other != id);
         kept.insert(0, (id, Arc::clone(&read)));

@@ -191,6 +191,12 @@ impl Fields {
         self.0.iter().any(|(field, _)| field == name)
     }
 
+    /// The fields but for these.
+    #[must_use]
+    pub fn without(&self, names: &[&str]) -> Fields {
+        Fields(self.0.iter().filter(|(name, _)| !names.contains(&name.as_str())).cloned().collect())
+    }
+
     /// Names and texts.
     pub fn iter(&self) -> impl Iterator<Item = (&str, &str)> {
         self.0.iter().map(|(name, text)| (name.as_str(), text.as_str()))

@@ -183,6 +183,18 @@ impl Post {
         letterhead.queue(tx, Kind::Publication, Some(round), to, &text, now).await
     }
 
+    /// Queues the news that published scores were corrected. Why stands on the page.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn correction(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let text = letterhead.text("mail-body-correction", Some(round), to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Correction, Some(round), to, &text, now).await
+    }
+
     /// Queues an invitation of a person by a colleague of the same laboratory.
     ///
     /// # Errors
@@ -212,6 +224,50 @@ impl Post {
         let link = letterhead.link(&format!("/rounds/{}/questions", round.code));
         let text = letterhead.text("mail-body-answer", Some(round), to, &[("link", &link)]);
         letterhead.queue(tx, Kind::Answer, Some(round), to, &text, now).await
+    }
+
+    /// Queues the news that the deadline of a round is later than it was `before`.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn deadline(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        before: Timestamp,
+        reason: &str,
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let at = |at| show::instant(at, &round.time_zone);
+        let text = letterhead.text(
+            "mail-body-deadline",
+            Some(round),
+            to,
+            &[
+                ("before", &at(before)),
+                ("deadline", &at(round.closes_at)),
+                ("reason", &plain(reason)),
+                ("link", &letterhead.link(&format!("/rounds/{}", round.code))),
+            ],
+        );
+        letterhead.queue(tx, Kind::Deadline, Some(round), to, &text, now).await
+    }
+}
+
+impl Post {
+    /// Queues the request to confirm results. Which ones stands on the page only.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn clarification(&self, tx: &mut Tx, round: &Round, to: To<'_>, now: Timestamp) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}/clarifications", round.code));
+        let text = letterhead.text("mail-body-clarification", Some(round), to, &[("link", &link)]);
+        letterhead.queue(tx, Kind::Clarification, Some(round), to, &text, now).await
     }
 
     /// Queues the news that an item or a measurand is withdrawn, with the reason that
@@ -280,9 +336,12 @@ impl Letterhead {
             Kind::Reminder => "mail-subject-reminder",
             Kind::Receipt => "mail-subject-receipt",
             Kind::Publication => "mail-subject-publication",
+            Kind::Correction => "mail-subject-correction",
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
             Kind::Withdrawal => "mail-subject-withdrawal",
+            Kind::Clarification => "mail-subject-clarification",
+            Kind::Deadline => "mail-subject-deadline",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

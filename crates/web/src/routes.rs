@@ -5,8 +5,9 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, asks, check, design, entry, evaluation, files, item_forms, items, keys, laboratories, messages, people,
-    programs, proposals, publish, questions, receipt, rounds, rulings, scores, staff, tasks, units,
+    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_forms, items, keys,
+    laboratories, messages, people, plans, programs, proposals, publish, questions, receipt, review, rounds, rulings,
+    scores, sealed, staff, tasks, trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -90,6 +91,17 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/laboratories/invite", post(laboratories::invite))
         .route("/rounds/{code}/laboratories/look-up", post(laboratories::look_up))
         .route("/rounds/{code}/laboratories/{lab}/remove", post(laboratories::remove))
+        .route("/rounds/{code}/plan", get(plans::overview).post(plans::save))
+        .route("/rounds/{code}/plan/freeze", post(plans::freeze))
+        .route("/rounds/{code}/plan/{version}", get(plans::document))
+        .route("/rounds/{code}/plan/{version}/document.json", get(plans::text))
+        .route("/rounds/{code}/plan/{version}/sign", post(plans::sign))
+        .route("/rounds/{code}/plan/{version}/withdraw", post(plans::withdraw))
+        .route("/rounds/{code}/amend", get(amend::overview).post(amend::move_deadline))
+        .route("/rounds/{code}/amend/{position}", get(amend::measurand).post(amend::change_measurand))
+        .route("/rounds/{code}/forecast", get(forecast::forecast))
+        .route("/rounds/{code}/sealed", get(sealed::page))
+        .route("/rounds/{code}/sealed.json", get(sealed::text))
         .route("/rounds/{code}/asks", get(asks::ask).post(asks::save))
         .route("/rounds/{code}/labels", get(asks::labels))
         .route("/rounds/{code}/labels.csv", get(asks::labels_file))
@@ -128,10 +140,21 @@ pub fn router(app: App) -> Router {
         .route("/keys/{key}", get(keys::pem))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
-        .route(
-            "/rounds/{code}/evaluation/{position}/decide/{lab}",
-            get(evaluation::ask_decide).post(evaluation::decide),
-        )
+        .route("/rounds/{code}/evaluation/{position}/decide/{lab}", get(evaluation::ask_decide))
+        .route("/rounds/{code}/review", get(review::worklist))
+        .route("/rounds/{code}/review/finding", get(review::finding::look).post(review::finding::note))
+        .route("/rounds/{code}/review/{position}", get(review::measurand::look).post(review::measurand::decide))
+        .route("/rounds/{code}/review/laboratory/{lab}", get(review::laboratory::look))
+        .route("/rounds/{code}/decide", get(review::decide::ask).post(review::decide::decide))
+        .route("/rounds/{code}/clarifications", get(review::clarify::list).post(review::clarify::post))
+        .route("/rounds/{code}/trials", get(trials::list).post(trials::try_out))
+        .route("/rounds/{code}/trials/{id}", get(trials::trial))
+        .route("/rounds/{code}/approval", get(approval::show).post(approval::say))
+        .route("/rounds/{code}/approval/recompute", post(approval::recompute))
+        .route("/rounds/{code}/approval/{id}/answer", post(approval::answer))
+        .route("/rounds/{code}/corrections", get(approval::corrections).post(approval::correct))
+        .route("/rounds/{code}/cases", get(cases::list).post(cases::receive))
+        .route("/rounds/{code}/cases/{number}", get(cases::show_case).post(cases::step))
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))

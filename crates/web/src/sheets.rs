@@ -12,6 +12,7 @@ use roundel_domain::evaluation::ScoreEntry;
 use roundel_domain::import;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::number::Decimal;
+use roundel_domain::plan::{Basis, Estimator};
 use roundel_domain::result::{Entry, Reason, Reported, Submission, UncertaintyForm};
 use roundel_domain::round::Round;
 
@@ -47,6 +48,15 @@ pub fn assigned_template(f: &Frame, items: &[Item], measurands: &[Measurand]) ->
     }
     for column in sheet.columns.iter_mut().take(3) {
         column.input = false;
+    }
+    let bases = Basis::ALL.map(Basis::word);
+    let routes = [&bases[..], &Estimator::ALL.map(Estimator::word)].concat();
+    for column in &mut sheet.columns {
+        match column.name.as_str() {
+            "route" => *column = Column::choice("route", &routes),
+            "fallback" => *column = Column::choice("fallback", &bases),
+            _ => {}
+        }
     }
     let columns = sheet.columns.len();
     sheet.rows = named_rows(items, measurands)

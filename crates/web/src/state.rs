@@ -25,6 +25,8 @@ pub struct App {
     pub public_url: Arc<str>,
     /// Evaluations that were read before; they never change.
     pub evaluations: Cache,
+    /// Rounds as they were looked through before.
+    pub reviews: crate::reviewed::Cache,
     /// Wrong passwords.
     pub throttle: Throttle,
     /// Requests of programs.
@@ -51,6 +53,7 @@ impl App {
             words: Words,
             public_url: public_url.into(),
             evaluations: Cache::default(),
+            reviews: crate::reviewed::Cache::default(),
             throttle: Throttle::default(),
             pace: Pace::default(),
             installation: Arc::new(RwLock::new(installation)),

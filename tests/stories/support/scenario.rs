@@ -236,9 +236,65 @@ pub(crate) async fn accept(app: &TestApp, invitation: &str, laboratory: usize) -
     visitor
 }
 
-/// Opens the round.
+/// The headings of the checklist, as its form names them.
+pub(crate) const HEADINGS: [&str; 18] = [
+    "provider",
+    "external",
+    "criteria",
+    "expected",
+    "measurands",
+    "errors",
+    "production",
+    "collusion",
+    "timetable",
+    "methods",
+    "homogeneity",
+    "reporting",
+    "statistics",
+    "traceability",
+    "evaluation",
+    "returned",
+    "publicity",
+    "damage",
+];
+
+/// Writes a text under every heading of the checklist.
+pub(crate) async fn write_checklist(organiser: &Visitor) {
+    let mut fields: Vec<(&str, &str)> =
+        HEADINGS.iter().map(|name| (*name, "Not applicable: this round is a test of the service.")).collect();
+    fields.push(("command", "save"));
+    organiser.submit(&at("/plan"), &at("/plan"), &fields).await.leads_to();
+}
+
+/// Freezes the plan; the path of the version.
+pub(crate) async fn freeze(organiser: &Visitor) -> String {
+    let frozen = organiser.submit(&at("/plan"), &at("/plan/freeze"), &[("password", PASSWORD)]).await;
+    frozen.leads_to()
+}
+
+/// Signs a version.
+pub(crate) async fn sign(person: &Visitor, version: &str) {
+    person.submit(version, &format!("{version}/sign"), &[("password", PASSWORD)]).await.leads_to();
+}
+
+/// Writes and freezes the plan of the round, and lets a reviewer sign it too; the
+/// reviewer, signed in.
+pub(crate) async fn freeze_and_sign(app: &TestApp, organiser: &Visitor) -> Visitor {
+    let reviewer = member(app, organiser, REVIEWER, "reviewer").await;
+    write_checklist(organiser).await;
+    sign(&reviewer, &freeze(organiser).await).await;
+    reviewer
+}
+
+/// Opens the round, whose plan is signed.
 pub(crate) async fn open(organiser: &Visitor) {
     organiser.submit(&at("/open"), &at("/open"), &[]).await.leads_to();
+}
+
+/// Two persons sign the plan, and the round opens.
+pub(crate) async fn agree_and_open(app: &TestApp, organiser: &Visitor) {
+    freeze_and_sign(app, organiser).await;
+    open(organiser).await;
 }
 
 /// The published span of a round that asks everything.
@@ -296,6 +352,22 @@ pub(crate) async fn send(visitor: &Visitor) -> String {
     receipt
 }
 
+/// The reviewer, signed in once more, approves everything that is open.
+pub(crate) async fn approve(reviewer: &Visitor) {
+    reviewer.sign_in(REVIEWER, PASSWORD).await;
+    let path = at("/approval");
+    reviewer.submit(&path, &path, &[("verdict", "approve_all")]).await.leads_to();
+}
+
+/// What is typed to publish.
+pub(crate) const PUBLISHING: [(&str, &str); 3] =
+    [("code", CODE), ("meaning", "Released as final after review."), ("password", PASSWORD)];
+
+/// Publishes what is approved.
+pub(crate) async fn publish(organiser: &Visitor) {
+    organiser.submit(&at("/publish"), &at("/publish"), &PUBLISHING).await.leads_to();
+}
+
 /// What a laboratory types everywhere.
 pub(crate) fn all_typed(laboratory: usize) -> [String; 12] {
     std::array::from_fn(|place| typed(laboratory, place))
@@ -306,6 +378,8 @@ pub(crate) fn all_typed(laboratory: usize) -> [String; 12] {
 pub(crate) struct OpenRound {
     pub(crate) app: TestApp,
     pub(crate) organiser: Visitor,
+    /// Who signed the plan as the second person.
+    pub(crate) reviewer: Visitor,
     pub(crate) laboratories: Vec<Visitor>,
     pub(crate) invitations: Vec<String>,
 }
@@ -323,12 +397,13 @@ impl OpenRound {
             organiser.submit(&at("/asks"), &at("/asks"), asks).await.leads_to();
         }
         let invitations = invite(&organiser).await;
+        let reviewer = freeze_and_sign(&app, &organiser).await;
         open(&organiser).await;
         let mut laboratories = Vec::new();
         for (n, invitation) in invitations.iter().enumerate().take(count) {
             laboratories.push(accept(&app, invitation, n).await);
         }
-        OpenRound { app, organiser, laboratories, invitations }
+        OpenRound { app, organiser, reviewer, laboratories, invitations }
     }
 
     /// A round whose assigned values are those of [`MEASURANDS`] times `factor`.
@@ -391,15 +466,17 @@ impl OpenRound {
         // The cookie lasts 12 hours: whoever acts later signs in again.
         self.app.clock.advance(SignedDuration::from_hours(26));
         self.organiser.sign_in(ORGANISER, PASSWORD).await;
+        self.reviewer.sign_in(REVIEWER, PASSWORD).await;
         self.organiser.submit(&at("/close"), &at("/close"), &[]).await.leads_to();
         for (n, laboratory) in self.laboratories.iter().enumerate() {
             laboratory.sign_in(&email(n), PASSWORD).await;
         }
     }
 
-    /// Evaluates and publishes.
+    /// Evaluates; a reviewer approves and the organiser publishes.
     pub(crate) async fn publish(&self) {
         self.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
-        self.organiser.submit(&at("/publish"), &at("/publish"), &[("code", CODE)]).await.leads_to();
+        approve(&self.reviewer).await;
+        publish(&self.organiser).await;
     }
 }

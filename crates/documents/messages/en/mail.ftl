@@ -6,6 +6,8 @@ mail-subject-reminder = { $provider }: results are missing for { $title }
 mail-subject-receipt = { $provider }: receipt for { $title }
 mail-subject-publication = { $provider }: scores published for { $title }
 
+mail-subject-deadline = { $provider }: later deadline of { $title }
+
 # Texts: mail is not private, so no result, no score and no code of a laboratory.
 mail-body-invitation =
     Dear colleagues,
@@ -66,6 +68,26 @@ mail-body-publication =
     }
 
     { $link }
+mail-subject-correction = { $provider }: scores corrected for { $title }
+mail-body-correction =
+    Dear { $name },
+
+    what was published of round { $code }, { $title }, has been corrected. The earlier certificates of { $laboratory } are superseded. Why, what is new, and the certificates that hold now:
+
+    { $link }
+message-kind-correction = Correction
+mail-body-deadline =
+    Dear { $name },
+
+    the deadline for results of round { $code }, { $title }, is later than it was, for all laboratories alike.
+
+    New deadline: { $deadline }.
+    Before: { $before }.
+    Reason: { $reason }
+
+    The round, and what your laboratory has sent or still has to send:
+
+    { $link }
 mail-demonstration = Demonstration data: all organisations, people and numbers are invented.
 
 # The page of messages
@@ -100,6 +122,7 @@ message-kind-invitation = Invitation
 message-kind-reminder = Reminder
 message-kind-receipt = Receipt
 message-kind-publication = Publication
+message-kind-deadline = Later deadline
 done-message-queued = The message is queued to be sent.
 conflict-message = This message was not given up, so it is not queued again. It was sent, or it waits to be.
 

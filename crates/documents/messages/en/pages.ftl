@@ -304,10 +304,10 @@ required-loq-hint = The limit of quantification that is asked for, in the unit. 
 
 # Assigned values
 assigned-title = Assigned values of { $code }
-assigned-secret = Nobody but the organiser sees this page. Laboratories see assigned values after publication.
+assigned-secret = Nobody but the organiser and its staff sees this page. Laboratories see assigned values after publication.
 assigned-empty = The round has no measurand yet.
 assigned-file = Set them from a file
-assigned-file-hint = A CSV or .xlsx file with the columns item, analyte, unit, x_pt, then u_x_pt or U_x_pt and k, then sigma_pt or sigma_pt_percent, and where wanted route (formulation, reference or expert). The template has a line for each measurand of this round.
+assigned-file-hint = A CSV or .xlsx file with the columns item, analyte, unit, x_pt, then u_x_pt or U_x_pt and k, then sigma_pt or sigma_pt_percent, and where wanted route: formulation, reference or expert, or by_count (or a named estimator) for a consensus of participants, where x_pt may be empty or is what to fall back on, as the column fallback says. The template has a line for each measurand of this round.
 route = Assigned value
 route-missing = missing
 route-formulation = formulation
@@ -334,7 +334,7 @@ plan-median-made-hint = with the scaled median absolute deviation; for 8 to 17 r
 plan-absent = Absent
 plan-absent-hint = the item does not hold the analyte; a value counts as a false positive
 plan-given = Value and uncertainty
-plan-given-hint = For formulation, reference value and expert laboratories. Give the standard uncertainty, or the expanded one with k.
+plan-given-hint = For formulation, reference value and expert laboratories; beside a consensus, what to fall back on. Give the standard uncertainty, or the expanded one with k.
 plan-value = Assigned value
 plan-standard = Standard uncertainty u
 plan-expanded = Expanded uncertainty U

@@ -153,6 +153,7 @@ fn banner(certificate: &Certificate, words: &Words) -> Vec<String> {
     let status = match certificate.status {
         Status::Preliminary => Some("certificate-banner-preliminary"),
         Status::Interim => Some("certificate-banner-interim"),
+        Status::Superseded => Some("certificate-banner-superseded"),
         Status::Final | Status::Corrected => None,
     };
     let demonstration = certificate.demonstration.then_some("certificate-banner-demonstration");
@@ -165,6 +166,7 @@ fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         Status::Interim => "certificate-status-interim",
         Status::Final => "certificate-status-final",
         Status::Corrected => "certificate-status-corrected",
+        Status::Superseded => "certificate-status-superseded",
     };
     vec![
         [words.t("certificate-round"), format!("{} · {}", certificate.round, certificate.round_title)],

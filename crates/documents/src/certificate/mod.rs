@@ -117,6 +117,8 @@ pub enum Status {
     Final,
     /// Final, in the place of an earlier one.
     Corrected,
+    /// A later one took its place; said on every page.
+    Superseded,
 }
 
 /// Who runs the scheme.

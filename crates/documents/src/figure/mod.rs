@@ -31,6 +31,7 @@
 //! | `figure-target` | invisible areas of links | none |
 
 mod axis;
+pub mod density;
 mod label;
 mod margin;
 mod marks;
@@ -38,6 +39,7 @@ pub mod own_scores;
 mod place;
 pub mod results;
 pub mod scores;
+pub mod strip;
 pub mod study;
 pub(crate) mod svg;
 mod text;

@@ -7,6 +7,7 @@ use super::row::{Column, Reader, optional, required, same_unit};
 use super::table::Row;
 use crate::field::{Problem, shortened};
 use crate::number::{Decimal, Range};
+use crate::plan::{Basis, Estimator};
 use crate::text;
 use std::collections::BTreeMap;
 
@@ -83,6 +84,20 @@ pub struct AssignedValue {
     pub route: Option<Route>,
 }
 
+/// Where the assigned value of a row comes from.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Source {
+    /// From outside the round.
+    Given(AssignedValue),
+    /// From the participants.
+    Consensus {
+        /// How their results become one value.
+        estimator: Estimator,
+        /// The value of the row, which is used where there is no consensus.
+        fallback: Option<(Basis, AssignedValue)>,
+    },
+}
+
 /// One row of a file of assigned values.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct AssignedRow {
@@ -90,8 +105,8 @@ pub struct AssignedRow {
     pub line: usize,
     /// Place of the measurand in the list that was passed in.
     pub measurand: usize,
-    /// The assigned value.
-    pub assigned: AssignedValue,
+    /// Where the assigned value comes from.
+    pub source: Source,
     /// The standard deviation for proficiency assessment.
     pub sigma: Sigma,
 }
@@ -116,19 +131,22 @@ const COLUMNS: &[Column] = &[
     optional("sigma_pt"),
     optional("sigma_pt_percent"),
     optional("route"),
+    optional("fallback"),
 ];
 
 /// A file to fill in: the header and one row as example.
 pub fn assigned_values_template() -> &'static str {
-    "item,analyte,unit,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route\n\
-     A,carbamazepine,ng/L,32.4,0.39,,,,25,formulation\n"
+    "item,analyte,unit,x_pt,u_x_pt,U_x_pt,k,sigma_pt,sigma_pt_percent,route,fallback\n\
+     A,carbamazepine,ng/L,32.4,0.39,,,,25,formulation,\n"
 }
 
 /// Reads a file of assigned values against the measurands of the round.
 ///
 /// A row names its measurand by item and analyte, without regard to capitals;
 /// the unit must be that of the round. It has `x_pt`, either `u_x_pt` or `U_x_pt`
-/// with `k`, and either `sigma_pt` or `sigma_pt_percent`.
+/// with `k`, and either `sigma_pt` or `sigma_pt_percent`. A row whose route is an
+/// estimator takes the value from the participants; an `x_pt` beside it is the
+/// fallback, and rests on what `fallback` says, the formulation if it says nothing.
 ///
 /// # Errors
 ///
@@ -151,15 +169,48 @@ pub fn assigned_values(file: &File, known: &[KnownMeasurand]) -> Result<Assigned
                 None => lines[measurand] = Some(row.line),
             }
         }
-        reader.filled(row, "x_pt");
-        let assigned = assigned_value(&mut reader, row);
+        let source = source(&mut reader, row);
         let sigma = sigma(&mut reader, row, true);
-        if let (Some(measurand), Some(assigned), Some(sigma)) = (measurand, assigned, sigma) {
-            rows.push(AssignedRow { line: row.line, measurand, assigned, sigma });
+        if let (Some(measurand), Some(source), Some(sigma)) = (measurand, source, sigma) {
+            rows.push(AssignedRow { line: row.line, measurand, source, sigma });
         }
     }
     let missing = (0..known.len()).filter(|&index| lines[index].is_none()).collect();
     reader.finish(AssignedFile { rows, missing })
+}
+
+/// Where the value of a row comes from; `None` where that is wrong.
+fn source<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Source> {
+    let estimator = reader.cell(row, "route").and_then(|word| Estimator::of(&text::key(word)));
+    let Some(estimator) = estimator else {
+        if reader.cell(row, "fallback").is_some() {
+            return refuse(reader, row, "fallback", "problem-file-fallback-alone");
+        }
+        reader.filled(row, "x_pt");
+        return assigned_value(reader, row).map(Source::Given);
+    };
+    let basis = fallback_basis(reader, row)?;
+    let has_value = reader.cell(row, "x_pt").is_some();
+    let stray = ["u_x_pt", "U_x_pt", "k", "fallback"].into_iter().find(|column| reader.cell(row, column).is_some());
+    if let Some(column) = stray.filter(|_| !has_value) {
+        reader.refuse(row, column, Problem::new("problem-file-x-missing").with("column", column));
+        return None;
+    }
+    let fallback = match has_value {
+        false => None,
+        true => Some((basis, value_of(reader, row)?)),
+    };
+    Some(Source::Consensus { estimator, fallback })
+}
+
+/// What a fallback rests on; `None` for a word that is none.
+fn fallback_basis<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Basis> {
+    let Some(word) = reader.cell(row, "fallback") else { return Some(Basis::Formulation) };
+    let basis = Basis::of(&text::key(word));
+    if basis.is_none() {
+        reader.refuse(row, "fallback", Problem::new("problem-file-fallback").with("seen", shortened(word)));
+    }
+    basis
 }
 
 /// The problem of an item and analyte that two lines name.
@@ -241,9 +292,15 @@ pub(super) fn assigned_value<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Optio
         }
         return None;
     }
+    let value = value_of(reader, row);
+    let route = route(reader, row);
+    Some(AssignedValue { route: route?, ..value? })
+}
+
+/// The value of a row with its uncertainty.
+fn value_of<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<AssignedValue> {
     let x_pt = reader.number(row, "x_pt", Range::Any);
     let uncertainty = uncertainty(reader, row);
-    let route = route(reader, row);
     if let Some(x_pt) = &x_pt
         && x_pt.value() <= 0.0
         && reader.cell(row, "sigma_pt_percent").is_some()
@@ -251,7 +308,7 @@ pub(super) fn assigned_value<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Optio
         reader.refuse(row, "x_pt", Problem::new("problem-file-percent-of-nothing").with("seen", x_pt));
         return None;
     }
-    Some(AssignedValue { x_pt: x_pt?, uncertainty: uncertainty?, route: route? })
+    Some(AssignedValue { x_pt: x_pt?, uncertainty: uncertainty?, route: None })
 }
 
 fn uncertainty<'a>(reader: &mut Reader<'a>, row: &'a Row) -> Option<Uncertainty> {

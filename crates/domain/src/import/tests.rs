@@ -149,8 +149,8 @@ fn assigned_values_find_their_measurands_and_missing_ones_are_told() {
     let read = assigned_values(file.as_bytes(), &known()).expect("a good file");
 
     assert_eq!(read.rows.iter().map(|row| row.measurand).collect::<Vec<_>>(), [0, 1]);
-    assert_eq!(read.rows[0].assigned.x_pt.as_str(), "32.4");
-    assert_eq!(read.rows[0].assigned.uncertainty.standard(), 0.4);
+    assert_eq!(given(&read.rows[0]).x_pt.as_str(), "32.4");
+    assert_eq!(given(&read.rows[0]).uncertainty.standard(), 0.4);
     assert_eq!(read.missing, [2]);
 }
 
@@ -178,4 +178,65 @@ fn names_are_compared_without_capitals_and_with_one_mu() {
     assert!(same_unit("\u{B5}g/L", "\u{3BC}g / l"));
     assert!(!same_unit("mg/L", "Mg/L"));
     assert!(!same_unit("ng/L", "µg/L"));
+}
+
+/// The value of a row that does not come from the participants.
+fn given(row: &AssignedRow) -> &AssignedValue {
+    match &row.source {
+        Source::Given(value) => value,
+        Source::Consensus { .. } => panic!("a consensus: {row:?}"),
+    }
+}
+
+#[test]
+fn a_row_may_ask_for_a_consensus_with_or_without_a_value_to_fall_back_on() {
+    let file = "item,analyte,unit,x_pt,u_x_pt,sigma_pt_percent,route,fallback\n\
+                A,carbamazepine,ng/L,,,25,By_Count,\n\
+                A,metoprolol,\u{3bc}g/L,40.6,0.52,25,median_niqr,reference\n\
+                B,caffeine,ng/L,40.6,0.52,25,q_hampel,\n";
+    let known: Vec<KnownMeasurand> =
+        [("A", "carbamazepine", "ng/L"), ("A", "metoprolol", "\u{3bc}g/L"), ("B", "caffeine", "ng/L")]
+            .map(|(item, analyte, unit)| KnownMeasurand {
+                item: item.to_owned(),
+                analyte: analyte.to_owned(),
+                unit: unit.to_owned(),
+            })
+            .into();
+
+    let rows = assigned_values(file.as_bytes(), &known).expect("a good file").rows;
+
+    use crate::plan::{Basis, Estimator};
+    let read: Vec<(Estimator, Option<(Basis, &str)>)> = rows
+        .iter()
+        .map(|row| match &row.source {
+            Source::Consensus { estimator, fallback } => {
+                (*estimator, fallback.as_ref().map(|(basis, value)| (*basis, value.x_pt.as_str())))
+            }
+            Source::Given(_) => panic!("{row:?}"),
+        })
+        .collect();
+    assert_eq!(
+        read,
+        [
+            (Estimator::ByCount, None),
+            (Estimator::MedianNiqr, Some((Basis::Reference, "40.6"))),
+            (Estimator::QHampel, Some((Basis::Formulation, "40.6"))),
+        ]
+    );
+
+    let bad = "item,analyte,unit,x_pt,u_x_pt,sigma_pt_percent,route,fallback\n\
+               A,carbamazepine,ng/L,,0.4,25,by_count,\n\
+               A,metoprolol,\u{3bc}g/L,40.6,0.52,25,by_count,guess\n\
+               B,caffeine,ng/L,40.6,0.52,25,formulation,expert\n";
+    let problems = assigned_values(bad.as_bytes(), &known).expect_err("three mistakes");
+    let seen: Vec<(usize, &str, &str)> =
+        problems.iter().map(|p| (p.line, p.column.as_deref().unwrap_or_default(), p.problem.key)).collect();
+    assert_eq!(
+        seen,
+        [
+            (2, "u_x_pt", "problem-file-x-missing"),
+            (3, "fallback", "problem-file-fallback"),
+            (4, "fallback", "problem-file-fallback-alone"),
+        ]
+    );
 }

@@ -23,7 +23,8 @@ pub fn read(typed: &Typed, asked: &Asked<'_>, only: Option<&Item>) -> Sheet {
                 None => Unit { typed: &measurand.unit, power: 0, missing: &choice.field },
             },
         };
-        let mut row = Row { typed, items: asked.items, item, measurand, unit, sheet: &mut sheet };
+        let needs_uncertainty = asked.asks.uncertainty;
+        let mut row = Row { typed, items: asked.items, item, measurand, unit, needs_uncertainty, sheet: &mut sheet };
         row.read();
     }
     check_uncertainty_form(typed, asked.items, only, &mut sheet);
@@ -124,6 +125,8 @@ struct Row<'a> {
     item: &'a Item,
     measurand: &'a Measurand,
     unit: Unit<'a>,
+    /// Whether the round asks for an uncertainty with every value.
+    needs_uncertainty: bool,
     sheet: &'a mut Sheet,
 }
 
@@ -285,6 +288,8 @@ impl Row<'_> {
         let Some(mut expanded) = expanded else {
             if own_factor.is_some() {
                 self.fail("u", Problem::new("result-factor-alone"));
+            } else if self.needs_uncertainty && self.text("u").is_empty() {
+                self.fail("u", Problem::new("result-uncertainty-asked"));
             }
             return None;
         };
@@ -302,6 +307,9 @@ impl Row<'_> {
             expanded.decimal = expanded.decimal.shifted(self.unit.power);
         }
         let coverage_factor = own_factor.or_else(|| self.factor_of_all());
+        if self.needs_uncertainty && coverage_factor.is_none() && self.text("k").is_empty() {
+            self.fail("k", Problem::new("result-factor-asked"));
+        }
         Some(Uncertainty { expanded, form, coverage_factor })
     }
 

@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod accounts;
+mod approval;
 mod audit;
 mod database;
 mod drafts;
@@ -11,15 +12,19 @@ mod installation;
 mod items;
 mod keys;
 mod laboratories;
+mod measurand_decisions;
 mod measurands;
 mod outbox;
 mod participants;
 mod people;
+mod plans;
 mod proposals;
 mod questions;
 mod requests;
 mod results;
+mod reviews;
 mod rounds;
 mod sample;
 mod schema;
+mod staff;
 mod tokens;

@@ -13,10 +13,8 @@ fn decimal(text: &str) -> Decimal {
 
 fn plan() -> Plan {
     let uncertainty = GivenUncertainty::Expanded { expanded: decimal("0.60"), coverage_factor: decimal("2") };
-    Plan {
-        assigned: Assigned::Formulation(Given { value: decimal("32.40"), uncertainty }),
-        sigma_pt: Some(SigmaPt::Percent(decimal("25"))),
-    }
+    let assigned = Assigned::Formulation(Given { value: decimal("32.40"), uncertainty });
+    Plan::new(assigned, Some(SigmaPt::Percent(decimal("25"))))
 }
 
 #[tokio::test]
@@ -85,10 +83,8 @@ async fn a_plan_is_written_over_and_only_where_it_belongs() {
         let item = item(&db, round, 1, "A").await;
         let first = measurand(&db, round, &item, 1, "Atrazine").await;
         measurand(&db, round, &item, 2, "Diuron").await;
-        let consensus = Plan {
-            assigned: Assigned::Participants { estimator: Estimator::AlgorithmA },
-            sigma_pt: Some(SigmaPt::Horwitz),
-        };
+        let participants = Assigned::Participants { estimator: Estimator::AlgorithmA, fallback: None };
+        let consensus = Plan::new(participants, Some(SigmaPt::Horwitz));
 
         write(&db, async |tx| {
             measurands::set_plan(tx, first, &plan()).await.unwrap();

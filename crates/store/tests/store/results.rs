@@ -1,6 +1,7 @@
 //! What laboratories sent, and what was decided on it.
 
 use crate::sample::{at, id, item, laboratory, measurand, participant, round, user, write};
+use roundel_domain::decision::{Cause, Kind};
 use roundel_domain::id::{DecisionId, MeasurandId, ParticipantId, SubmissionId, UserId};
 use roundel_domain::seal::SecretKey;
 use roundel_store::results::{self, NewDecision, NewSent, Seal};
@@ -167,7 +168,19 @@ fn decision(
     by: UserId,
 ) -> NewDecision<'static> {
     let reason = if exclude { "wrong item, the laboratory says" } else { "the label was right" };
-    NewDecision { id: DecisionId(id()), participant, measurand, exclude, reason, at: at(time), by }
+    NewDecision {
+        id: DecisionId(id()),
+        participant,
+        measurand,
+        kind: if exclude { Kind::Invalid } else { Kind::Keep },
+        cause: Cause::Organiser,
+        evidence: "item-swap:L-1:A:B\nlate:L-1",
+        batch: id(),
+        effect: "{}",
+        reason,
+        at: at(time),
+        by,
+    }
 }
 
 #[tokio::test]
@@ -194,7 +207,9 @@ async fn decisions_of_a_round_come_oldest_first_and_all_stay() {
 
         let read: Vec<_> = read
             .iter()
-            .map(|d| (d.participant, d.measurand, d.exclude, d.reason.as_str(), d.by.as_str(), d.at()))
+            .map(|d| {
+                (d.participant, d.measurand, d.kind().unwrap().excludes(), d.reason.as_str(), d.by.as_str(), d.at())
+            })
             .collect();
         assert_eq!(
             read,

@@ -172,7 +172,7 @@ async fn counts_are_those_of_each_round() {
         let person = user(&db, "organiser@provider.example", None).await;
         let item = item(&db, full, 1, "A").await;
         let planned = a_measurand(&item, 1, "Atrazine");
-        let absent = Plan { assigned: Assigned::Absent { absent_below: None }, sigma_pt: None };
+        let absent = Plan::new(Assigned::Absent { absent_below: None }, None);
         write(&db, async |tx| {
             measurands::insert(tx, full, &planned).await.unwrap();
             measurands::set_plan(tx, planned.id, &absent).await.unwrap();

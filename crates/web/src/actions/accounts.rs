@@ -4,6 +4,7 @@ use super::{Refused, field, keys};
 use crate::clock;
 use crate::error::Error;
 use crate::secret::{self, LONGEST_PASSWORD, SHORTEST_PASSWORD};
+use crate::state::App;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::{Actor, Duty, Rights, Standing};
 use roundel_domain::field::{FieldErrors, Problem, parse_email};
@@ -304,6 +305,28 @@ pub async fn invite(tx: &mut Tx, actor: &Actor, laboratory: LaboratoryId, now: T
     };
     audit::record(tx, &entry).await?;
     Ok(token)
+}
+
+/// Asks once more whether it is the person of the account who acts, before what
+/// cannot be taken back. Wrong passwords make the next try slow, as for signing
+/// in. Before a transaction begins: this takes its time.
+///
+/// # Errors
+///
+/// A wrong password, of the field `password`.
+pub async fn confirm_password(app: &App, actor: &Actor, password: &str) -> Result<(), Refused> {
+    let user = accounts::by_id(&mut app.db.read().await?, actor.user()).await?.ok_or(Error::NotFound)?;
+    tokio::time::sleep(app.throttle.wait(&user.email, app.clock.now())).await;
+    let typed: String = password.chars().take(LONGEST_PASSWORD).collect();
+    if typed.is_empty() {
+        return Err(field("password", Problem::new("text-missing")));
+    }
+    if !secret::verify_password(typed, Some(user.password_hash)).await {
+        app.throttle.wrong(&user.email, app.clock.now());
+        return Err(field("password", Problem::new("password-wrong")));
+    }
+    app.throttle.right(&user.email);
+    Ok(())
 }
 
 #[cfg(test)]

@@ -1,15 +1,17 @@
 //! What a round asks for: items, measurands, plans; one by one or by file.
 
-use super::{Refused, must_be_draft, record};
+use super::{Refused, must_be_draft, plans, record};
 use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
 use roundel_domain::field::{FieldErrors, Problem, shortened};
 use roundel_domain::id::{ItemId, MeasurandId};
-use roundel_domain::import::{self, AssignedValue, KnownMeasurand, Route, RowProblem, Sigma, Uncertainty};
+use roundel_domain::import::{self, AssignedValue, KnownMeasurand, Route, RowProblem, Sigma, Source, Uncertainty};
 use roundel_domain::measurand::{Item, Measurand, MeasurandForm};
-use roundel_domain::plan::{Assigned, Given, GivenUncertainty, Plan, PlanForm, SigmaPt};
+use roundel_domain::plan::{
+    Asked, Assigned, Fallback, Given, GivenUncertainty, Plan, PlanForm, Scope, SigmaPt, applied,
+};
 use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::{Tx, item_records, measurands, rounds, unit_events};
@@ -191,25 +193,62 @@ pub async fn remove_measurand(
     record(tx, actor, "measurand-removed", round, &measurand.analyte, now).await
 }
 
-/// Writes how a measurand is evaluated.
+/// Writes how a measurand is evaluated, and applies it to others as `scope` says:
+/// their values stay their own.
 ///
 /// # Errors
 ///
-/// Every field that is not as it should be.
+/// Every field that is not as it should be, and under `apply` the first measurand
+/// that the plan does not fit; then nothing is written.
 pub async fn set_plan(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
     measurand: &Measurand,
     form: &PlanForm,
+    scope: Scope,
     now: Timestamp,
-) -> Result<(), Refused> {
-    actor.may_organise()?;
+) -> Result<usize, Refused> {
+    actor.may_evaluate()?;
     must_be_draft(tx, round).await?;
-    let plan = form.parse(&measurand.unit, measurand.required_loq.is_some())?;
-    measurands::set_plan(tx, measurand.id, &plan).await?;
-    record(tx, actor, "plan-set", round, &format!("{} {}", measurand.position, measurand.analyte), now).await?;
-    Ok(())
+    let plan = form.parse(plans::asked(round, measurand))?;
+    let mut changed = vec![(measurand.id, plan.clone())];
+    if scope != Scope::One {
+        let items = rounds::items(tx, round.id).await?;
+        for other in measurands::of_round(tx, round.id).await? {
+            if other.id == measurand.id || (scope == Scope::Item && other.item != measurand.item) {
+                continue;
+            }
+            match applied(&plan, &other) {
+                Ok(Some(plan)) => changed.push((other.id, plan)),
+                Ok(None) => {}
+                Err(errors) => return Err(Refused::Fields(unfit(&plans::name_of(&other, &items), &errors))),
+            }
+        }
+    }
+    for (id, plan) in &changed {
+        measurands::set_plan(tx, *id, plan).await?;
+    }
+    let detail = format!("{} {}", measurand.position, measurand.analyte);
+    record(tx, actor, "plan-set", round, &detail, now).await?;
+    if changed.len() > 1 {
+        record(tx, actor, "plan-applied", round, &(changed.len() - 1).to_string(), now).await?;
+    }
+    Ok(changed.len())
+}
+
+/// Why a plan cannot be that of another measurand too.
+fn unfit(name: &str, errors: &FieldErrors) -> FieldErrors {
+    let mut told = FieldErrors::new();
+    if let Some((_, problem)) = errors.iter().next() {
+        let key = match problem.key {
+            "plan-sigma-too-wide" => "plan-apply-wide",
+            "plan-horwitz-unit" => "plan-apply-horwitz",
+            _ => "plan-apply-unfit",
+        };
+        told.push("apply", Problem::new(key).with("name", name));
+    }
+    told
 }
 
 /// Writes how measurands, named by item and analyte, are evaluated, all or none.
@@ -225,7 +264,7 @@ pub async fn set_plans(
     forms: &[(String, String, PlanForm)],
     now: Timestamp,
 ) -> Result<AssignedImport, Refused> {
-    actor.may_organise()?;
+    actor.may_evaluate()?;
     must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let known = measurands::of_round(tx, round.id).await?;
@@ -233,34 +272,34 @@ pub async fn set_plans(
     let places: HashMap<(String, String), usize> =
         known.iter().enumerate().map(|(place, m)| ((text::key(label(m)), text::key(&m.analyte)), place)).collect();
     let mut errors = FieldErrors::new();
-    let mut plans: HashMap<usize, Plan> = HashMap::new();
+    let mut planned: HashMap<usize, Plan> = HashMap::new();
     for (row, (item, analyte, form)) in forms.iter().enumerate() {
         let Some(&place) = places.get(&(text::key(item), text::key(analyte))) else {
             let problem = Problem::new("problem-result-analyte").with("item", shortened(item));
             errors.push(format!("{row}.analyte"), problem.with("analyte", shortened(analyte)));
             continue;
         };
-        match form.parse(&known[place].unit, known[place].required_loq.is_some()) {
+        match form.parse(plans::asked(round, &known[place])) {
             Err(wrong) => {
                 for (name, problem) in wrong.iter() {
                     errors.push(format!("{row}.plan.{name}"), problem.clone());
                 }
             }
             Ok(plan) => {
-                if plans.insert(place, plan).is_some() {
+                if planned.insert(place, plan).is_some() {
                     errors.push(format!("{row}.analyte"), Problem::new("problem-plan-twice"));
                 }
             }
         }
     }
     errors.into_result(())?;
-    for (&place, plan) in &plans {
+    for (&place, plan) in &planned {
         measurands::set_plan(tx, known[place].id, plan).await?;
     }
-    record(tx, actor, "assigned-values-set", round, &plans.len().to_string(), now).await?;
-    let bare = known.iter().enumerate().filter(|(place, m)| m.plan.is_none() && !plans.contains_key(place));
+    record(tx, actor, "assigned-values-set", round, &planned.len().to_string(), now).await?;
+    let bare = known.iter().enumerate().filter(|(place, m)| m.plan.is_none() && !planned.contains_key(place));
     let without = bare.map(|(_, m)| format!("{}/{}", label(m), m.analyte)).collect();
-    Ok(AssignedImport { set: plans.len(), without })
+    Ok(AssignedImport { set: planned.len(), without })
 }
 
 /// Adds the measurands of a file, and the items that they name; how many.
@@ -305,7 +344,8 @@ pub async fn import_measurands(
             problems.push(row_problem(row.line, "analyte", &row.analyte, problem));
             continue;
         }
-        let plan = match plan_of_file(row.assigned.as_ref(), row.sigma.as_ref(), &row.unit) {
+        let plan = row.assigned.as_ref().map(|value| plan_of_file(by_route(value), row.sigma.as_ref(), &row.unit));
+        let plan = match plan.transpose() {
             Ok(plan) => plan,
             Err(errors) => {
                 problems.extend(row_problems(row.line, "sigma_pt", "", &errors));
@@ -361,7 +401,7 @@ pub async fn import_assigned(
     file: &import::File,
     now: Timestamp,
 ) -> Result<AssignedImport, FileRefused> {
-    actor.may_organise()?;
+    actor.may_evaluate()?;
     must_be_draft(tx, round).await?;
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
@@ -376,9 +416,8 @@ pub async fn import_assigned(
     let mut plans = Vec::new();
     for row in &file.rows {
         let measurand = &measurands[row.measurand];
-        match plan_of_file(Some(&row.assigned), Some(&row.sigma), &measurand.unit) {
-            Ok(Some(plan)) => plans.push((measurand.id, plan)),
-            Ok(None) => {}
+        match plan_of_file(by_source(&row.source), Some(&row.sigma), &measurand.unit) {
+            Ok(plan) => plans.push((measurand.id, plan)),
             Err(errors) => problems.extend(row_problems(row.line, "sigma_pt", "", &errors)),
         }
     }
@@ -399,33 +438,47 @@ pub async fn import_assigned(
     Ok(AssignedImport { set: plans.len(), without })
 }
 
-/// The plan that a row of a file asks for, held to the rules of the form.
-fn plan_of_file(
-    assigned: Option<&AssignedValue>,
-    sigma: Option<&Sigma>,
-    unit: &str,
-) -> Result<Option<Plan>, FieldErrors> {
-    let Some(assigned) = assigned else { return Ok(None) };
-    let given = Given {
-        value: assigned.x_pt.clone(),
-        uncertainty: match &assigned.uncertainty {
-            Uncertainty::Standard(u) => GivenUncertainty::Standard(u.clone()),
-            Uncertainty::Expanded { expanded, k } => {
-                GivenUncertainty::Expanded { expanded: expanded.clone(), coverage_factor: k.clone() }
-            }
-        },
+/// A value of a file as a plan has it.
+fn given(assigned: &AssignedValue) -> Given {
+    let uncertainty = match &assigned.uncertainty {
+        Uncertainty::Standard(u) => GivenUncertainty::Standard(u.clone()),
+        Uncertainty::Expanded { expanded, k } => {
+            GivenUncertainty::Expanded { expanded: expanded.clone(), coverage_factor: k.clone() }
+        }
     };
-    let assigned = match assigned.route {
+    Given { value: assigned.x_pt.clone(), uncertainty }
+}
+
+fn by_route(assigned: &AssignedValue) -> Assigned {
+    let given = given(assigned);
+    match assigned.route {
         None | Some(Route::Formulation) => Assigned::Formulation(given),
         Some(Route::Reference) => Assigned::Reference(given),
         Some(Route::Expert) => Assigned::Expert(given),
-    };
+    }
+}
+
+/// Where the value of a row comes from, as a plan has it.
+fn by_source(source: &Source) -> Assigned {
+    match source {
+        Source::Given(assigned) => by_route(assigned),
+        Source::Consensus { estimator, fallback } => Assigned::Participants {
+            estimator: *estimator,
+            fallback: fallback.as_ref().map(|(basis, value)| Fallback { basis: *basis, given: given(value) }),
+        },
+    }
+}
+
+/// The plan that a row of a file asks for, held to the rules of the form.
+fn plan_of_file(assigned: Assigned, sigma: Option<&Sigma>, unit: &str) -> Result<Plan, FieldErrors> {
     let sigma_pt = sigma.map(|sigma| match sigma {
         Sigma::Absolute(sigma) => SigmaPt::Prescribed(sigma.clone()),
         Sigma::Percent(percent) => SigmaPt::Percent(percent.clone()),
     });
-    let plan = Plan { assigned, sigma_pt };
-    PlanForm::of(&plan).parse(unit, true).map(Some)
+    // A file says nothing of the score that decides, so it may ask for none that
+    // needs more.
+    let asked = Asked { unit, has_required_loq: true, uncertainty: false };
+    PlanForm::of(&Plan::new(assigned, sigma_pt)).parse(asked)
 }
 
 fn row_problem(line: usize, column: &str, seen: &str, problem: Problem) -> RowProblem {

@@ -1,17 +1,19 @@
 //! Evaluating, deciding, publishing.
 
-use super::{Refused, field, messages, record};
+use super::{Refused, approval, decisions, messages, record, review};
 use crate::error::Error;
+use crate::evaluated::Evaluated;
 use crate::mail::Post;
 use crate::{ENGINE, clock, secret};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
-use roundel_domain::assemble::{self, Contribution, Layers, ResultLayer};
+use roundel_domain::assemble::{self, Contribution, Layers};
+use roundel_domain::decision;
 use roundel_domain::evaluation::evaluate as evaluate_package;
 use roundel_domain::field::{FieldErrors, Problem};
-use roundel_domain::id::{DecisionId, EvaluationId};
+use roundel_domain::id::{DecisionId, EvaluationId, PublicationId};
 use roundel_domain::judgement::{self, Judgement, Kind, Topic};
-use roundel_domain::measurand::Measurand;
+use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::number::{Decimal, Range};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::result::Submission;
@@ -19,22 +21,47 @@ use roundel_domain::round::{Round, RoundState};
 use roundel_domain::text;
 use roundel_store::evaluations::{self, NewEvaluation};
 use roundel_store::participants::Participant;
+use roundel_store::publications::{self, NewPublication};
 use roundel_store::results::{self, NewDecision};
 use roundel_store::{Tx, measurand_decisions, measurands, participants, rounds};
 use std::collections::HashMap;
 
-/// The package of a round as it stands now.
+/// What a package is made of, as it stands now.
+#[derive(Debug)]
+pub struct Gathered {
+    /// The items.
+    pub items: Vec<Item>,
+    /// The measurands.
+    pub measurands: Vec<Measurand>,
+    /// What was sent.
+    pub contributions: Vec<Contribution>,
+    /// What people decided.
+    pub layers: Layers,
+}
+
+impl Gathered {
+    /// The package that it makes.
+    pub fn package(&self, round: &Round) -> RoundPackage {
+        assemble::package(round, &self.items, &self.measurands, &self.contributions, &self.layers)
+    }
+}
+
+/// Gathers what a package is made of. Of a round that is closed it must be what
+/// was frozen at closing: otherwise nothing goes on.
 ///
 /// # Errors
 ///
-/// What the database says.
-pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error> {
+/// A conflict where the results are not those that were frozen; what the database
+/// says.
+pub async fn gather(tx: &mut Tx, round: &Round) -> Result<Gathered, Error> {
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let participants = participants::of_round(tx, round.id).await?;
     let by_id: HashMap<_, _> = participants.iter().map(|p| (p.id, p)).collect();
+    let all = results::newest_of_round(tx, round.id).await?;
+    review::must_be_as_frozen(tx, round, &participants, &all).await?;
     let mut contributions = Vec::new();
-    for sent in results::newest_of_round(tx, round.id).await? {
+    for sent in all {
         let participant = by_id.get(&sent.participant).ok_or(Error::NotFound)?;
         let submission: Submission = sent.submission()?;
         contributions.push(Contribution {
@@ -46,7 +73,16 @@ pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error>
         });
     }
     let layers = layers(tx, round, &participants, &measurands).await?;
-    Ok(assemble::package(round, &items, &measurands, &contributions, &layers))
+    Ok(Gathered { items, measurands, contributions, layers })
+}
+
+/// The package of a round as it stands now.
+///
+/// # Errors
+///
+/// As [`gather`].
+pub async fn assemble(tx: &mut Tx, round: &Round) -> Result<RoundPackage, Error> {
+    Ok(gather(tx, round).await?.package(round))
 }
 
 /// What people decided in a round, as it stands now.
@@ -65,11 +101,10 @@ async fn layers(
             continue;
         };
         let key = ((*code).to_owned(), *position);
-        if decision.exclude {
-            layers.results.insert(key, ResultLayer { exclude: decision.reason, scored: true });
-        } else {
-            layers.results.remove(&key);
-        }
+        match decisions::layer(decision.kind()?, &decision.reason) {
+            Some(layer) => layers.results.insert(key, layer),
+            None => layers.results.remove(&key),
+        };
     }
     let mut judged: HashMap<i64, HashMap<Topic, Judgement>> = HashMap::new();
     for decision in measurand_decisions::of_round(tx, round.id).await? {
@@ -86,16 +121,21 @@ async fn layers(
     Ok(layers)
 }
 
-/// Only a closed round is decided on and evaluated: its results stand, and nobody
-/// has seen a score. It stays closed until the transaction ends: no decision comes
+/// A round is decided on and evaluated after it was closed and before it is
+/// published: its results stand, and nobody has seen a score; after that, while a
+/// correction is open. It stays so until the transaction ends: no decision comes
 /// between the comparison and the publication.
-pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
-    match round.state {
-        RoundState::Closed { .. } if rounds::hold(tx, round.id, &round.state).await? => Ok(()),
-        RoundState::Closed { .. } => Err(Error::conflict("conflict-published")),
-        RoundState::Published { .. } => Err(Error::conflict("conflict-published")),
-        RoundState::Draft | RoundState::Open { .. } => Err(Error::conflict("conflict-not-closed")),
+pub(crate) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
+    if matches!(round.state, RoundState::Draft | RoundState::Open { .. }) {
+        return Err(Error::conflict("conflict-not-closed"));
     }
+    if !rounds::hold(tx, round.id, &round.state).await? {
+        return Err(Error::conflict("conflict-published"));
+    }
+    if round.is_published() && approval::open(tx, round).await?.is_none() {
+        return Err(Error::conflict("conflict-published"));
+    }
+    Ok(())
 }
 
 /// Evaluates a closed round; the new evaluation.
@@ -106,6 +146,7 @@ pub(super) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), 
 pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<EvaluationId, Error> {
     actor.may_evaluate()?;
     must_be_in_review(tx, round).await?;
+    review::raw_set(tx, round, now).await?;
     let package = assemble(tx, round).await?;
     let problems = package.problems();
     if let Some(problem) = problems.first() {
@@ -164,7 +205,11 @@ pub async fn decide(
         id: DecisionId(clock::new_id()),
         participant: participant.id,
         measurand: measurand.id,
-        exclude: decision.exclude,
+        kind: if decision.exclude { decision::Kind::Blunder } else { decision::Kind::Keep },
+        cause: decision::Cause::Other,
+        evidence: "",
+        batch: clock::new_id(),
+        effect: "",
         reason: &reason,
         at: now,
         by: actor.user(),
@@ -229,41 +274,82 @@ pub async fn decide_measurand(
     Ok(())
 }
 
-/// Publishes the newest evaluation, which must be the one that was looked at
-/// (`version`) and must hold every decision. Typing the round's code confirms.
+/// What is posted to publish.
+#[derive(Clone, Copy, Debug)]
+pub struct Publishing<'a> {
+    /// Number of the evaluation that was looked at.
+    pub version: i64,
+    /// The round's code, typed once more.
+    pub code: &'a str,
+    /// What the person says that publishing means.
+    pub meaning: &'a str,
+}
+
+/// Publishes the newest evaluation, which must be the one that was looked at, hold
+/// every decision, and be approved in all its measurands by somebody who edited
+/// nothing. A published round has its correction published. Whether it is the
+/// person who acts has been asked again before.
 ///
 /// # Errors
 ///
-/// A code that does not match; a conflict when there is a newer evaluation, or
-/// decisions that it does not hold.
+/// A code that does not match, a missing meaning; a conflict when there is a newer
+/// evaluation, decisions that it does not hold, or measurands without approval.
 pub async fn publish(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
-    version: i64,
-    typed: &str,
+    evaluated: &Evaluated,
+    typed: Publishing<'_>,
     post: &Post,
     now: Timestamp,
 ) -> Result<(), Refused> {
     actor.may_organise()?;
     must_be_in_review(tx, round).await?;
-    if typed.trim().to_lowercase() != round.code.to_lowercase() {
-        let problem = Problem::new("publish-code-differs").with("code", &round.code).with("seen", typed.trim());
-        return Err(field("code", problem));
+    let mut errors = FieldErrors::new();
+    if typed.code.trim().to_lowercase() != round.code.to_lowercase() {
+        let problem = Problem::new("publish-code-differs").with("code", &round.code).with("seen", typed.code.trim());
+        errors.push("code", problem);
     }
-    let heads = evaluations::of_round(tx, round.id).await?;
-    let newest = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
-    if newest.version != version {
+    let meaning = text::reason(&mut errors, "meaning", typed.meaning);
+    errors.into_result(())?;
+    let state = approval::state(tx, round, evaluated).await?;
+    let state = state.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    if state.head.version != typed.version {
         return Err(Error::conflict("conflict-newer-evaluation").into());
     }
-    if assemble(tx, round).await?.sha256() != newest.package_sha256 {
+    if assemble(tx, round).await?.sha256() != state.head.package_sha256 {
         return Err(Error::conflict("conflict-stale-evaluation").into());
     }
-    let next = round.state.clone().publish(newest.id, now).map_err(|_| Error::conflict("conflict-not-closed"))?;
+    if !state.is_approved() {
+        return Err(Error::conflict("conflict-not-approved").into());
+    }
+    let correction = approval::open(tx, round).await?;
+    let next = match &correction {
+        None => round.state.clone().publish(state.head.id, now),
+        Some(_) => round.state.clone().correct(state.head.id, now),
+    };
+    let next = next.map_err(|_| Error::conflict("conflict-not-closed"))?;
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-published").into());
     }
-    record(tx, actor, "round-published", round, &version.to_string(), now).await?;
-    messages::publication(tx, round, post, now).await?;
+    let number = publications::of_round(tx, round.id).await?.len() as i64 + 1;
+    let notified = messages::publication(tx, round, correction.is_some(), post, now).await?;
+    let new = NewPublication {
+        id: PublicationId(clock::new_id()),
+        round: round.id,
+        number,
+        evaluation: state.head.id,
+        meaning: &meaning,
+        reason: correction.as_ref().map_or("", |correction| correction.reason.as_str()),
+        notified,
+        at: now,
+        by: actor.user(),
+    };
+    publications::insert(tx, &new).await?;
+    if let Some(correction) = &correction {
+        publications::end_correction(tx, correction.id, true, actor.user(), now).await?;
+    }
+    let event = if correction.is_some() { "round-corrected" } else { "round-published" };
+    record(tx, actor, event, round, &typed.version.to_string(), now).await?;
     Ok(())
 }

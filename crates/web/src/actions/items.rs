@@ -16,7 +16,7 @@ use roundel_domain::import::{self, KnownMeasurand, RowProblem};
 use roundel_domain::judgement::{Judgement, Kind as Decided, Topic};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::package;
-use roundel_domain::plan::{Assigned, PlanForm};
+use roundel_domain::plan::{Assigned, PlanForm, Scope};
 use roundel_domain::preparation::{Preparation, PreparationForm, Prepared};
 use roundel_domain::round::{Round, RoundState};
 use roundel_domain::study::{self, Homogeneity, Stability};
@@ -148,14 +148,10 @@ fn place(item: &Item, measurand: &Measurand) -> String {
     format!("{}/{}", item.label, measurand.analyte)
 }
 
-/// The value that the plan gives, where it gives one.
+/// The value that the plan gives, be it beside a consensus.
 pub fn planned_value(measurand: &Measurand) -> Option<f64> {
-    match &measurand.plan.as_ref()?.assigned {
-        Assigned::Formulation(given) | Assigned::Reference(given) | Assigned::Expert(given) => {
-            Some(given.value.value())
-        }
-        _ => None,
-    }
+    let (_, given) = measurand.plan.as_ref()?.assigned.given_at_all()?;
+    Some(given.value.value())
 }
 
 /// Records how an item was made.
@@ -179,7 +175,8 @@ pub async fn record_preparation(
     Ok(())
 }
 
-/// Writes the content by preparation into the plan, rounded as it is published:
+/// Writes the content by preparation into the plan, rounded as it is published, as
+/// its value or, beside a consensus, as the value that is used where there is none:
 /// only while the round is a draft.
 ///
 /// # Errors
@@ -201,8 +198,7 @@ pub async fn take_as_assigned(
     let prepared = prepared.ok_or_else(|| Error::conflict("conflict-no-preparation"))?;
     let Some(plan) = &measurand.plan else { return Err(Error::conflict("conflict-no-sigma")) };
     let printed = number::published(prepared.value, Some(prepared.standard_uncertainty), None);
-    let form = PlanForm {
-        route: "formulation".to_owned(),
+    let mut form = PlanForm {
         value: import::decided(&printed.assigned_value),
         standard_uncertainty: import::decided(&printed.standard_uncertainty.unwrap_or_default()),
         expanded_uncertainty: String::new(),
@@ -210,8 +206,13 @@ pub async fn take_as_assigned(
         absent_below: String::new(),
         ..PlanForm::of(plan)
     };
-    match design::set_plan(tx, actor, round, measurand, &form, now).await {
-        Ok(()) => Ok(()),
+    if matches!(plan.assigned, Assigned::Participants { .. }) {
+        form.fallback_route = "formulation".to_owned();
+    } else {
+        form.route = "formulation".to_owned();
+    }
+    match design::set_plan(tx, actor, round, measurand, &form, Scope::One, now).await {
+        Ok(_) => Ok(()),
         Err(Refused::Error(error)) => Err(error),
         Err(Refused::Fields(_)) => Err(Error::conflict("conflict-no-sigma")),
     }

@@ -185,21 +185,34 @@ pub(super) async fn receipt(
     Ok(post.receipt(tx, round, to, receipt, now).await?)
 }
 
-/// Queues the news for everybody of every laboratory of the round.
-pub(super) async fn publication(tx: &mut Tx, round: &Round, post: &Post, now: Timestamp) -> Result<(), Error> {
+/// Queues the news for everybody of every laboratory of the round, that scores are
+/// published or corrected; to how many people.
+pub(super) async fn publication(
+    tx: &mut Tx,
+    round: &Round,
+    corrected: bool,
+    post: &Post,
+    now: Timestamp,
+) -> Result<i64, Error> {
     if !post.is_set_up() {
-        return Ok(());
+        return Ok(0);
     }
+    let mut count = 0;
     let enrolled = participants::of_round(tx, round.id).await?;
     let parts: HashMap<LaboratoryId, &Participant> = enrolled.iter().map(|p| (p.laboratory, p)).collect();
     let progress = participants::progress(tx, round.id).await?;
     let sent: HashSet<&str> = progress.iter().filter(|p| p.version > 0).map(|p| p.code.as_str()).collect();
     for contact in accounts::of_round(tx, round.id).await? {
         let Some(part) = parts.get(&contact.laboratory) else { continue };
-        let took_part = sent.contains(part.code.as_str());
-        post.publication(tx, round, of_person(&contact, &part.name), took_part, now).await?;
+        let to = of_person(&contact, &part.name);
+        if corrected {
+            post.correction(tx, round, to, now).await?;
+        } else {
+            post.publication(tx, round, to, sent.contains(part.code.as_str()), now).await?;
+        }
+        count += 1;
     }
-    Ok(())
+    Ok(count)
 }
 
 /// Queues the news of an answer for everybody of every laboratory of the round.
@@ -212,6 +225,53 @@ pub(super) async fn answer(tx: &mut Tx, round: &Round, post: &Post, now: Timesta
     for contact in accounts::of_round(tx, round.id).await? {
         let Some(name) = names.get(&contact.laboratory) else { continue };
         post.answer(tx, round, of_person(&contact, name), now).await?;
+    }
+    Ok(())
+}
+
+/// Queues the request to confirm results for everybody of a laboratory.
+pub(super) async fn clarification(
+    tx: &mut Tx,
+    round: &Round,
+    participant: &Participant,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    for contact in accounts::of_round(tx, round.id).await? {
+        if contact.laboratory == participant.laboratory {
+            post.clarification(tx, round, of_person(&contact, &participant.name), now).await?;
+        }
+    }
+    Ok(())
+}
+
+/// Queues the news of a later deadline, at the same time for everybody of every
+/// laboratory of the round; for a laboratory without an account to its address.
+pub(super) async fn deadline(
+    tx: &mut Tx,
+    round: &Round,
+    before: Timestamp,
+    reason: &str,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    if !post.is_set_up() {
+        return Ok(());
+    }
+    let contacts = accounts::of_round(tx, round.id).await?;
+    for part in participants::of_round(tx, round.id).await? {
+        let own: Vec<&Contact> = contacts.iter().filter(|contact| contact.laboratory == part.laboratory).collect();
+        for contact in &own {
+            post.deadline(tx, round, of_person(contact, &part.name), before, reason, now).await?;
+        }
+        if own.is_empty() {
+            let (email, name) = (&part.email, &part.name);
+            let to = To { laboratory: part.laboratory, laboratory_name: name, email, name };
+            post.deadline(tx, round, to, before, reason, now).await?;
+        }
     }
     Ok(())
 }

@@ -3,6 +3,10 @@
 //! writes the record; the caller begins and commits the transaction.
 
 pub mod accounts;
+pub mod approval;
+pub mod cases;
+pub mod clarifications;
+pub mod decisions;
 pub mod design;
 pub mod evaluation;
 pub mod items;
@@ -11,14 +15,17 @@ pub mod laboratories;
 pub mod look_ups;
 pub mod messages;
 pub mod people;
+pub mod plans;
 pub mod proposals;
 pub mod questions;
 pub mod results;
+pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod second;
 pub mod staff;
 pub mod tokens;
+pub mod trials;
 pub mod units;
 pub mod withdrawals;
 

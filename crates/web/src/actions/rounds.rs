@@ -1,8 +1,8 @@
 //! Rounds from their first line to their closing.
 
-use super::{Refused, field, must_be_draft, record};
-use crate::clock;
+use super::{Refused, field, must_be_draft, plans, record, review};
 use crate::error::Error;
+use crate::{clock, secret};
 use jiff::Timestamp;
 use roundel_domain::access::Actor;
 use roundel_domain::asks::{Arrival, AsksForm};
@@ -11,7 +11,8 @@ use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::RoundId;
 use roundel_domain::opening::{self, Missing};
 use roundel_domain::round::{Round, RoundForm};
-use roundel_store::{Tx, measurands, participants, rounds};
+use roundel_domain::sealed_values;
+use roundel_store::{Tx, measurands, participants, plans as stored, rounds};
 use std::collections::HashSet;
 
 /// Makes a round; its code.
@@ -111,7 +112,8 @@ pub async fn missing(tx: &mut Tx, round: &Round, now: Timestamp) -> Result<Vec<M
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let participants = participants::of_round(tx, round.id).await?;
-    Ok(opening::missing(round, &items, &measurands, participants.len(), now))
+    let plan = plans::State::load(tx, round).await?.standing();
+    Ok(opening::missing(round, &items, &measurands, participants.len(), plan, now))
 }
 
 /// Opens a round: its laboratories see it and may send results.
@@ -121,8 +123,11 @@ pub async fn missing(tx: &mut Tx, round: &Round, now: Timestamp) -> Result<Vec<M
 /// A conflict while something is missing, or when it is open already.
 pub async fn open(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> Result<(), Error> {
     actor.may_organise()?;
-    if !missing(tx, round, now).await?.is_empty() {
-        return Err(Error::conflict("conflict-not-ready"));
+    match missing(tx, round, now).await?.as_slice() {
+        [] => {}
+        _ if !round.is_draft() => return Err(Error::conflict("conflict-not-draft")),
+        [Missing::Signatures(_)] => return Err(Error::conflict("conflict-plan-unsigned")),
+        _ => return Err(Error::conflict("conflict-not-ready")),
     }
     let next = round.state.clone().open(now).map_err(|_| Error::conflict("conflict-not-draft"))?;
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
@@ -131,7 +136,20 @@ pub async fn open(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) -> 
     if round.asks.arrival == Arrival::Codes {
         draw_item_codes(tx, round).await?;
     }
+    seal_values(tx, round, now).await?;
     record(tx, actor, "round-opened", round, "", now).await
+}
+
+/// Seals the assigned values that do not come from the participants (F60).
+async fn seal_values(tx: &mut Tx, round: &Round, now: Timestamp) -> Result<(), Error> {
+    let items = rounds::items(tx, round.id).await?;
+    let measurands = measurands::of_round(tx, round.id).await?;
+    // 256 random bits: no value can be guessed from the hash.
+    let salt = secret::token();
+    if let Some(text) = sealed_values::text(&round.code, &items, &measurands, &salt) {
+        stored::seal(tx, round.id, &text, &secret::sha256(&text), now).await?;
+    }
+    Ok(())
 }
 
 /// Closes a round: no more results are taken.
@@ -149,5 +167,7 @@ pub async fn close(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp) ->
     if !rounds::set_state(tx, round.id, &round.state, &next).await? {
         return Err(Error::conflict("conflict-not-open"));
     }
-    record(tx, actor, "round-closed", round, "", now).await
+    record(tx, actor, "round-closed", round, "", now).await?;
+    review::freeze(tx, round, now).await?;
+    Ok(())
 }

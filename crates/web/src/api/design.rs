@@ -197,7 +197,8 @@ pub async fn remove_measurand(
 #[serde(default, deny_unknown_fields)]
 pub struct PlanBody {
     /// Where the assigned value comes from: `formulation`, `reference`, `expert`,
-    /// `algorithm_a`, `median_made`, `absent`.
+    /// `absent`, or how results of participants become one: `by_count`,
+    /// `algorithm_a`, `q_hampel`, `median_made`, `median_niqr`.
     #[schema(max_length = 200, example = "formulation")]
     pub route: String,
     /// The assigned value x_pt.
@@ -221,6 +222,29 @@ pub struct PlanBody {
     /// sigma_pt in the unit, or in percent of the assigned value.
     #[schema(max_length = 200, example = "25")]
     pub sigma: String,
+    /// What a value beside a consensus rests on, which is used where there is none:
+    /// `formulation`, `reference`, `expert`.
+    #[schema(max_length = 200)]
+    pub fallback_route: String,
+    /// What results below a limit do in a consensus: `exclude`, which is the
+    /// default, or `limit_aware`.
+    #[schema(max_length = 200)]
+    pub censored: String,
+    /// The score that gives the class: `z`, which is the default, `e_n` or `zeta`.
+    #[schema(max_length = 200)]
+    pub decides: String,
+    /// |z| up to which a result is acceptable; 2 when it is left out.
+    #[schema(max_length = 200)]
+    pub limit_warning: String,
+    /// |z| from which it is unacceptable; 3 when it is left out.
+    #[schema(max_length = 200)]
+    pub limit_action: String,
+    /// |E_n| from which it is unacceptable; 1 when it is left out.
+    #[schema(max_length = 200)]
+    pub limit_e_n: String,
+    /// Why the limits differ.
+    #[schema(max_length = 1000)]
+    pub limits_reason: String,
 }
 
 impl PlanBody {
@@ -234,6 +258,13 @@ impl PlanBody {
             absent_below: self.absent_below,
             sigma_route: self.sigma_route,
             sigma: self.sigma,
+            fallback_route: self.fallback_route,
+            censored: self.censored,
+            decides: self.decides,
+            limit_warning: self.limit_warning,
+            limit_action: self.limit_action,
+            limit_e_n: self.limit_e_n,
+            limits_reason: self.limits_reason,
         }
     }
 
@@ -247,6 +278,13 @@ impl PlanBody {
             absent_below: form.absent_below,
             sigma_route: form.sigma_route,
             sigma: form.sigma,
+            fallback_route: form.fallback_route,
+            censored: form.censored,
+            decides: form.decides,
+            limit_warning: form.limit_warning,
+            limit_action: form.limit_action,
+            limit_e_n: form.limit_e_n,
+            limits_reason: form.limits_reason,
         }
     }
 }

@@ -6,10 +6,12 @@ use super::openapi::{Changing, Looking};
 use super::problem::Refusal;
 use super::rounds::{RoundLine, label_of, own_name};
 use super::{Answer, Path, document, json};
+use crate::actions::evaluation::Publishing;
 use crate::actions::{self, look_ups};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::pages::evaluation::{reported_text, score_text, shown};
+use crate::pages::publish::newest as newest_evaluated;
 use crate::pages::scores::{certificate_file, published, published_of};
 use crate::pages::{organised_round, seen_round};
 use crate::state::App;
@@ -96,7 +98,7 @@ pub async fn evaluate(State(app): State<App>, Path(code): Path<String>, change: 
 pub async fn newest(State(app): State<App>, caller: Caller, Path(code): Path<String>) -> Answer {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &caller.actor, &code).await?;
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, _) = shown(&app, &mut tx, &round, &caller.actor).await?.ok_or(Error::NotFound)?;
     Ok(document(evaluated.evaluation.to_json()))
 }
 
@@ -173,10 +175,17 @@ pub struct PublicationBody {
     /// The round's code once more, to confirm.
     #[schema(max_length = 200)]
     pub code: String,
+    /// What publishing means, as the person who is responsible says it.
+    #[schema(max_length = 2000, example = "Released as final.")]
+    pub meaning: String,
+    /// The password of the person in whose name it is published: what cannot be
+    /// taken back is asked for once more, by program too.
+    #[schema(max_length = 1000)]
+    pub password: String,
 }
 
-/// Publishes the newest evaluation: each laboratory sees its own scores
-/// (organiser).
+/// Publishes the newest evaluation, which a reviewer has approved in all its
+/// measurands: each laboratory sees its own scores (organiser).
 #[utoipa::path(post, path = "/rounds/{code}/publication", tag = "evaluation", request_body = PublicationBody,
     params(("code" = String, Path, description = "Code of the round"), KeyHeader),
     responses((status = 201, body = RoundLine, description = "It is published"), Changing))]
@@ -184,6 +193,8 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, change: C
     let actor = &change.caller.actor;
     actor.may_organise()?;
     let body: PublicationBody = change.json()?;
+    let confirmed = actions::accounts::confirm_password(&app, actor, &body.password).await;
+    confirmed.map_err(|refused| Refusal::of(refused, own_name))?;
     let mut once = match change.once(&app).await? {
         Begun::New(once) => once,
         Begun::Known(answer) => return Ok(answer),
@@ -191,8 +202,9 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, change: C
     let tx = &mut once.tx;
     let round = organised_round(tx, actor, &code).await?;
     let now = app.clock.now();
-    let published =
-        actions::evaluation::publish(tx, actor, &round, body.evaluation, &body.code, &app.post(), now).await;
+    let evaluated = newest_evaluated(&app, tx, &round).await?;
+    let typed = Publishing { version: body.evaluation, code: &body.code, meaning: &body.meaning };
+    let published = actions::evaluation::publish(tx, actor, &round, &evaluated, typed, &app.post(), now).await;
     published.map_err(|refused| Refusal::of(refused, own_name))?;
     let round = organised_round(tx, actor, &code).await?;
     let answer = once.end(StatusCode::CREATED, "", &RoundLine::of(&round)).await?;
@@ -210,9 +222,9 @@ pub async fn package(State(app): State<App>, caller: Caller, Path(code): Path<St
     let mut tx = app.db.read().await?;
     let (round, participant) = seen_round(&mut tx, &caller.actor, &code).await?;
     caller.actor.may_see_scores(&round, participant.is_some())?;
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, _) = shown(&app, &mut tx, &round, &caller.actor).await?.ok_or(Error::NotFound)?;
     let whole = caller.actor.may_organise().is_ok();
-    Ok(document(if whole { evaluated.package.to_json() } else { evaluated.shared.package.clone() }))
+    Ok(document(if whole { evaluated.package.to_json() } else { evaluated.shared().package.clone() }))
 }
 
 /// What became of a result.
@@ -349,7 +361,7 @@ pub async fn scores(State(app): State<App>, caller: Caller, Path(code): Path<Str
         views(&on.evaluated, &on.items, &on.measurands, Some(&on.participant.code))
     } else {
         let round = organised_round(&mut tx, &caller.actor, &code).await?;
-        let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+        let (evaluated, _) = shown(&app, &mut tx, &round, &caller.actor).await?.ok_or(Error::NotFound)?;
         let items = rounds::items(&mut tx, round.id).await?;
         let all = measurands::of_round(&mut tx, round.id).await?;
         views(&evaluated, &items, &all, None)

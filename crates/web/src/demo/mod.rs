@@ -8,30 +8,35 @@ mod items;
 mod laboratories;
 mod mistakes;
 mod model;
+mod plan;
 mod random;
 pub mod scenario;
 #[cfg(test)]
 mod tests;
 
 use crate::actions::accounts::{self, SetupForm};
-use crate::actions::evaluation::{self, Decision};
+use crate::actions::approval::{self, Said};
+use crate::actions::evaluation::{self, Decision, Publishing};
 use crate::actions::results::{Form, Own, SendForm};
 use crate::actions::staff::InviteForm;
 use crate::actions::{self, Refused};
 use crate::error::Error;
+use crate::evaluated::Evaluated;
 use crate::files;
 use crate::mail::Post;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::{Actor, Duty, Standing};
+use roundel_domain::approval::Verdict;
 use roundel_domain::asks::AsksForm;
+use roundel_domain::checklist::Heading;
 use roundel_domain::code::LabCode;
 use roundel_domain::declared;
-use roundel_domain::id::UserId;
+use roundel_domain::id::{EvaluationId, UserId};
 use roundel_domain::import::File;
 use roundel_domain::laboratory::NewLaboratory;
-use roundel_domain::plan::PlanForm;
+use roundel_domain::plan::{PlanForm, Scope};
 use roundel_domain::result::Typed;
-use roundel_domain::round::RoundForm;
+use roundel_domain::round::{Round, RoundForm};
 use roundel_store::participants::Participant;
 use roundel_store::{Db, Tx, accounts as people, drafts, measurands, participants, rounds};
 use scenario::{Cell, CellState, ExclusionKind, LaboratoryResults, Scenario, UncertaintyMode};
@@ -117,7 +122,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
     let first = At { made: at("2024-02-01T09:00:00Z"), opened: at("2024-03-04T08:00:00Z") };
     let deadline = ("2024-03-29", "17:00", at("2024-03-29T16:00:00Z"));
     let title = format!("{} (demonstration data)", scenario.title);
-    design(db, &organiser, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
+    design(db, &staff, &scenario, "QW-1", &title, (deadline.0, deadline.1), &first).await?;
     let actors = join(db, &organiser, &scenario, first.made, &mut accounts).await?;
     send(db, &scenario, &actors, &first, deadline.2, &post).await?;
     finish(db, &staff, &scenario, deadline.2, &post).await?;
@@ -125,7 +130,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
     let ends = (ends.strftime("%Y-%m-%d").to_string(), ends.strftime("%H:%M").to_string());
     let title = "Trace organic contaminants in natural waters, for trying the form (demonstration data)";
-    design(db, &organiser, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
+    design(db, &staff, &scenario, "QW-4", title, (&ends.0, &ends.1), &At { made: now, opened: now }).await?;
     Ok(accounts)
 }
 
@@ -191,13 +196,14 @@ const LABELS: &str = "For trying this form: the codes on the labels stand on the
 /// Sets a round up, enrols everybody, and opens it.
 async fn design(
     db: &Db,
-    organiser: &Actor,
+    staff: &Staff,
     scenario: &Scenario,
     code: &str,
     title: &str,
     (closes_on, closes_time): (&str, &str),
     at: &At,
 ) -> Result<(), Error> {
+    let organiser = &staff.organiser;
     let form = RoundForm {
         code: code.to_owned(),
         title: title.to_owned(),
@@ -222,7 +228,8 @@ async fn design(
     for (measurand, planned) in known.iter().zip(&scenario.measurands) {
         if let Some(limit) = planned.absent_below {
             let form = PlanForm { route: "absent".to_owned(), absent_below: limit.to_owned(), ..PlanForm::default() };
-            actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, at.made).await.map_err(fault)?;
+            let planned = actions::design::set_plan(&mut tx, organiser, &round, measurand, &form, Scope::One, at.made);
+            planned.await.map_err(fault)?;
         }
     }
     for laboratory in &scenario.laboratories {
@@ -246,6 +253,7 @@ async fn design(
     if whole {
         items::before_opening(&mut tx, organiser, scenario, &round, at.made).await?;
     }
+    agree(&mut tx, staff, &round, at).await?;
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
     if whole {
         let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
@@ -254,6 +262,16 @@ async fn design(
     }
     tx.commit().await?;
     Ok(())
+}
+
+/// The organiser writes and freezes the plan, the reviewer signs it too.
+async fn agree(tx: &mut Tx, staff: &Staff, round: &Round, at: &At) -> Result<(), Error> {
+    let before = |days: i64| (at.opened - SignedDuration::from_hours(24 * days)).max(at.made);
+    let texts: HashMap<&str, &str> = Heading::ALL.map(|heading| (heading.word(), plan::text(heading))).into();
+    let text = |field: &str| texts.get(field).copied().unwrap_or_default();
+    actions::plans::save_checklist(tx, &staff.organiser, round, text, before(6)).await.map_err(fault)?;
+    let version = actions::plans::freeze(tx, &staff.organiser, round, before(5)).await?;
+    actions::plans::sign(tx, &staff.reviewer, round, version, &Post::none("".into()), before(3)).await
 }
 
 /// What the rounds ask beside results. Limits for the performance of methods
@@ -520,6 +538,26 @@ fn form(cells: &[Cell], position: impl Fn(&str, &str) -> Option<i64>) -> Typed {
     typed
 }
 
+/// The reviewer approves the newest evaluation, and the organiser publishes it.
+async fn release(
+    tx: &mut Tx,
+    staff: &Staff,
+    round: &Round,
+    evaluation: EvaluationId,
+    meaning: &str,
+    post: &Post,
+    now: Timestamp,
+) -> Result<(), Error> {
+    let evaluated = Evaluated::load(tx, evaluation).await?;
+    let state = approval::state(tx, round, &evaluated).await?.ok_or(Error::NotFound)?;
+    let positions: Vec<i64> = state.lines.iter().map(|line| line.measurand.position).collect();
+    let version = state.head.version;
+    let said = Said { version, positions: &positions, verdict: Verdict::Approved, finding: "" };
+    approval::say(tx, &staff.reviewer, round, &evaluated, &said, now).await.map_err(fault)?;
+    let typed = Publishing { version, code: &round.code, meaning };
+    evaluation::publish(tx, &staff.organiser, round, &evaluated, typed, post, now).await.map_err(fault)
+}
+
 /// The organiser closes, leaves the blunders out of the summary, evaluates and
 /// publishes.
 async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp, post: &Post) -> Result<(), Error> {
@@ -547,8 +585,8 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, deadline: Timestamp
             .map_err(fault)?;
     }
     items::after_closing(&mut tx, &staff.statistician, &round, decided).await?;
-    evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
-    evaluation::publish(&mut tx, &staff.organiser, &round, 1, scenario.code, post, published).await.map_err(fault)?;
+    let evaluated = evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
+    release(&mut tx, staff, &round, evaluated, "Released as final after review.", post, published).await?;
     tx.commit().await?;
     Ok(())
 }

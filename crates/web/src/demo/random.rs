@@ -30,12 +30,37 @@ pub(super) fn bytes(key: &[&str]) -> [u8; 16] {
 
 fn hash(key: &[&str]) -> [u8; 32] {
     let mut hash = Sha256::new();
-    hash.update(SEED);
+    hash.update(seed());
     for part in key {
         hash.update([SEPARATOR]);
         hash.update(part);
     }
     hash.finalize().into()
+}
+
+#[cfg(not(test))]
+fn seed() -> &'static str {
+    SEED
+}
+
+#[cfg(test)]
+thread_local! {
+    /// The seed of this thread, for looking at other rounds of the same scenario.
+    static CHOSEN: std::cell::Cell<&'static str> = const { std::cell::Cell::new(SEED) };
+}
+
+#[cfg(test)]
+fn seed() -> &'static str {
+    CHOSEN.get()
+}
+
+/// What `make` gives with another seed.
+#[cfg(test)]
+pub(super) fn with_seed<T>(seed: &'static str, make: impl FnOnce() -> T) -> T {
+    let before = CHOSEN.replace(seed);
+    let made = make();
+    CHOSEN.set(before);
+    made
 }
 
 fn first<const N: usize>(hash: &[u8; 32]) -> [u8; N] {

@@ -1,6 +1,7 @@
 //! Whether the round shows what it is meant to show. Expected counts, levels and
 //! effects are those of the written scenario, not of this program.
 
+mod findings;
 mod mistakes;
 
 use super::analytes::ANALYTES;

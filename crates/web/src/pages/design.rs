@@ -1,18 +1,20 @@
 //! What a round asks for: items, measurands, assigned values.
 
-use super::{BadRow, Frame, bad_rows, go, ok, organised_round, unprocessable};
+use super::{
+    BadRow, Frame, bad_rows, evaluating_round, go, ok, organised_round, planned, reviewed_round, unprocessable,
+};
 use crate::actions::design::{self, FileRefused};
 use crate::actions::{self, Refused};
 use crate::error::Error;
 use crate::extract::{Path, Person, Posted, Upload};
-use crate::show::Errors;
+use crate::show::{self, Errors};
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
-use roundel_documents::number;
+use roundel_domain::field::Problem;
 use roundel_domain::measurand::{Item, Measurand, MeasurandForm};
-use roundel_domain::plan::{Assigned, Plan, PlanForm, SigmaPt};
+use roundel_domain::plan::{PlanForm, Scope};
 use roundel_domain::round::Round;
 use roundel_store::{Tx, measurands, rounds};
 
@@ -220,6 +222,10 @@ struct PlanLine {
     value: String,
     uncertainty: String,
     sigma: String,
+    /// What differs from the usual.
+    particulars: Vec<String>,
+    /// What is worth a second look.
+    warnings: Vec<String>,
     missing: bool,
 }
 
@@ -233,24 +239,14 @@ struct PlanBlock {
 struct AssignedPage {
     f: Frame,
     round: Round,
+    /// Whether this person may change them now.
+    edits: bool,
     blocks: Vec<PlanBlock>,
     file: String,
     bad: Vec<BadRow>,
 }
 
-/// How an assigned value was found, in words.
-pub fn route_words(f: &Frame, assigned: &Assigned) -> String {
-    f.t(match assigned {
-        Assigned::Formulation(_) => "route-formulation",
-        Assigned::Reference(_) => "route-reference",
-        Assigned::Expert(_) => "route-expert",
-        Assigned::Participants { estimator: roundel_domain::plan::Estimator::AlgorithmA } => "route-algorithm-a",
-        Assigned::Participants { estimator: roundel_domain::plan::Estimator::MedianMade } => "route-median-made",
-        Assigned::Absent { .. } => "route-absent",
-    })
-}
-
-fn plan_line(f: &Frame, m: &Measurand) -> PlanLine {
+fn plan_line(f: &Frame, m: &Measurand, expected: Option<usize>) -> PlanLine {
     let mut line = PlanLine {
         position: m.position,
         analyte: m.analyte.clone(),
@@ -259,20 +255,16 @@ fn plan_line(f: &Frame, m: &Measurand) -> PlanLine {
         value: String::new(),
         uncertainty: String::new(),
         sigma: String::new(),
+        particulars: Vec::new(),
+        warnings: Vec::new(),
         missing: m.plan.is_none(),
     };
-    let Some(Plan { assigned, sigma_pt }) = &m.plan else { return line };
-    line.route = route_words(f, assigned);
-    if let Assigned::Formulation(given) | Assigned::Reference(given) | Assigned::Expert(given) = assigned {
-        line.value = given.value.to_string();
-        line.uncertainty = number::shortest(given.uncertainty.standard());
-    }
-    line.sigma = match sigma_pt {
-        None => String::new(),
-        Some(SigmaPt::Prescribed(sigma)) => sigma.to_string(),
-        Some(SigmaPt::Percent(percent)) => f.t1("sigma-percent", "percent", percent),
-        Some(SigmaPt::Horwitz) => f.t("sigma-horwitz"),
-    };
+    let Some(plan) = &m.plan else { return line };
+    line.route = planned::route(f, &plan.assigned);
+    (line.value, line.uncertainty) = planned::value(&plan.assigned);
+    line.sigma = planned::sigma(f, plan.sigma_pt.as_ref());
+    line.particulars = planned::particulars(f, plan);
+    line.warnings = plan.warnings(expected).iter().map(|warning| show::problem(f.w, warning)).collect();
     line
 }
 
@@ -280,14 +272,16 @@ async fn assigned_page(app: &App, tx: &mut Tx, person: &Person, round: Round) ->
     let items = rounds::items(tx, round.id).await?;
     let measurands = measurands::of_round(tx, round.id).await?;
     let f = Frame::of(app, person);
+    let expected = Some(actions::plans::expected(tx, &round).await?).filter(|expected| *expected > 0);
     let blocks = super::by_item(&items, &measurands)
         .into_iter()
         .map(|(item, rows)| PlanBlock {
             label: item.label.clone(),
-            lines: rows.into_iter().map(|m| plan_line(&f, m)).collect(),
+            lines: rows.into_iter().map(|m| plan_line(&f, m, expected)).collect(),
         })
         .collect();
-    Ok(AssignedPage { f, round, blocks, file: String::new(), bad: Vec::new() })
+    let edits = round.is_draft() && person.actor.may_evaluate().is_ok();
+    Ok(AssignedPage { f, round, edits, blocks, file: String::new(), bad: Vec::new() })
 }
 
 /// `GET /rounds/{code}/assigned-values`.
@@ -297,7 +291,7 @@ async fn assigned_page(app: &App, tx: &mut Tx, person: &Person, round: Round) ->
 /// [`Error::NotFound`] for everyone but the organiser.
 pub async fn assigned(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person.actor, &code).await?;
+    let round = reviewed_round(&mut tx, &person.actor, &code).await?;
     ok(&assigned_page(&app, &mut tx, &person, round).await?)
 }
 
@@ -311,10 +305,10 @@ pub async fn upload_assigned(
     Path(code): Path<String>,
     mut upload: Upload,
 ) -> Result<Response, Error> {
-    upload.person.actor.may_organise()?;
+    upload.person.actor.may_evaluate()?;
     let file = upload.read().await?;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &upload.person.actor, &code).await?;
+    let round = evaluating_round(&mut tx, &upload.person.actor, &code).await?;
     match design::import_assigned(&mut tx, &upload.person.actor, &round, &file, app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
@@ -339,10 +333,17 @@ struct PlanPage {
     item: Item,
     measurand: Measurand,
     form: PlanForm,
+    /// To which measurands it is applied: `one`, `item`, `all`.
+    scope: String,
     errors: Errors,
 }
 
-async fn measurand_at(tx: &mut Tx, round: &Round, position: i64) -> Result<(Item, Measurand), Error> {
+/// A measurand of a round with its item.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] where there is none.
+pub(super) async fn measurand_at(tx: &mut Tx, round: &Round, position: i64) -> Result<(Item, Measurand), Error> {
     let measurands = measurands::of_round(tx, round.id).await?;
     let measurand = measurands.into_iter().find(|m| m.position == position).ok_or(Error::NotFound)?;
     let items = rounds::items(tx, round.id).await?;
@@ -362,13 +363,14 @@ pub async fn plan(
     Path((code, position)): Path<(String, i64)>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let round = organised_round(&mut tx, &person.actor, &code).await?;
+    let round = evaluating_round(&mut tx, &person.actor, &code).await?;
     if !round.is_draft() {
         return Err(Error::conflict("conflict-not-draft"));
     }
     let (item, measurand) = measurand_at(&mut tx, &round, position).await?;
     let form = measurand.plan.as_ref().map(PlanForm::of).unwrap_or_default();
-    ok(&PlanPage { f: Frame::of(&app, &person), round, item, measurand, form, errors: Errors::default() })
+    let (f, scope) = (Frame::of(&app, &person), "one".to_owned());
+    ok(&PlanPage { f, round, item, measurand, form, scope, errors: Errors::default() })
 }
 
 /// `POST /rounds/{code}/assigned-values/{position}`.
@@ -381,19 +383,23 @@ pub async fn set_plan(
     Path((code, position)): Path<(String, i64)>,
     posted: Posted,
 ) -> Result<Response, Error> {
-    let form: PlanForm = posted.fields.to()?;
+    let form: PlanForm = posted.fields.without(&["apply"]).to()?;
+    let word = posted.fields.get("apply");
+    let scope = Scope::of(word).ok_or_else(|| Error::Unreadable(Problem::new("error-form-fields")))?;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
+    let actor = &posted.person.actor;
+    let round = evaluating_round(&mut tx, actor, &code).await?;
     let (item, measurand) = measurand_at(&mut tx, &round, position).await?;
-    match actions::design::set_plan(&mut tx, &posted.person.actor, &round, &measurand, &form, app.clock.now()).await {
-        Ok(()) => {
+    match actions::design::set_plan(&mut tx, actor, &round, &measurand, &form, scope, app.clock.now()).await {
+        Ok(count) => {
             tx.commit().await?;
-            Ok(go(&format!("/rounds/{code}/assigned-values#m{position}"), "plan-saved"))
+            let done = if count > 1 { "plan-applied" } else { "plan-saved" };
+            Ok(go(&format!("/rounds/{code}/assigned-values#m{position}"), done))
         }
         Err(Refused::Error(error)) => Err(error),
         Err(Refused::Fields(errors)) => {
-            let f = Frame::of(&app, &posted.person);
-            unprocessable(&PlanPage { f, round, item, measurand, form, errors: Errors::of(app.words, &errors) })
+            let (f, scope) = (Frame::of(&app, &posted.person), word.to_owned());
+            unprocessable(&PlanPage { f, round, item, measurand, form, scope, errors: Errors::of(app.words, &errors) })
         }
     }
 }

@@ -1,25 +1,24 @@
 //! After closing: evaluating, looking at each measurand, deciding, publishing.
 
-use super::figures::{self, Drawn, View};
-use super::{Frame, evaluating_round, go, ok, reviewed_round, unprocessable};
-use crate::actions::Refused;
-use crate::actions::evaluation::{self, Decision};
+use super::figures;
+use super::{Frame, evaluating_round, go, ok, reviewed_round};
+use crate::actions::{approval, evaluation};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
-use crate::show::{self, Errors};
+use crate::show;
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::{Mark, number};
+use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Signal};
-use roundel_domain::field::Problem;
 use roundel_domain::measurand::Measurand;
-use roundel_domain::round::{Round, RoundState};
+use roundel_domain::round::Round;
 use roundel_store::evaluations::{self, Head};
-use roundel_store::{Tx, measurands, participants, results, rounds};
+use roundel_store::{Tx, measurands, rounds};
 use std::sync::Arc;
 
 /// A number that a page shows with its class.
@@ -86,15 +85,26 @@ struct OverviewPage {
     versions: Vec<Version>,
     /// The evaluation does not hold the newest decisions.
     stale: bool,
+    /// Whether what is shown is published, and no correction is open.
     published: bool,
+    may_evaluate: bool,
+    organiser: bool,
 }
 
-/// The evaluation that a page shows: the published one, or the newest.
-pub(crate) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
+/// The evaluation that a page shows: the published one; for the staff the newest
+/// before publication and while a correction is open.
+pub(crate) async fn shown(
+    app: &App,
+    tx: &mut Tx,
+    round: &Round,
+    actor: &Actor,
+) -> Result<Option<(Arc<Evaluated>, Vec<Head>)>, Error> {
     let heads = evaluations::of_round(tx, round.id).await?;
+    let staff = actor.may_review().is_ok();
     let id = match round.state.published() {
-        Some((_, id)) => Some(id),
-        None => heads.first().map(|head| head.id),
+        Some((_, id)) if !staff || approval::open(tx, round).await?.is_none() => Some(id),
+        _ if staff => heads.first().map(|head| head.id),
+        _ => None,
     };
     match id {
         None => Ok(None),
@@ -103,7 +113,7 @@ pub(crate) async fn shown(app: &App, tx: &mut Tx, round: &Round) -> Result<Optio
 }
 
 /// x_pt, u(x_pt) and sigma_pt as printed; empty where there is none.
-fn published(outcome: &MeasurandEvaluation) -> (String, String, String) {
+pub(super) fn published(outcome: &MeasurandEvaluation) -> (String, String, String) {
     match &outcome.assigned_value {
         None => (String::new(), String::new(), String::new()),
         Some(value) => {
@@ -160,12 +170,11 @@ pub fn align_column<T>(rows: &mut [T], column: impl Fn(&mut T) -> &mut String) {
 
 /// Whether decisions were made that the newest evaluation does not hold.
 pub(super) async fn is_stale(tx: &mut Tx, round: &Round, heads: &[Head]) -> Result<bool, Error> {
-    match (&round.state, heads.first()) {
-        (RoundState::Closed { .. }, Some(head)) => {
-            Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
-        }
-        _ => Ok(false),
+    let Some(head) = heads.first() else { return Ok(false) };
+    if round.is_published() && approval::open(tx, round).await?.is_none() {
+        return Ok(false);
     }
+    Ok(evaluation::assemble(tx, round).await?.sha256() != head.package_sha256)
 }
 
 /// `GET /rounds/{code}/evaluation`.
@@ -185,7 +194,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let mut blocks = Vec::new();
     let mut versions = Vec::new();
     let mut stale = false;
-    if let Some((evaluated, heads)) = shown(&app, &mut tx, &round).await? {
+    if let Some((evaluated, heads)) = shown(&app, &mut tx, &round, &person.actor).await? {
         for (item, rows) in super::by_item(&items, &measurands) {
             let mut lines: Vec<MeasurandLine> =
                 rows.iter().filter_map(|m| measurand_line(&f, &evaluated, &item.label, m)).collect();
@@ -204,7 +213,17 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
             })
             .collect();
     }
-    ok(&OverviewPage { f, published: round.is_published(), round, blocks, versions, stale })
+    let correcting = approval::open(&mut tx, &round).await?.is_some();
+    ok(&OverviewPage {
+        published: round.is_published() && !correcting,
+        may_evaluate: person.actor.may_evaluate().is_ok(),
+        organiser: person.actor.may_organise().is_ok(),
+        f,
+        round,
+        blocks,
+        versions,
+        stale,
+    })
 }
 
 /// The unit of all measurands, if it is one.
@@ -224,45 +243,6 @@ pub async fn evaluate(State(app): State<App>, Path(code): Path<String>, posted: 
     evaluation::evaluate(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/evaluation"), "evaluated"))
-}
-
-struct ResultLine {
-    code: String,
-    reported: String,
-    uncertainty: String,
-    factor: String,
-    difference: String,
-    score: String,
-    zeta: String,
-    class: Class,
-    detection: String,
-    excluded: String,
-    /// A decision that this evaluation does not hold; may be empty.
-    pending: String,
-    href: String,
-}
-
-#[derive(Template)]
-#[template(path = "evaluation/measurand.html")]
-struct MeasurandPage {
-    f: Frame,
-    round: Round,
-    name: String,
-    unit: String,
-    value: String,
-    uncertainty: String,
-    sigma: String,
-    basis: String,
-    range: String,
-    summary: Vec<(String, String)>,
-    notes: Vec<String>,
-    results: Option<Drawn>,
-    scores: Option<Drawn>,
-    symbol: &'static str,
-    lines: Vec<ResultLine>,
-    previous: Option<(i64, String)>,
-    next: Option<(i64, String)>,
-    may_decide: bool,
 }
 
 /// The score that decided, as shown, with "≤" before the bound of a "<".
@@ -287,26 +267,7 @@ pub fn reported_text(entry: &ScoreEntry) -> String {
     }
 }
 
-fn result_line(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, base: &str) -> ResultLine {
-    let result = evaluated.result(&entry.participant, &entry.measurand);
-    let optional = |x: Option<f64>| x.map(number::brief).unwrap_or_default();
-    ResultLine {
-        code: entry.participant.clone(),
-        reported: reported_text(entry),
-        uncertainty: optional(result.and_then(|r| r.expanded_uncertainty)),
-        factor: result.and_then(|r| r.coverage_factor).map(number::plain).unwrap_or_default(),
-        difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
-        score: score_text(evaluated, entry),
-        zeta: entry.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
-        class: Class::of(f, entry.signal),
-        detection: figures::detection_key(entry.detection).map(|key| f.t(key)).unwrap_or_default(),
-        excluded: result.and_then(|r| r.exclude.as_deref()).map(figures::without_stop).unwrap_or_default(),
-        pending: String::new(),
-        href: format!("{base}/decide/{}", entry.participant),
-    }
-}
-
-fn summary_lines(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<(String, String)> {
+pub(super) fn summary_lines(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<(String, String)> {
     let summary = &outcome.summary;
     let number = |x: Option<f64>| x.map(|x| number::significant(x, 4));
     let mut lines: Vec<(String, String)> = [
@@ -331,44 +292,6 @@ fn summary_lines(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<(String, Strin
     lines
 }
 
-/// The decisions on a measurand that the newest evaluation does not hold, oldest
-/// first, by code.
-async fn decided_since(
-    tx: &mut Tx,
-    round: &Round,
-    measurand: &Measurand,
-    newest: Option<&Head>,
-) -> Result<Vec<(String, results::Decision)>, Error> {
-    let participants = participants::of_round(tx, round.id).await?;
-    let decisions = results::decisions(tx, round.id).await?;
-    let code = |d: &results::Decision| participants.iter().find(|p| p.id == d.participant).map(|p| p.code.clone());
-    let since = |d: &results::Decision| newest.is_some_and(|head| d.at() > head.at());
-    let own = decisions.into_iter().filter(|d| d.measurand == measurand.id && since(d));
-    Ok(own.filter_map(|decision| Some((code(&decision)?, decision))).collect())
-}
-
-struct Place {
-    item: String,
-    measurand: Measurand,
-    previous: Option<(i64, String)>,
-    next: Option<(i64, String)>,
-}
-
-async fn place(tx: &mut Tx, round: &Round, position: i64) -> Result<Place, Error> {
-    let items = rounds::items(tx, round.id).await?;
-    let all = measurands::of_round(tx, round.id).await?;
-    let label =
-        |m: &Measurand| items.iter().find(|item| item.id == m.item).map_or("?", |item| item.label.as_str()).to_owned();
-    let at = all.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
-    let named = |m: &Measurand| (m.position, format!("{} {}", label(m), m.analyte));
-    Ok(Place {
-        item: label(&all[at]),
-        previous: at.checked_sub(1).map(|before| named(&all[before])),
-        next: all.get(at + 1).map(named),
-        measurand: all[at].clone(),
-    })
-}
-
 /// The range of acceptable results, as printed.
 pub fn range_text(f: &Frame, plan: &roundel_domain::package::Measurand, outcome: &MeasurandEvaluation) -> String {
     let (Some(value), Some(sigma)) = (&outcome.assigned_value, outcome.sigma_pt) else { return String::new() };
@@ -379,188 +302,26 @@ pub fn range_text(f: &Frame, plan: &roundel_domain::package::Measurand, outcome:
     f.t2("acceptable-range", "low", low, "high", number::decimal(value.value + half, decimals))
 }
 
-/// `GET /rounds/{code}/evaluation/{position}`.
+/// `GET /rounds/{code}/evaluation/{position}`: where the page stood before.
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] for everyone but the organiser, and before an evaluation.
-pub async fn measurand(
-    State(app): State<App>,
-    person: Person,
-    Path((code, position)): Path<(String, i64)>,
-) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let round = reviewed_round(&mut tx, &person.actor, &code).await?;
-    let (evaluated, heads) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
-    let place = place(&mut tx, &round, position).await?;
-    let id = measurand_id(&place.item, &place.measurand.analyte);
-    let (plan, outcome) = evaluated.measurand(&id).ok_or(Error::NotFound)?;
-    let f = Frame::of(&app, &person);
-    let (value, uncertainty, sigma) = published(outcome);
-    let base = format!("/rounds/{code}/evaluation/{position}");
-    let view = View { own: None, link: Some("#lab-") };
-    let mut lines: Vec<ResultLine> =
-        evaluated.scores(&id).map(|entry| result_line(&f, &evaluated, entry, &base)).collect();
-    align_column(&mut lines, |line| &mut line.reported);
-    align_column(&mut lines, |line| &mut line.uncertainty);
-    for (code, decision) in decided_since(&mut tx, &round, &place.measurand, heads.first()).await? {
-        if let Some(line) = lines.iter_mut().find(|line| line.code == code) {
-            let what = f.t(if decision.exclude { "decision-excluded" } else { "decision-taken-back" });
-            let what = format!("{what}, {}", figures::without_stop(&decision.reason));
-            line.pending = f.t1("result-decided", "decision", what);
-        }
-    }
-    ok(&MeasurandPage {
-        name: figures::measurand_name(&f, plan),
-        unit: plan.unit.clone(),
-        basis: figures::basis_of(&f, plan, outcome),
-        range: range_text(&f, plan, outcome),
-        summary: summary_lines(&f, outcome),
-        notes: figures::notes(&f, outcome),
-        results: (!lines.is_empty()).then(|| figures::draw_results(&f, &evaluated, &id, view)).flatten(),
-        scores: (lines.len() >= 3).then(|| figures::draw_scores(&f, &evaluated, &id, view)).flatten(),
-        symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),
-        may_decide: person.actor.may_evaluate().is_ok() && !round.is_published(),
-        previous: place.previous,
-        next: place.next,
-        value,
-        uncertainty,
-        sigma,
-        lines,
-        round,
-        f,
-    })
+/// [`Error::NotFound`] for laboratories.
+pub async fn measurand(person: Person, Path((code, position)): Path<(String, i64)>) -> Result<Response, Error> {
+    person.actor.may_review()?;
+    Ok(go(&format!("/rounds/{code}/review/{position}"), ""))
 }
 
-struct PastDecision {
-    at: String,
-    by: String,
-    what: String,
-    reason: String,
-}
-
-#[derive(Template)]
-#[template(path = "evaluation/decide.html")]
-struct DecidePage {
-    f: Frame,
-    round: Round,
-    position: i64,
-    name: String,
-    code: String,
-    reported: String,
-    excluded: bool,
-    /// Why the result is left out by rule, without a decision; may be empty.
-    by_rule: String,
-    past: Vec<PastDecision>,
-    reason: String,
-    errors: Errors,
-}
-
-struct Deciding {
-    round: Round,
-    place: Place,
-    participant: participants::Participant,
-}
-
-async fn deciding(tx: &mut Tx, person: &Person, code: &str, position: i64, lab: &str) -> Result<Deciding, Error> {
-    let round = evaluating_round(tx, &person.actor, code).await?;
-    let place = place(tx, &round, position).await?;
-    let all = participants::of_round(tx, round.id).await?;
-    let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
-    Ok(Deciding { round, place, participant })
-}
-
-async fn decide_page(
-    app: &App,
-    tx: &mut Tx,
-    person: &Person,
-    on: Deciding,
-    reason: String,
-    errors: Errors,
-) -> Result<DecidePage, Error> {
-    let f = Frame::of(app, person);
-    let (evaluated, _) = shown(app, tx, &on.round).await?.ok_or(Error::NotFound)?;
-    let id = measurand_id(&on.place.item, &on.place.measurand.analyte);
-    let (plan, _) = evaluated.measurand(&id).ok_or(Error::NotFound)?;
-    let entry = evaluated.score(&on.participant.code, &id).ok_or(Error::NotFound)?;
-    let decisions = results::decisions(tx, on.round.id).await?;
-    let own: Vec<_> = decisions
-        .iter()
-        .filter(|d| d.participant == on.participant.id && d.measurand == on.place.measurand.id)
-        .collect();
-    let excluded = own.last().is_some_and(|decision| decision.exclude);
-    let rule = evaluated.result(&on.participant.code, &id).and_then(|result| result.exclude.as_deref());
-    let by_rule = rule.filter(|_| own.is_empty()).map(figures::without_stop).unwrap_or_default();
-    let past = own
-        .iter()
-        .map(|d| PastDecision {
-            at: show::instant(d.at(), &on.round.time_zone),
-            by: d.by.clone(),
-            what: f.t(if d.exclude { "decision-excluded" } else { "decision-taken-back" }),
-            reason: d.reason.clone(),
-        })
-        .collect();
-    Ok(DecidePage {
-        name: figures::measurand_name(&f, plan),
-        code: on.participant.code,
-        reported: format!("{} {}", reported_text(entry), plan.unit),
-        position: on.place.measurand.position,
-        round: on.round,
-        excluded,
-        by_rule,
-        past,
-        reason,
-        errors,
-        f,
-    })
-}
-
-/// `GET /rounds/{code}/evaluation/{position}/decide/{lab}`.
+/// `GET /rounds/{code}/evaluation/{position}/decide/{lab}`: where the page stood before.
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] for everyone but the organiser, and for a laboratory
-/// without a result.
+/// [`Error::NotFound`] for laboratories.
 pub async fn ask_decide(
-    State(app): State<App>,
     person: Person,
     Path((code, position, lab)): Path<(String, i64, String)>,
 ) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let on = deciding(&mut tx, &person, &code, position, &lab).await?;
-    ok(&decide_page(&app, &mut tx, &person, on, String::new(), Errors::default()).await?)
-}
-
-/// `POST /rounds/{code}/evaluation/{position}/decide/{lab}`.
-///
-/// # Errors
-///
-/// A conflict unless the round is closed and unpublished.
-pub async fn decide(
-    State(app): State<App>,
-    Path((code, position, lab)): Path<(String, i64, String)>,
-    posted: Posted,
-) -> Result<Response, Error> {
-    let mut tx = app.db.write().await?;
-    let on = deciding(&mut tx, &posted.person, &code, position, &lab).await?;
-    let reason = posted.fields.get("reason").to_owned();
-    let exclude = match posted.fields.get("decision") {
-        "exclude" => true,
-        "keep" => false,
-        _ => return Err(Error::Unreadable(Problem::new("error-form-fields"))),
-    };
-    let decision = Decision { exclude, reason: &reason };
-    let actor = &posted.person.actor;
-    let now = app.clock.now();
-    match evaluation::decide(&mut tx, actor, &on.round, &on.participant, &on.place.measurand, decision, now).await {
-        Ok(()) => {
-            tx.commit().await?;
-            Ok(go(&format!("/rounds/{code}/evaluation/{position}#lab-{lab}"), "decided"))
-        }
-        Err(Refused::Error(error)) => Err(error),
-        Err(Refused::Fields(errors)) => {
-            let errors = Errors::of(app.words, &errors);
-            unprocessable(&decide_page(&app, &mut tx, &posted.person, on, reason, errors).await?)
-        }
-    }
+    person.actor.may_review()?;
+    let cell: String = form_urlencoded::byte_serialize(format!("{lab}.{position}").as_bytes()).collect();
+    Ok(go(&format!("/rounds/{code}/decide?on={cell}"), ""))
 }

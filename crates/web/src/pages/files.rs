@@ -337,7 +337,7 @@ pub async fn scores(
             None
         }
     };
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
+    let (evaluated, _) = shown(&app, &mut tx, &round, &person.actor).await?.ok_or(Error::NotFound)?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
     drop(tx);

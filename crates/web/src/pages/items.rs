@@ -15,6 +15,7 @@ use axum::extract::State;
 use axum::response::Response;
 use jiff::tz::TimeZone;
 use roundel_documents::number;
+use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::field::FieldErrors;
 use roundel_domain::judgement::{Judgement, Kind, Topic};
@@ -84,12 +85,12 @@ impl Studied {
 pub async fn studied(
     app: &App,
     tx: &mut Tx,
+    actor: &Actor,
     round: &Round,
-    items: &[Item],
-    measurands: &[Measurand],
+    (items, measurands): (&[Item], &[Measurand]),
 ) -> Result<HashMap<i64, Studied>, Error> {
     let mut known = items::known(tx, round.id).await?;
-    let evaluated = evaluation::shown(app, tx, round).await?;
+    let evaluated = evaluation::shown(app, tx, round, actor).await?;
     let withdrawn = withdrawals::of_round(tx, round.id).await?;
     let zone = TimeZone::get(&round.time_zone).unwrap_or(TimeZone::UTC);
     let deadline = round.closes_at.to_zoned(zone).date();
@@ -228,7 +229,7 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
     let round = reviewed_round(&mut tx, &person.actor, &code).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
-    let studied = studied(&app, &mut tx, &round, &items, &measurands).await?;
+    let studied = studied(&app, &mut tx, &person.actor, &round, (&items, &measurands)).await?;
     let f = Frame::of(&app, &person);
     let mut blocks = Vec::new();
     for (item, rows) in super::by_item(&items, &measurands) {
@@ -342,7 +343,7 @@ pub async fn measurand(
     let (item, measurand) = measurand_of(&mut tx, &round, &label, position).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
-    let mut all = studied(&app, &mut tx, &round, &items, &measurands).await?;
+    let mut all = studied(&app, &mut tx, &person.actor, &round, (&items, &measurands)).await?;
     let studied = all.remove(&position).ok_or(Error::NotFound)?;
     let f = Frame::of(&app, &person);
     let zone = round.time_zone.as_str();
@@ -488,7 +489,7 @@ async fn decide_page(
 ) -> Result<DecidePage, Error> {
     let items = rounds::items(tx, round.id).await?;
     let all = std::slice::from_ref(&measurand);
-    let mut found = studied(app, tx, &round, &items, all).await?;
+    let mut found = studied(app, tx, &person.actor, &round, (&items, all)).await?;
     let studied = found.remove(&measurand.position).ok_or(Error::NotFound)?;
     let f = Frame::of(app, person);
     let name = f.t2("measurand-name", "analyte", &measurand.analyte, "item", &item.label);

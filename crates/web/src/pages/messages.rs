@@ -54,10 +54,13 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Invitation => f.t("message-kind-invitation"),
         Kind::Reminder => f.t("message-kind-reminder"),
         Kind::Receipt => f.t("message-kind-receipt"),
+        Kind::Correction => f.t("message-kind-correction"),
         Kind::Publication => f.t("message-kind-publication"),
         Kind::Colleague => f.t("message-kind-colleague"),
         Kind::Answer => f.t("message-kind-answer"),
         Kind::Withdrawal => f.t("message-kind-withdrawal"),
+        Kind::Clarification => f.t("message-kind-clarification"),
+        Kind::Deadline => f.t("message-kind-deadline"),
     }
 }
 

@@ -1,13 +1,17 @@
 //! The pages: one module a noun, the page's struct above its handler.
 
 pub mod account;
+pub mod amend;
+pub mod approval;
 pub mod asks;
+pub mod cases;
 pub mod check;
 pub mod design;
 pub mod entry;
 pub mod evaluation;
 pub mod figures;
 pub mod files;
+pub mod forecast;
 pub mod item_figures;
 pub mod item_forms;
 pub mod item_words;
@@ -16,17 +20,24 @@ pub mod keys;
 pub mod laboratories;
 pub mod messages;
 pub mod people;
+pub mod planned;
+pub mod plans;
 pub mod programs;
 pub mod proposals;
 pub mod publish;
 pub mod questions;
 pub mod reading;
 pub mod receipt;
+pub mod review;
 pub mod rounds;
 pub mod rulings;
 pub mod scores;
+pub mod sealed;
+pub mod signing;
 pub mod staff;
+pub mod suggested;
 pub mod tasks;
+pub mod trials;
 pub mod typed;
 pub mod units;
 

@@ -1,18 +1,24 @@
 //! Publishing an evaluation, and its data package.
 
 use super::evaluation::{is_stale, shown};
+use super::trials::EffectTables;
 use super::{Frame, download, go, ok, organised_round, seen_round, unprocessable};
-use crate::actions::{self, Refused};
+use crate::actions::evaluation::Publishing;
+use crate::actions::{self, Refused, accounts, approval};
 use crate::error::Error;
+use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
 use crate::show::Errors;
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
+use roundel_domain::approval::Standing;
+use roundel_domain::decision;
 use roundel_domain::evaluation::{ScoreEntry, Signal};
 use roundel_domain::round::Round;
-use roundel_store::{Tx, participants, results};
+use roundel_store::{Tx, evaluations, participants, results};
+use std::sync::Arc;
 
 #[derive(Template)]
 #[template(path = "evaluation/publish.html")]
@@ -24,28 +30,56 @@ struct PublishPage {
     registered: usize,
     scored: usize,
     excluded: usize,
+    /// Measurands without an approval that holds.
+    unapproved: usize,
+    /// Why what is published is corrected; empty for the first publication.
+    correction: String,
+    /// Classes that change against what is published, and for how many codes.
+    classes: usize,
+    codes: usize,
     typed: String,
+    meaning: String,
     errors: Errors,
 }
 
 async fn publish_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Result<PublishPage, Error> {
-    let (evaluated, heads) = shown(app, tx, &round).await?.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    let heads = evaluations::of_round(tx, round.id).await?;
+    let head = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    let correction = approval::open(tx, &round).await?;
+    if round.is_published() && correction.is_none() {
+        return Err(Error::conflict("conflict-published"));
+    }
     if is_stale(tx, &round, &heads).await? {
         return Err(Error::conflict("conflict-stale-evaluation"));
     }
+    let evaluated = app.evaluations.load(tx, head.id).await?;
+    let f = Frame::of(app, person);
+    let state = approval::state(tx, &round, &evaluated).await?;
+    let impact = match round.state.published() {
+        None => None,
+        Some((_, published)) => {
+            let before = app.evaluations.load(tx, published).await?;
+            Some(EffectTables::of(&f, &decision::effect(&before.evaluation, &evaluated.evaluation, &[])))
+        }
+    };
     let participants = participants::of_round(tx, round.id).await?.len();
     let laboratories = results::newest_of_round(tx, round.id).await?.len();
     let has_class = |entry: &&ScoreEntry| matches!(entry.signal, Signal::None | Signal::Warning | Signal::Action);
     Ok(PublishPage {
-        f: Frame::of(app, person),
-        version: heads.first().map_or(0, |head| head.version),
+        version: head.version,
         laboratories,
         registered: participants - laboratories,
         scored: evaluated.evaluation.scores.iter().filter(has_class).count(),
         excluded: evaluated.package.results.iter().filter(|result| result.exclude.is_some()).count(),
+        unapproved: state.map_or(0, |state| state.lines.len() - state.count(Standing::Approved)),
+        correction: correction.map(|correction| correction.reason).unwrap_or_default(),
+        classes: impact.as_ref().map_or(0, |impact| impact.classes.len()),
+        codes: impact.as_ref().map_or(0, |impact| impact.codes),
         typed: String::new(),
+        meaning: String::new(),
         errors: Errors::default(),
         round,
+        f,
     })
 }
 
@@ -57,9 +91,6 @@ async fn publish_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> 
 pub async fn ask_publish(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let round = organised_round(&mut tx, &person.actor, &code).await?;
-    if round.is_published() {
-        return Err(Error::conflict("conflict-published"));
-    }
     ok(&publish_page(&app, &mut tx, &person, round).await?)
 }
 
@@ -67,14 +98,27 @@ pub async fn ask_publish(State(app): State<App>, person: Person, Path(code): Pat
 ///
 /// # Errors
 ///
-/// A conflict when the evaluation is not the one that was looked at.
+/// A conflict when the evaluation is not the one that was looked at, or is not
+/// approved.
 pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
+    let actor = &posted.person.actor;
+    let fields = &posted.fields;
+    let version = fields.get("version").parse().unwrap_or(0);
+    let (typed, meaning) = (fields.get("code").to_owned(), fields.get("meaning").to_owned());
+    // Refused before a password is asked of who may not publish.
+    let round = organised_round(&mut app.db.read().await?, actor, &code).await?;
+    let confirmed = accounts::confirm_password(&app, actor, fields.get("password")).await;
     let mut tx = app.db.write().await?;
-    let round = organised_round(&mut tx, &posted.person.actor, &code).await?;
-    let version = posted.fields.get("version").parse().unwrap_or(0);
-    let typed = posted.fields.get("code").to_owned();
-    let (actor, post) = (&posted.person.actor, app.post());
-    match actions::evaluation::publish(&mut tx, actor, &round, version, &typed, &post, app.clock.now()).await {
+    let done = match confirmed {
+        Err(refused) => Err(refused),
+        Ok(()) => {
+            let evaluated = newest(&app, &mut tx, &round).await?;
+            let typed = Publishing { version, code: &typed, meaning: &meaning };
+            let post = app.post();
+            actions::evaluation::publish(&mut tx, actor, &round, &evaluated, typed, &post, app.clock.now()).await
+        }
+    };
+    match done {
         Ok(()) => {
             tx.commit().await?;
             app.wake_mail();
@@ -84,10 +128,22 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
         Err(Refused::Fields(errors)) => {
             let mut page = publish_page(&app, &mut tx, &posted.person, round).await?;
             page.typed = typed;
+            page.meaning = meaning;
             page.errors = Errors::of(app.words, &errors);
             unprocessable(&page)
         }
     }
+}
+
+/// The newest evaluation of a round.
+///
+/// # Errors
+///
+/// A conflict without one.
+pub(crate) async fn newest(app: &App, tx: &mut Tx, round: &Round) -> Result<Arc<Evaluated>, Error> {
+    let heads = evaluations::of_round(tx, round.id).await?;
+    let head = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    app.evaluations.load(tx, head.id).await
 }
 
 /// `GET /rounds/{code}/package.json`: the whole package for the organiser, the
@@ -100,8 +156,11 @@ pub async fn package(State(app): State<App>, person: Person, Path(code): Path<St
     let mut tx = app.db.read().await?;
     let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     person.actor.may_see_scores(&round, participant.is_some())?;
-    let (evaluated, _) = shown(&app, &mut tx, &round).await?.ok_or(Error::NotFound)?;
-    let package =
-        if person.actor.may_review().is_ok() { evaluated.package.to_json() } else { evaluated.shared.package.clone() };
+    let (evaluated, _) = shown(&app, &mut tx, &round, &person.actor).await?.ok_or(Error::NotFound)?;
+    let package = if person.actor.may_review().is_ok() {
+        evaluated.package.to_json()
+    } else {
+        evaluated.shared().package.clone()
+    };
     Ok(download("application/json", &format!("{}-package.json", round.code), package))
 }

@@ -12,6 +12,7 @@ use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::words::Words;
 use roundel_domain::asks::{Arrival, Asks};
+use roundel_domain::frozen::Standing;
 use roundel_domain::opening::Missing;
 use roundel_domain::round::{Intake, Round, RoundForm, RoundState};
 use roundel_store::participants::Progress;
@@ -100,6 +101,8 @@ fn next_of_organiser(words: Words, round: &Round, counts: Option<&Counts>, now: 
         }
         RoundState::Draft if counts.participants == 0 => words.t("next-laboratories"),
         RoundState::Draft if round.closes_at <= now => words.t("next-deadline"),
+        RoundState::Draft if counts.signatures == 0 => words.t("next-plan"),
+        RoundState::Draft if counts.signatures == 1 => words.t("next-sign"),
         RoundState::Draft => words.t("next-open"),
         RoundState::Open { .. } if now > round.closes_at => of("next-close"),
         RoundState::Open { .. } => of("next-wait"),
@@ -300,6 +303,14 @@ fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, p
     };
     let laboratories = find(|m| matches!(m, Missing::Laboratories)).map(|_| words.t("check-laboratories-missing"));
     let deadline = find(|m| matches!(m, Missing::Deadline)).map(|_| words.t("check-deadline-past"));
+    let signatures = missing.iter().find_map(|missing| match missing {
+        Missing::Signatures(standing) => Some(words.t(match standing {
+            Standing::Unfrozen => "check-plan-unfrozen",
+            Standing::Outdated => "check-plan-outdated",
+            Standing::Unsigned | Standing::Signed => "check-plan-unsigned",
+        })),
+        _ => None,
+    });
     let check = |problem: Option<String>, done: String, href: String, link: &str| Check {
         done: problem.is_none(),
         text: problem.unwrap_or(done),
@@ -315,6 +326,7 @@ fn checks(words: Words, round: &Round, missing: &[Missing], measurands: usize, p
         check(None, asks, format!("{base}/asks"), "check-asks-link"),
         check(laboratories, laboratory_count, format!("{base}/laboratories"), "check-laboratories-link"),
         check(deadline, words.t("check-deadline-done"), format!("{base}/edit"), "check-deadline-link"),
+        check(signatures, words.t("check-plan-done"), format!("{base}/plan"), "check-plan-link"),
     ]
 }
 

@@ -3,7 +3,7 @@
 use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
 use super::figures::{self, Drawn, View};
 use super::{Frame, download, ok, organised_round, own_round};
-use crate::actions::look_ups;
+use crate::actions::{self, look_ups};
 use crate::certificate;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
@@ -13,15 +13,18 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
+use jiff::Timestamp;
 use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
 use roundel_documents::{certificate as document, number};
 use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
+use roundel_domain::case;
 use roundel_domain::evaluation::{Detection, ScoreEntry, Signal};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Entry, Reported, Submission};
 use roundel_domain::round::Round;
 use roundel_store::participants::Participant;
+use roundel_store::publications::{self, Publication};
 use roundel_store::{Tx, audit, measurands, participants, results, rounds};
 use serde::Deserialize;
 use std::sync::Arc;
@@ -34,12 +37,34 @@ pub(crate) struct Published {
     pub(crate) items: Vec<Item>,
     pub(crate) measurands: Vec<Measurand>,
     pub(crate) submission: Option<Submission>,
+    /// All publications of the round, oldest first.
+    pub(crate) publications: Vec<Publication>,
+    /// Number of the one that is shown, from 1.
+    pub(crate) number: i64,
 }
 
 impl Published {
-    async fn read(app: &App, tx: &mut Tx, round: Round, participant: Participant) -> Result<Published, Error> {
-        let (_, id) = round.state.published().ok_or(Error::NotFound)?;
+    /// The publication of this number; without one, the one that holds.
+    async fn read(
+        app: &App,
+        tx: &mut Tx,
+        round: Round,
+        participant: Participant,
+        number: Option<i64>,
+    ) -> Result<Published, Error> {
+        let (_, newest) = round.state.published().ok_or(Error::NotFound)?;
+        let publications = publications::of_round(tx, round.id).await?;
+        let last = publications.last().map_or(1, |last| last.number);
+        let (number, id) = match number {
+            Some(number) if number != last => {
+                let found = publications.iter().find(|one| one.number == number).ok_or(Error::NotFound)?;
+                (number, found.evaluation)
+            }
+            _ => (last, newest),
+        };
         Ok(Published {
+            publications,
+            number,
             evaluated: app.evaluations.load(tx, id).await?,
             items: rounds::items(tx, round.id).await?,
             measurands: measurands::of_round(tx, round.id).await?,
@@ -47,6 +72,24 @@ impl Published {
             participant,
             round,
         })
+    }
+}
+
+impl Published {
+    /// The publication that is shown; none for rounds from before they were kept.
+    pub(crate) fn publication(&self) -> Option<&Publication> {
+        self.publications.iter().find(|one| one.number == self.number)
+    }
+
+    /// Whether another publication took the place of this one.
+    pub(crate) fn is_superseded(&self) -> bool {
+        self.publications.last().is_some_and(|last| last.number != self.number)
+    }
+
+    /// When this was published.
+    pub(crate) fn at(&self) -> Option<Timestamp> {
+        let kept = self.publication().map(Publication::at);
+        kept.or_else(|| self.round.state.published().map(|(at, _)| at))
     }
 }
 
@@ -58,9 +101,19 @@ async fn newest_submission(tx: &mut Tx, participant: &Participant) -> Result<Opt
 }
 
 pub(crate) async fn published(app: &App, tx: &mut Tx, actor: &Actor, code: &str) -> Result<Published, Error> {
+    published_version(app, tx, actor, code, None).await
+}
+
+async fn published_version(
+    app: &App,
+    tx: &mut Tx,
+    actor: &Actor,
+    code: &str,
+    number: Option<i64>,
+) -> Result<Published, Error> {
     let (round, participant) = own_round(tx, actor, code).await?;
     actor.may_see_scores(&round, true)?;
-    Published::read(app, tx, round, participant).await
+    Published::read(app, tx, round, participant, number).await
 }
 
 /// A published round as one of its laboratories may see it, for the organiser.
@@ -75,7 +128,7 @@ pub(crate) async fn published_of(
     let lab = lab.strip_suffix(".pdf").unwrap_or(lab);
     let all = participants::of_round(tx, round.id).await?;
     let participant = all.into_iter().find(|p| p.code == lab).ok_or(Error::NotFound)?;
-    Published::read(app, tx, round, participant).await
+    Published::read(app, tx, round, participant, None).await
 }
 
 struct ScoreLine {
@@ -135,6 +188,12 @@ struct ScoresPage {
     round: Round,
     code: String,
     published: String,
+    /// That this is a correction, with its reason; empty for the first version.
+    corrected: String,
+    /// Numbers of the versions that this one took the place of.
+    superseded: Vec<i64>,
+    /// Whether an appeal of this laboratory is not decided.
+    appealed: bool,
     headline: String,
     attention: Vec<Attention>,
     registered_only: bool,
@@ -379,9 +438,21 @@ pub async fn overview(
         narrow: own_scores::render(&narrow, &f.w),
         caption: own_scores::caption(&wide, &f.w),
     };
-    let published_at = on.round.state.published().map(|(at, _)| show::instant(at, &on.round.time_zone));
+    let published_at = on.at().map(|at| show::instant(at, &on.round.time_zone));
+    let corrected = on.publication().filter(|one| !one.reason.is_empty());
+    let corrected = corrected.map(|one| f.t2("scores-version", "number", one.number, "reason", &one.reason));
+    let superseded = on.publications.iter().filter(|one| one.number != on.number).map(|one| one.number).collect();
+    let own_cases = actions::cases::all(&mut tx, &on.round).await?;
+    let appealed = own_cases.iter().any(|known| {
+        known.case.participant() == Some(on.participant.id)
+            && matches!(known.case.kind(), Ok(case::Kind::Appeal))
+            && known.outcome().is_none()
+    });
     ok(&ScoresPage {
         published: published_at.unwrap_or_default(),
+        corrected: corrected.unwrap_or_default(),
+        superseded,
+        appealed,
         headline: headline(&f, &on),
         attention,
         registered_only: on.submission.is_none(),
@@ -475,10 +546,11 @@ pub async fn measurand(
 pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Response, Error> {
     let f = Frame::open(app, &Visitor::default());
     let installation = app.provider().ok_or(Error::NotFound)?;
-    let (at, _) = on.round.state.published().ok_or(Error::NotFound)?;
+    let at = on.at().ok_or(Error::NotFound)?;
     let record = audit::of(&mut app.db.read().await?, &on.round.id.to_string()).await?;
     let published = record.iter().rev().find(|line| line.event == "round-published");
-    let authorised_by = published.and_then(|line| line.actor.as_ref());
+    let kept = on.publication().map(|one| one.by.clone());
+    let authorised_by = kept.or_else(|| published.and_then(|line| line.actor.clone()));
     let certificate = certificate::of(
         &f,
         &certificate::Basis {
@@ -490,11 +562,15 @@ pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Respons
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
             issued: at,
+            number: on.number,
+            reason: on.publication().map_or("", |one| one.reason.as_str()),
+            superseded: on.is_superseded(),
             authorised_by: authorised_by
-                .map(|name| f.t2("certificate-publisher", "name", name, "provider", &installation.provider)),
+                .map(|name| f.t2("certificate-publisher", "name", &name, "provider", &installation.provider)),
         },
     );
-    let name = format!("{}-{}-certificate.pdf", on.round.code, on.participant.code);
+    let version = if on.number > 1 || on.is_superseded() { format!("-version-{}", on.number) } else { String::new() };
+    let name = format!("{}-{}-certificate{version}.pdf", on.round.code, on.participant.code);
     let words = app.words;
     let pdf = tokio::task::spawn_blocking(move || document::render(&certificate, &words))
         .await
@@ -503,15 +579,28 @@ pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Respons
     Ok(download("application/pdf", &name, pdf))
 }
 
-/// `GET /rounds/{code}/certificate.pdf`: the laboratory's own.
+/// What stands behind the question mark: an earlier version.
+#[derive(Clone, Copy, Debug, Default, serde::Deserialize)]
+pub struct Version {
+    #[serde(default)]
+    version: Option<i64>,
+}
+
+/// `GET /rounds/{code}/certificate.pdf`: the laboratory's own, the one that holds or
+/// an earlier `version`, which says that it is superseded.
 ///
 /// # Errors
 ///
 /// [`Error::NotFound`] before publication.
-pub async fn certificate(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+pub async fn certificate(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    Query(version): Query<Version>,
+) -> Result<Response, Error> {
     let on = {
         let mut tx = app.db.read().await?;
-        published(&app, &mut tx, &person.actor, &code).await?
+        published_version(&app, &mut tx, &person.actor, &code, version.version).await?
     };
     certificate_file(&app, on).await
 }

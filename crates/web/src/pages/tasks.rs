@@ -24,7 +24,7 @@ use roundel_domain::round::{Intake, Round};
 use roundel_domain::unit;
 use roundel_store::participants::Participant;
 use roundel_store::results::Sent;
-use roundel_store::{Tx, drafts, results};
+use roundel_store::{Tx, clarifications, drafts, plans, results};
 use std::collections::HashMap;
 
 /// A line of the list of tasks.
@@ -44,6 +44,14 @@ struct SentLine {
     sha256: String,
 }
 
+/// A deadline that was moved for all.
+struct Moved {
+    from: String,
+    to: String,
+    reason: String,
+    at: String,
+}
+
 #[derive(Template)]
 #[template(path = "rounds/laboratory.html")]
 struct LaboratoryPage {
@@ -61,6 +69,13 @@ struct LaboratoryPage {
     enters: bool,
     /// What was withdrawn, as it is told to all.
     withdrawn: Vec<String>,
+    /// Requests to confirm results: all, and without an answer.
+    asked: usize,
+    unanswered: usize,
+    /// Deadlines that were moved, in sentences, the newest first.
+    moved: Vec<Moved>,
+    /// SHA-256 of the sealed assigned values; empty where there are none.
+    sealed: String,
 }
 
 /// How far a task beside the results is.
@@ -160,7 +175,17 @@ pub async fn laboratory_page(
     let sent = results::of_participant(tx, own.participant.id).await?;
     let withdrawn = super::units::notices(&f, tx, &own.round, &own.items, &own.measurands).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
+    let mut asked = clarifications::of_round(tx, own.round.id).await?;
+    asked.retain(|one| one.participant == own.participant.id);
     let zone = own.round.time_zone.clone();
+    let moved = actions::plans::moved_deadlines(tx, &own.round).await?.into_iter().map(|moved| Moved {
+        from: show::instant(moved.from, &zone),
+        to: show::instant(moved.to, &zone),
+        reason: moved.reason,
+        at: show::instant(moved.at, &zone),
+    });
+    let moved = moved.collect();
+    let sealed = plans::sealed(tx, own.round.id).await?.map(|sealed| sealed.sha256).unwrap_or_default();
     let phase = match own.round.intake(now) {
         _ if own.round.is_published() => "published",
         Intake::InTime => "open",
@@ -179,6 +204,8 @@ pub async fn laboratory_page(
         })
         .collect();
     ok(&LaboratoryPage {
+        asked: asked.len(),
+        unanswered: asked.iter().filter(|one| one.answer.is_none()).count(),
         code: own.participant.code,
         state: super::rounds::state_word(app.words, &own.round, now),
         deadline: show::instant(own.round.closes_at, &zone),
@@ -189,6 +216,8 @@ pub async fn laboratory_page(
         sent,
         enters: person.actor.may_enter().is_ok(),
         withdrawn,
+        moved,
+        sealed,
         f,
         round: own.round,
     })

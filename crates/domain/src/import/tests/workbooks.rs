@@ -78,9 +78,9 @@ fn a_workbook_gives_the_rows_that_a_text_file_gives() {
 
     assert_eq!(file.rows.len(), 1);
     assert_eq!((file.rows[0].line, file.rows[0].measurand), (5, 0));
-    assert_eq!(file.rows[0].assigned.x_pt.as_str(), "32.4");
-    assert_eq!(file.rows[0].assigned.uncertainty, Uncertainty::Standard(Decimal::positive("0.390").unwrap()));
-    assert_eq!(file.rows[0].assigned.route, Some(Route::Formulation));
+    assert_eq!(given(&file.rows[0]).x_pt.as_str(), "32.4");
+    assert_eq!(given(&file.rows[0]).uncertainty, Uncertainty::Standard(Decimal::positive("0.390").unwrap()));
+    assert_eq!(given(&file.rows[0]).route, Some(Route::Formulation));
 }
 
 /// 32.399999999999999 and 0.30000000000000004 are how programs write the
@@ -131,7 +131,7 @@ fn a_stored_number_has_one_reading_and_a_text_with_three_digits_has_two() {
     let number = assigned_values(&by_hand(&rows("", "1.234"), "", ""), &known()).expect("a good file");
     let text = assigned_values(&by_hand(&rows(" t=\"str\"", "1.234"), "", ""), &known());
 
-    assert_eq!(number.rows[0].assigned.x_pt.as_str(), "1.234");
+    assert_eq!(given(&number.rows[0]).x_pt.as_str(), "1.234");
     assert_eq!(listed(text), ["2 x_pt file-number-ambiguous"]);
 }
 
