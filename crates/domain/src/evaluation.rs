@@ -10,6 +10,7 @@ mod assigned;
 mod checks;
 mod counting;
 mod notes;
+pub mod pieces;
 pub mod precision;
 pub mod rounding;
 mod scoring;

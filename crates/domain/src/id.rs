@@ -73,4 +73,6 @@ ids! {
     ClarificationId,
     /// One version of a round's plan.
     PlanId,
+    /// Long work that the program does by itself.
+    JobId,
 }

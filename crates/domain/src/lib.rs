@@ -23,6 +23,7 @@ pub mod judgement;
 pub mod laboratory;
 pub mod ledger;
 pub mod measurand;
+pub mod methods;
 pub mod number;
 pub mod opening;
 pub mod package;

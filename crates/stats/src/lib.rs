@@ -29,6 +29,7 @@
 //! | some "below a limit" | [`censored::median_made`] | ranks need no invented number |
 //! | with uncertainties to trust | [`consensus`] | weights 1/u², and τ where the values disagree by more |
 //! | several groups | [`density::modes`] | one number for two populations describes neither |
+//! | two groups with a known cause | [`groups::shift`] | no spread is estimated, so an interval holds from four values on |
 //! | standard deviations of laboratories | [`robust::algorithm_s`] | pools without letting one decide |
 //! | scale alone | [`robust::qn`], [`robust::sn`] | need no location; 50 % breakdown |
 //!
@@ -65,6 +66,7 @@ mod distribution;
 pub mod earlier_rounds;
 mod error;
 mod estimate;
+pub mod groups;
 pub mod homogeneity;
 pub mod horwitz;
 mod numeric;

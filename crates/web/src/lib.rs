@@ -24,6 +24,7 @@ pub mod show;
 pub mod smtp;
 pub mod state;
 pub mod throttle;
+pub mod work;
 
 /// Gives the 19 MiB of each password hash back to the system. The system's own
 /// allocator keeps them: 244 MB, against 37 to 71 MB, after the demonstration was made.

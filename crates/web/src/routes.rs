@@ -6,8 +6,8 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_decisions,
-    item_forms, items, keys, laboratories, messages, people, plans, programs, proposals, publish, questions, receipt,
-    review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
+    item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals, publish,
+    questions, receipt, review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -159,12 +159,21 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/cases", get(cases::list).post(cases::receive))
         .route("/rounds/{code}/cases/{number}", get(cases::show_case).post(cases::step))
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
+        .route("/rounds/{code}/methods", get(methods::overview).post(methods::set_smallest))
+        .route("/rounds/{code}/methods.csv", get(methods::file))
+        .route("/rounds/{code}/methods.xlsx", get(methods::file))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))
         .route("/rounds/{code}/scores.csv", get(files::scores))
         .route("/rounds/{code}/scores.xlsx", get(files::scores))
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
         .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
+        .route("/rounds/{code}/certificates", post(jobs::certificates))
+        .route("/jobs", get(jobs::list))
+        .route("/jobs/{id}", get(jobs::job))
+        .route("/jobs/{id}/cancel", post(jobs::cancel))
+        .route("/jobs/{id}/resume", post(jobs::resume))
+        .route("/jobs/{id}/certificates.zip", get(jobs::archive))
         .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
         .fallback(|| async { error::not_found() })
         .method_not_allowed_fallback(error::method_not_allowed)

@@ -1,7 +1,7 @@
 //! Listening, answering, and stopping in time.
 
 use crate::state::App;
-use crate::{jobs, routes};
+use crate::{jobs, routes, work};
 use hyper_util::rt::{TokioIo, TokioTimer};
 use hyper_util::server::graceful::GracefulShutdown;
 use hyper_util::service::TowerToHyperService;
@@ -15,11 +15,12 @@ const HEADER_TIMEOUT: Duration = Duration::from_secs(15);
 /// How long requests that have begun may still take at the end.
 const DRAIN: Duration = Duration::from_secs(8);
 
-/// Answers requests on `listener` and sends messages until `stop` comes true, then
+/// Answers requests on `listener`, sends messages and does long work until `stop` comes true, then
 /// lets what has begun finish.
 pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>) {
     let (end, ended) = watch::channel(false);
-    let mut job = tokio::spawn(jobs::deliver(app.clone(), ended));
+    let mut mail = tokio::spawn(jobs::deliver(app.clone(), ended.clone()));
+    let mut work = tokio::spawn(work::run(app.clone(), ended));
     let router = routes::router(app.clone());
     let mut server = hyper::server::conn::http1::Builder::new();
     server.timer(TokioTimer::new()).header_read_timeout(HEADER_TIMEOUT);
@@ -50,13 +51,15 @@ pub async fn run(app: App, listener: TcpListener, stop: impl Future<Output = ()>
     let finished = async {
         graceful.shutdown().await;
         // A job that panicked has said so.
-        let _ = (&mut job).await;
+        let _ = (&mut mail).await;
+        let _ = (&mut work).await;
     };
     tokio::select! {
         () = finished => {}
-        () = tokio::time::sleep(DRAIN) => tracing::warn!("requests or a message were still running at the end"),
+        () = tokio::time::sleep(DRAIN) => tracing::warn!("requests, a message or a job were still running at the end"),
     }
-    job.abort();
+    mail.abort();
+    work.abort();
     app.db.close().await;
 }
 

@@ -5,12 +5,14 @@
 use crate::evaluated::Evaluated;
 use crate::pages::Frame;
 use crate::pages::figures;
+use crate::pages::methods::{group_words, why_words};
 use crate::pages::units::UnitLine;
 use roundel_documents::sheet::{About, Cell, Column, Sheet};
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::ScoreEntry;
 use roundel_domain::import;
 use roundel_domain::measurand::{Item, Measurand};
+use roundel_domain::methods::{Compared, Factor, Group, Line, Methods, Shown};
 use roundel_domain::number::Decimal;
 use roundel_domain::plan::{Basis, Estimator};
 use roundel_domain::result::{Entry, Reason, Reported, Submission, UncertaintyForm};
@@ -332,5 +334,58 @@ fn score_row(
         Cell::text(result.and_then(|result| result.exclude.clone()).unwrap_or_default()),
         Cell::text(if entry.loq_met == Some(false) { f.t("loq-not-met") } else { String::new() }),
     ]);
+    row
+}
+
+/// The groups of one question in all items, a row for each group of a measurand.
+pub fn methods(f: &Frame, round: &Round, factor: Factor, methods: &Methods<'_>) -> Sheet {
+    let names = [
+        "item",
+        "analyte",
+        "unit",
+        "factor",
+        "group",
+        "laboratories",
+        "values",
+        "below_limit",
+        "false_negatives",
+        "median",
+        "robust_sd",
+        "difference",
+        "low",
+        "high",
+        "p",
+        "p_holm",
+        "remark",
+    ];
+    let mut rows = Vec::new();
+    for item in methods.items() {
+        for line in methods.table(factor, item) {
+            if let Shown::Groups(groups) = &line.shown {
+                rows.extend(groups.iter().map(|group| group_line(f, item, &line, factor, group)));
+            }
+        }
+    }
+    let columns = names.map(Column::filled).into();
+    exported(f, round, &f.t("file-methods"), &f.t("file-methods-explained"), columns, rows)
+}
+
+fn group_line(f: &Frame, item: &str, line: &Line, factor: Factor, group: &Group) -> Vec<Cell> {
+    let name = group_words(f, factor, &group.name);
+    let mut row = [item, &line.analyte, &line.unit, factor.word(), &name].map(Cell::text).to_vec();
+    let counts = [group.laboratories, group.values, group.censored, group.false_negatives];
+    row.extend(counts.map(|count| Cell::Number(count as f64)));
+    row.extend([group.median, group.robust_sd].map(Cell::number));
+    match &group.compared {
+        Compared::Found(found) => {
+            let figures = [found.in_sigma, found.low, found.high, found.p_value, found.adjusted];
+            row.extend(figures.map(|figure| Cell::number(Some(figure))));
+            row.push(Cell::Empty);
+        }
+        Compared::Not(why) => {
+            row.resize(16, Cell::Empty);
+            row.push(Cell::text(why_words(f, *why)));
+        }
+    }
     row
 }

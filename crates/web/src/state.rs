@@ -37,6 +37,8 @@ pub struct App {
     pub mail: Option<Mailer>,
     /// Told when messages were queued.
     pub outbox: Arc<Notify>,
+    /// Told when long work is wanted.
+    pub work: Arc<Notify>,
 }
 
 impl App {
@@ -59,6 +61,7 @@ impl App {
             installation: Arc::new(RwLock::new(installation)),
             mail: None,
             outbox: Arc::default(),
+            work: Arc::default(),
         })
     }
 

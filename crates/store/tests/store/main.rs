@@ -10,6 +10,7 @@ mod drafts;
 mod evaluations;
 mod installation;
 mod items;
+mod jobs;
 mod keys;
 mod laboratories;
 mod measurand_decisions;

@@ -153,7 +153,18 @@ pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp)
         return Err(Error::Fault(format!("make a valid package: {problem}")));
     }
     let evaluation = evaluate_package(&package, ENGINE);
-    let document = evaluation.to_json();
+    keep(tx, actor, round, &package, &evaluation.to_json(), now).await
+}
+
+/// Keeps an evaluation of a round in review, `document`, as its newest.
+pub(crate) async fn keep(
+    tx: &mut Tx,
+    actor: &Actor,
+    round: &Round,
+    package: &RoundPackage,
+    document: &str,
+    now: Timestamp,
+) -> Result<EvaluationId, Error> {
     let id = EvaluationId(clock::new_id());
     let version = evaluations::of_round(tx, round.id).await?.first().map_or(0, |head| head.version) + 1;
     let new = NewEvaluation {
@@ -161,9 +172,9 @@ pub async fn evaluate(tx: &mut Tx, actor: &Actor, round: &Round, now: Timestamp)
         round: round.id,
         version,
         package: &package.to_json(),
-        package_sha256: &evaluation.package_sha256,
-        document: &document,
-        sha256: &secret::sha256(&document),
+        package_sha256: &package.sha256(),
+        document,
+        sha256: &secret::sha256(document),
         at: now,
         by: actor.user(),
     };

@@ -4,6 +4,7 @@
 //! (X17, X18), uncorrected recovery (X19), copied numbers (X21) and numbers below
 //! the own limit (X23) are kept: none of them is surely a blunder.
 
+use super::editions::Edition;
 use super::mistakes::SHIFTED_ROWS;
 use super::random::uniform;
 use super::scenario::{Cell, CellState, LaboratoryResults};
@@ -22,7 +23,7 @@ pub enum ExclusionKind {
 /// One result that is left out of consensus and summary.
 #[derive(Clone, Debug)]
 pub struct Exclusion {
-    /// P01–P40.
+    /// P01–P42.
     pub laboratory: &'static str,
     /// Label of the item.
     pub item: &'static str,
@@ -48,12 +49,13 @@ const LATE: &str =
 const ORGANISATION: &str = "Another laboratory of the same organisation counts for this measurand; the plan takes one result of each organisation, drawn with its seed.";
 
 /// The exclusions of a round, by laboratory in the order of the table.
-pub(super) fn of(round: &str, laboratories: &[LaboratoryResults]) -> Vec<Exclusion> {
+pub(super) fn of(edition: &Edition, laboratories: &[LaboratoryResults]) -> Vec<Exclusion> {
     let mut exclusions = Vec::new();
     for laboratory in laboratories.iter().filter(|laboratory| !laboratory.draft_only) {
         for cell in laboratory.cells.iter().filter(|cell| cell.state != CellState::NotAnalysed) {
-            let found = why(laboratory.id, cell).or_else(|| {
-                let yields = yields(round, laboratory, laboratories, cell);
+            let slip = edition.has_slips().then(|| why(laboratory.id, cell)).flatten();
+            let found = slip.or_else(|| {
+                let yields = yields(edition.code, laboratory, laboratories, cell);
                 yields.then_some((ExclusionKind::Organisation, "X26", ORGANISATION))
             });
             if let Some((kind, mistake, reason)) = found {

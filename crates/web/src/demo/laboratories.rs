@@ -47,9 +47,9 @@ impl Group {
 }
 
 /// One laboratory as the generator sees it.
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub(super) struct Laboratory {
-    /// P01–P40.
+    /// P01–P42.
     pub(super) id: &'static str,
     pub(super) name: &'static str,
     pub(super) email: &'static str,
@@ -85,7 +85,7 @@ impl Laboratory {
 use Group::{M1, M2, M3, M4};
 
 #[rustfmt::skip]
-pub(super) const LABORATORIES: [Laboratory; 40] = [
+pub(super) const LABORATORIES: [Laboratory; 42] = [
     laboratory("P01", M1, "Wasserlabor Quellmoor", "ergebnisse@quellmoor.example").with_digits(4),
     laboratory("P02", M1, "Laboratoire des eaux de Sainte-Orvène", "resultats@sainte-orvene.example"),
     laboratory("P03", M1, "Vodní laboratoř Třebelná", "vysledky@trebelna.example"),
@@ -126,4 +126,6 @@ pub(super) const LABORATORIES: [Laboratory; 40] = [
     laboratory("P38", M4, "Miljölaboratoriet Granåsele", "svar@granasele.example").weak(18),
     laboratory("P39", M4, "Laboratorju tal-ilma Għajn Ħamra", "rizultati@ghajnhamra.example"),
     laboratory("P40", M4, "Labordy Dŵr Aberllwyfan", "canlyniadau@aberllwyfan.example"),
+    laboratory("P41", M2, "Eawhaerf Water Testing", "results@eawhaerf.example"),
+    laboratory("P42", M4, "Laboratoire des sources Clairgravier", "resultats@clairgravier.example"),
 ];

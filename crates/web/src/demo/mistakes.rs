@@ -1,9 +1,10 @@
 //! From what the laboratories measure to what they type, with the deliberate
 //! mistakes X1–X26.
 
-use super::analytes::{ANALYTES, Analyte, Class};
+use super::analytes::{ANALYTES, Analyte};
 use super::digits::Digits;
-use super::laboratories::{LABORATORIES, Laboratory};
+use super::editions::Edition;
+use super::laboratories::Laboratory;
 use super::model::{ITEMS, Place, analyte, loq, relative_uncertainty, scope};
 use super::random::{normal, uniform};
 use super::scenario::{Cell, CellState, RefusedAttempt, UncertaintyMode};
@@ -35,25 +36,29 @@ const COUNTING: [&str; 13] =
 /// The rows that P08 pasted one row too low (X8): each holds the row above it.
 pub(super) const SHIFTED_ROWS: [&str; 5] = ["diclofenac", "ibuprofen", "naproxen", "gemfibrozil", "bezafibrate"];
 
-/// The cells of every laboratory in the order of the table, each by item, then
-/// by analyte.
-pub(super) fn round(round: &str) -> Vec<Vec<Cell>> {
-    let mut all: Vec<Vec<Cell>> = LABORATORIES.iter().map(|_| empty_cells()).collect();
+/// The cells of every laboratory of a round in the order of the table, each by item,
+/// then by analyte.
+pub(super) fn round(edition: &Edition) -> Vec<Vec<Cell>> {
+    let laboratories = edition.laboratories();
+    let mut all: Vec<Vec<Cell>> = laboratories.iter().map(|_| empty_cells()).collect();
     for (index, analyte) in ANALYTES.iter().enumerate() {
         let forced: Vec<&str> =
             FORCED.iter().filter(|(_, names)| names.contains(&analyte.name)).map(|(id, _)| *id).collect();
-        let members = scope(analyte, &forced, |id| COUNTING.contains(&id));
-        for (laboratory, cells) in LABORATORIES.iter().zip(&mut all) {
+        let members = scope(edition, analyte, &forced, |id| COUNTING.contains(&id));
+        for (laboratory, cells) in laboratories.iter().zip(&mut all) {
             if members.contains(&laboratory.id) {
                 for item in 0..ITEMS.len() {
-                    measure(&Place { round, laboratory, analyte, item }, &mut cells[item * ANALYTES.len() + index]);
+                    measure(&Place { edition, laboratory, analyte, item }, &mut cells[item * ANALYTES.len() + index]);
                 }
             }
         }
     }
-    let copied_from = all[position("P20")].clone();
-    for (laboratory, cells) in LABORATORIES.iter().zip(&mut all) {
-        spoil(round, laboratory, cells, &copied_from);
+    let copied = laboratories.iter().position(|one| one.id == "P20").expect("a laboratory of every round");
+    let copied_from = all[copied].clone();
+    for (laboratory, cells) in laboratories.iter().zip(&mut all) {
+        if edition.has_slips() {
+            spoil(edition, laboratory, cells, &copied_from);
+        }
         for cell in cells {
             cell.choice = choice(&cell.text);
         }
@@ -85,10 +90,6 @@ pub(super) fn refused_attempt(laboratory: &str) -> Option<RefusedAttempt> {
     }
 }
 
-fn position(laboratory: &str) -> usize {
-    LABORATORIES.iter().position(|one| one.id == laboratory).expect("a laboratory of the table")
-}
-
 fn empty_cells() -> Vec<Cell> {
     let cell = |item, analyte: &Analyte| Cell {
         item,
@@ -109,19 +110,14 @@ fn empty_cells() -> Vec<Cell> {
 fn measure(place: &Place<'_>, cell: &mut Cell) {
     let laboratory = place.laboratory;
     let limit = loq(laboratory, place.analyte);
-    let mean = place.mean(recovery(place), laboratory.id == "P34");
+    let mean = place.mean(laboratory.id == "P34");
     cell.loq = limit.to_string();
     if mean < f64::from(limit) * reporting_share(laboratory) {
-        below(cell, unit_slip(laboratory, Digits::new(u64::from(limit), 0)));
+        below(cell, unit_slip(place, Digits::new(u64::from(limit), 0)));
     } else {
         let value = Digits::round(mean * factor(place), laboratory.digits);
-        write_value(place, cell, unit_slip(laboratory, value));
+        write_value(place, cell, unit_slip(place, value));
     }
-}
-
-/// X19: P33 does not correct acids for the recovery of its method.
-fn recovery(place: &Place<'_>) -> f64 {
-    if place.laboratory.id == "P33" && place.analyte.class == Class::Acid { 0.62 } else { 1.0 }
 }
 
 /// X23: P28 gives numbers down to half of its limit of quantification.
@@ -129,21 +125,22 @@ fn reporting_share(laboratory: &Laboratory) -> f64 {
     if laboratory.id == "P28" { 0.5 } else { 1.0 }
 }
 
-/// X3 dilution forgotten, X4 aliquot, X17 as lysine salt, X18 as equivalents of
-/// the parent compound.
+/// X3 dilution forgotten, X4 aliquot, both in the first round only; X17 as lysine
+/// salt, X18 as equivalents of the parent compound.
 fn factor(place: &Place<'_>) -> f64 {
     match (place.laboratory.id, place.analyte.name, ITEMS[place.item]) {
-        ("P07", "naproxen", "B") => 0.1,
-        ("P09", "sulfamethoxazole", _) => 2.0,
+        ("P07", "naproxen", "B") if place.edition.has_slips() => 0.1,
+        ("P09", "sulfamethoxazole", _) if place.edition.has_slips() => 2.0,
         ("P22", "ibuprofen", _) => 1.71,
         ("P24", "N4-acetylsulfamethoxazole", _) => 0.858,
         _ => 1.0,
     }
 }
 
-/// X1: P03 types µg/L as ng/L, its limits of quantification excepted.
-fn unit_slip(laboratory: &Laboratory, number: Digits) -> Digits {
-    if laboratory.id == "P03" { number.shifted(-3) } else { number }
+/// X1: P03 types µg/L as ng/L in the first round, its limits of quantification
+/// excepted.
+fn unit_slip(place: &Place<'_>, number: Digits) -> Digits {
+    if place.laboratory.id == "P03" && place.edition.has_slips() { number.shifted(-3) } else { number }
 }
 
 fn below(cell: &mut Cell, limit: Digits) {
@@ -181,8 +178,8 @@ fn uncertainty(place: &Place<'_>, value: Digits) -> Option<(String, UncertaintyM
 }
 
 /// The mistakes that act on what is typed already.
-fn spoil(round: &str, laboratory: &Laboratory, cells: &mut [Cell], copied_from: &[Cell]) {
-    let place = |analyte_name: &str, item| Place { round, laboratory, analyte: analyte(analyte_name), item };
+fn spoil(edition: &Edition, laboratory: &Laboratory, cells: &mut [Cell], copied_from: &[Cell]) {
+    let place = |analyte_name: &str, item| Place { edition, laboratory, analyte: analyte(analyte_name), item };
     match laboratory.id {
         // X2
         "P04" => {
@@ -212,7 +209,7 @@ fn spoil(round: &str, laboratory: &Laboratory, cells: &mut [Cell], copied_from: 
         // X8
         "P08" => shift_rows(cells, 2),
         // X21
-        "P21" => copy(round, laboratory, cells, copied_from),
+        "P21" => copy(edition, laboratory, cells, copied_from),
         _ => {}
     }
 }
@@ -269,7 +266,8 @@ fn shift_rows(cells: &mut [Cell], item: usize) {
 
 /// P21 takes 85 % of the numbers that both have from P20, 40 % of those as they
 /// are and the rest changed by about 2 %.
-fn copy(round: &str, laboratory: &Laboratory, cells: &mut [Cell], from: &[Cell]) {
+fn copy(edition: &Edition, laboratory: &Laboratory, cells: &mut [Cell], from: &[Cell]) {
+    let round = edition.code;
     for (own, other) in cells.iter_mut().zip(from) {
         let (analyte_name, item) = (own.analyte, own.item);
         if own.state != CellState::Value
@@ -279,7 +277,7 @@ fn copy(round: &str, laboratory: &Laboratory, cells: &mut [Cell], from: &[Cell])
             continue;
         }
         let place = Place {
-            round,
+            edition,
             laboratory,
             analyte: analyte(analyte_name),
             item: ITEMS.iter().position(|label| *label == item).expect("an item of the table"),

@@ -8,7 +8,8 @@
 //! laboratories only, about twenty numbers of P21 equal to those of P20).
 
 use super::analytes::{ANALYTES, Analyte, Class};
-use super::laboratories::{Group, LABORATORIES, Laboratory};
+use super::editions::Edition;
+use super::laboratories::{Group, Laboratory};
 use super::random::{normal, uniform};
 
 /// The items, in the order of the levels of an analyte.
@@ -20,7 +21,7 @@ const LOQ_STEPS: [u32; 11] = [1, 2, 3, 5, 8, 10, 15, 20, 25, 30, 50];
 /// One laboratory, analyte and item of a round.
 #[derive(Clone, Copy)]
 pub(super) struct Place<'a> {
-    pub(super) round: &'a str,
+    pub(super) edition: &'a Edition,
     pub(super) laboratory: &'a Laboratory,
     pub(super) analyte: &'a Analyte,
     /// 0, 1, 2 for A, B, C.
@@ -28,20 +29,22 @@ pub(super) struct Place<'a> {
 }
 
 impl Place<'_> {
-    /// The mean of the two replicates in ng/L, before any mistake but the one
-    /// that acts while measuring (`recovery`, a factor on the content found).
+    /// The mean of the two replicates in ng/L, before any mistake but those that act
+    /// while measuring ([`Edition::found`]).
     ///
     /// `x = μ·ρ·exp(γ + λ + β + κ + ε + h + δ) + ω + b` for each replicate.
-    pub(super) fn mean(&self, recovery: f64, equal_replicates: bool) -> f64 {
-        let first = self.replicate("1", recovery);
-        let second = if equal_replicates { first } else { self.replicate("2", recovery) };
+    pub(super) fn mean(&self, equal_replicates: bool) -> f64 {
+        let found = self.edition.found(self.laboratory, self.analyte);
+        let first = self.replicate("1", found);
+        let second = if equal_replicates { first } else { self.replicate("2", found) };
         (first + second) / 2.0
     }
 
-    fn replicate(&self, k: &str, recovery: f64) -> f64 {
-        let (round, laboratory, analyte, item) = (self.round, self.laboratory.id, self.analyte.name, ITEMS[self.item]);
-        let weakness = f64::from(self.laboratory.weakness) / 10.0;
-        let level = f64::from(self.analyte.levels[self.item]);
+    fn replicate(&self, k: &str, found: f64) -> f64 {
+        let round = self.edition.code;
+        let (laboratory, analyte, item) = (self.laboratory.id, self.analyte.name, ITEMS[self.item]);
+        let weakness = self.edition.weakness(self.laboratory);
+        let level = f64::from(self.edition.level(self.analyte, self.item));
         let true_recovery = f64::from(self.analyte.recovery) / 100.0;
         let own = 0.07 * normal(&["laboratory", round, laboratory])
             + 0.11 * normal(&["analyte", laboratory, analyte])
@@ -49,19 +52,13 @@ impl Place<'_> {
         let repeatability = 0.05 * normal(&["replicate", round, laboratory, analyte, item, k]);
         let exponent = self.method_effect() + weakness * own + repeatability + self.inhomogeneity() + self.decay();
         let noise = 0.8 * normal(&["noise", round, laboratory, analyte, item, k]);
-        level * true_recovery * recovery * exponent.exp() + noise + self.contamination()
+        level * true_recovery * found * exponent.exp() + noise + self.contamination()
     }
 
     fn method_effect(&self) -> f64 {
         let low = self.item == 0;
         match (self.laboratory.group, self.analyte.name) {
-            (Group::M3, "hydrochlorothiazide") => {
-                if low {
-                    -0.35
-                } else {
-                    -1.05
-                }
-            }
+            (Group::M3, "hydrochlorothiazide") => self.edition.solvent_effect(low),
             (Group::M3, _) => {
                 if low {
                     -0.04
@@ -77,16 +74,16 @@ impl Place<'_> {
     /// The units of citalopram in item C differ.
     fn inhomogeneity(&self) -> f64 {
         if self.analyte.name == "citalopram" && self.item == 2 {
-            0.20 * normal(&["inhomogeneity", self.round, self.laboratory.id])
+            0.20 * normal(&["inhomogeneity", self.edition.code, self.laboratory.id])
         } else {
             0.0
         }
     }
 
-    /// Erythromycin is lost in river water, 0.66 % a day.
+    /// Erythromycin is lost in river water that is not acidified, 0.66 % a day.
     fn decay(&self) -> f64 {
-        if self.analyte.name == "erythromycin" && self.item > 0 {
-            -0.0066 * f64::from(analysis_day(self.round, self.laboratory))
+        if self.analyte.name == "erythromycin" && self.item > 0 && !self.edition.is_stabilised {
+            -0.0066 * f64::from(analysis_day(self.edition, self.laboratory))
         } else {
             0.0
         }
@@ -95,7 +92,7 @@ impl Place<'_> {
     /// Bezafibrate comes in from outside where little of it is.
     fn contamination(&self) -> f64 {
         if self.analyte.name == "bezafibrate" && self.item == 0 {
-            4.0 * normal(&["contamination", self.round, self.laboratory.id, ITEMS[self.item]]).abs()
+            4.0 * normal(&["contamination", self.edition.code, self.laboratory.id, ITEMS[self.item]]).abs()
         } else {
             0.0
         }
@@ -103,8 +100,8 @@ impl Place<'_> {
 }
 
 /// The day of analysis after dispatch, 5–26.
-pub(super) fn analysis_day(round: &str, laboratory: &Laboratory) -> u32 {
-    5 + (22.0 * uniform(&["day", round, laboratory.id])) as u32
+pub(super) fn analysis_day(edition: &Edition, laboratory: &Laboratory) -> u32 {
+    5 + (22.0 * uniform(&["day", edition.code, laboratory.id])) as u32
 }
 
 /// The limit of quantification that a laboratory declares, in ng/L: the nearest
@@ -126,7 +123,7 @@ fn nearest(steps: &[u32], wanted: f64) -> u32 {
 /// 32 %·exp(0.35·N) to the nearest 5 %, at least 10 %. `None` in one cell of ten.
 pub(super) fn relative_uncertainty(place: &Place<'_>) -> Option<u32> {
     let (laboratory, analyte) = (place.laboratory.id, place.analyte.name);
-    if uniform(&["without-u", place.round, laboratory, analyte, ITEMS[place.item]]) < 0.10 {
+    if uniform(&["without-u", place.edition.code, laboratory, analyte, ITEMS[place.item]]) < 0.10 {
         return None;
     }
     let percent = 32.0 * (0.35 * normal(&["u", laboratory, analyte])).exp();
@@ -136,13 +133,19 @@ pub(super) fn relative_uncertainty(place: &Place<'_>) -> Option<u32> {
 /// Who has an analyte in its scope, exactly as many as the table says: those in
 /// `forced`, and of the others who may the ones with the smallest numbers.
 /// `counting` says whose values count, for rare analytes.
-pub(super) fn scope(analyte: &Analyte, forced: &[&str], counting: impl Fn(&str) -> bool) -> Vec<&'static str> {
-    let may = |laboratory: &&Laboratory| {
+pub(super) fn scope(
+    edition: &Edition,
+    analyte: &Analyte,
+    forced: &[&str],
+    counting: impl Fn(&str) -> bool,
+) -> Vec<&'static str> {
+    let may = |laboratory: &&'static Laboratory| {
         (laboratory.group != Group::M4 || analyte.is_neutral_parent())
             && (!analyte.is_rare() || forced.contains(&laboratory.id) || counting(laboratory.id))
     };
-    let mut drawn: Vec<(bool, f64, &'static str)> = LABORATORIES
-        .iter()
+    let mut drawn: Vec<(bool, f64, &'static str)> = edition
+        .laboratories()
+        .into_iter()
         .filter(may)
         .map(|one| (!forced.contains(&one.id), uniform(&["scope", one.id, analyte.name]), one.id))
         .collect();

@@ -1,6 +1,36 @@
-//! What the plans of the demonstration's rounds say under each heading.
+//! The plans of the demonstration's rounds: how each measurand is evaluated, and what
+//! stands under each heading.
 
+use super::scenario::{Measurand, Scenario};
 use roundel_domain::checklist::Heading;
+use roundel_domain::plan::PlanForm;
+
+/// The plans of all measurands, by item and analyte: a consensus with the estimator by
+/// count, the content by preparation where fewer than eight count, z with sigma_pt in
+/// percent; absent analytes are judged as such.
+pub(super) fn of_measurands(scenario: &Scenario) -> Vec<(String, String, PlanForm)> {
+    let plan = |m: &Measurand| (m.item.to_owned(), m.analyte.to_owned(), of_measurand(m));
+    scenario.measurands.iter().map(plan).collect()
+}
+
+fn of_measurand(m: &Measurand) -> PlanForm {
+    if let Some(limit) = m.absent_below {
+        return PlanForm { route: "absent".to_owned(), absent_below: limit.to_owned(), ..PlanForm::default() };
+    }
+    let mut form = PlanForm {
+        route: "by_count".to_owned(),
+        sigma_route: "percent".to_owned(),
+        sigma: m.sigma_percent.to_owned(),
+        ..PlanForm::default()
+    };
+    // What was believed when the plan was signed.
+    if let Some(believed) = m.believed.as_ref().or(m.formulation.as_ref()) {
+        form.fallback_route = "formulation".to_owned();
+        form.value.clone_from(&believed.value);
+        form.standard_uncertainty.clone_from(&believed.standard_uncertainty);
+    }
+    form
+}
 
 /// The text of a heading, as the coordinator of the invented scheme wrote it.
 pub(super) fn text(heading: Heading) -> &'static str {
@@ -50,8 +80,10 @@ pub(super) fn text(heading: Heading) -> &'static str {
              coverage factor."
         }
         Heading::Statistics => {
-            "Assigned values by formulation. Standard deviation for proficiency assessment: 25 % of the assigned \
-             value. z scores; robust summaries of participants for comparison. Results below a limit are left out of \
+            "Assigned values by consensus of participants, with the estimator by count: Algorithm A from 18, Q method \
+             with Hampel from 12, median with MADe from 8 with the reviewer's consent; below 8 the content by \
+             preparation. Standard deviation for proficiency assessment: 25 % of the assigned value. z scores, z' \
+             where the uncertainty of the value is not negligible. Results below a limit are left out of \
              summaries and judged by their limit."
         }
         Heading::Traceability => {

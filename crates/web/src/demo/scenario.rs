@@ -1,5 +1,5 @@
-//! The demonstration round QW-1: 24 analytes in three items, 40 laboratories, and
-//! everything that they type, mistakes included. Organiser, laboratories, codes
+//! The rounds QW-1 to QW-3 of the demonstration: 24 analytes in three items, about 40
+//! laboratories, and everything that they type, mistakes included. Organiser, laboratories, codes
 //! and all numbers are invented; every page, file and certificate made from them
 //! says so with [`Scenario::REMARK`].
 //!
@@ -12,10 +12,12 @@
 
 use super::analytes::ANALYTES;
 pub use super::analytes::Class;
+use super::editions::{self, Edition};
 use super::exclusions;
 pub use super::exclusions::{Exclusion, ExclusionKind};
+pub use super::judgements::Judged;
 pub use super::laboratories::Group;
-use super::laboratories::{LABORATORIES, Laboratory};
+use super::laboratories::Laboratory;
 use super::mistakes;
 use super::model::{ITEMS, analysis_day};
 use super::random::bytes;
@@ -36,7 +38,7 @@ pub struct Scenario {
     pub items: Vec<Item>,
     /// The measurands: all analytes in item A, then in B, then in C.
     pub measurands: Vec<Measurand>,
-    /// The laboratories P01–P40, in this order.
+    /// The laboratories that take part, of P01–P42 in this order.
     pub laboratories: Vec<LaboratoryResults>,
     /// What is left out of consensus and summary, and why.
     pub exclusions: Vec<Exclusion>,
@@ -76,6 +78,9 @@ pub struct Measurand {
     pub present: bool,
     /// The content by preparation.
     pub formulation: Option<Formulation>,
+    /// What the organiser believed it to be when the plan was signed, where that was
+    /// wrong (Y6): corrected after an appeal.
+    pub believed: Option<Formulation>,
     /// Standard deviation for proficiency assessment, in percent of the assigned value.
     pub sigma_percent: &'static str,
     /// The limit of quantification that the plan asks for.
@@ -96,7 +101,7 @@ pub struct Formulation {
 /// One laboratory with what it types.
 #[derive(Clone, Debug)]
 pub struct LaboratoryResults {
-    /// The organiser's internal number, P01–P40.
+    /// The organiser's internal number, P01–P42.
     pub id: &'static str,
     /// The code in this round, drawn with the seed of the scenario.
     pub code: LabCode,
@@ -178,35 +183,50 @@ pub struct RefusedAttempt {
 
 /// The round QW-1 of March 2024, complete.
 pub fn round_qw1() -> Scenario {
-    const ROUND: &str = "QW-1";
-    let typed = mistakes::round(ROUND);
+    round(&editions::QW_1)
+}
+
+/// The round QW-2 of September 2024: the slips are gone, some left, some came.
+pub fn round_qw2() -> Scenario {
+    round(&editions::QW_2)
+}
+
+/// The round QW-3 of March 2025: what was advised works.
+pub fn round_qw3() -> Scenario {
+    round(&editions::QW_3)
+}
+
+fn round(edition: &Edition) -> Scenario {
+    let typed = mistakes::round(edition);
+    let participants = edition.laboratories().into_iter().zip(typed);
     let laboratories: Vec<LaboratoryResults> =
-        LABORATORIES.iter().zip(typed).map(|(laboratory, cells)| results(ROUND, laboratory, cells)).collect();
-    let exclusions = exclusions::of(ROUND, &laboratories);
+        participants.map(|(laboratory, cells)| results(edition, laboratory, cells)).collect();
+    let exclusions = exclusions::of(edition, &laboratories);
     Scenario {
-        code: ROUND,
-        title: "Trace organic contaminants in natural waters, March 2024",
+        code: edition.code,
+        title: edition.title,
         scheme: "Trace organic contaminants in natural waters",
         organiser: "Quillmere Interlaboratory Office",
         items: items(),
-        measurands: measurands(),
+        measurands: measurands(edition),
         laboratories,
         exclusions,
     }
 }
 
-fn results(round: &str, laboratory: &Laboratory, cells: Vec<Cell>) -> LaboratoryResults {
+fn results(edition: &Edition, laboratory: &Laboratory, cells: Vec<Cell>) -> LaboratoryResults {
+    let slips = edition.has_slips();
     LaboratoryResults {
         id: laboratory.id,
-        code: LabCode::from_random(bytes(&["code", round, laboratory.id])),
+        code: LabCode::from_random(bytes(&["code", edition.code, laboratory.id])),
         name: laboratory.name,
         email: laboratory.email,
         organisation: laboratory.organisation,
         group: laboratory.group,
-        analysis_day: analysis_day(round, laboratory),
-        late_by_hours: (laboratory.id == "P19").then_some(26),
-        draft_only: laboratory.id == "P17",
-        refused_attempt: mistakes::refused_attempt(laboratory.id),
+        analysis_day: analysis_day(edition, laboratory),
+        late_by_hours: (slips && laboratory.id == "P19").then_some(26),
+        draft_only: slips && laboratory.id == "P17",
+        refused_attempt: slips.then(|| mistakes::refused_attempt(laboratory.id)).flatten(),
         cells,
     }
 }
@@ -220,11 +240,11 @@ fn items() -> Vec<Item> {
     ITEMS.into_iter().zip(preserved).map(|(label, description)| Item { label, description }).collect()
 }
 
-fn measurands() -> Vec<Measurand> {
+fn measurands(edition: &Edition) -> Vec<Measurand> {
     let mut measurands = Vec::new();
     for (index, item) in ITEMS.into_iter().enumerate() {
         for analyte in &ANALYTES {
-            let level = analyte.levels[index];
+            let level = edition.level(analyte, index);
             measurands.push(Measurand {
                 item,
                 analyte: analyte.name,
@@ -232,7 +252,8 @@ fn measurands() -> Vec<Measurand> {
                 class: analyte.class,
                 present: level > 0,
                 formulation: (level > 0).then(|| formulation(level)),
-                sigma_percent: "25",
+                believed: edition.believed_tenths(analyte, index).map(formulation_of_tenths),
+                sigma_percent: edition.sigma_percent(analyte),
                 required_loq: "25",
                 absent_below: (level == 0).then_some("2"),
             });
@@ -246,6 +267,14 @@ fn formulation(level: u32) -> Formulation {
     let hundredths = (level * 12 + 5) / 10;
     Formulation {
         value: level.to_string(),
+        standard_uncertainty: format!("{}.{:02}", hundredths / 100, hundredths % 100),
+    }
+}
+
+fn formulation_of_tenths(tenths: u32) -> Formulation {
+    let hundredths = (tenths * 12 + 50) / 100;
+    Formulation {
+        value: format!("{}.{}", tenths / 10, tenths % 10),
         standard_uncertainty: format!("{}.{:02}", hundredths / 100, hundredths % 100),
     }
 }

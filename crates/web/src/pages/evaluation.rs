@@ -2,7 +2,7 @@
 
 use super::figures;
 use super::{Frame, evaluating_round, go, ok, reviewed_round};
-use crate::actions::{approval, evaluation};
+use crate::actions::{self, approval, evaluation};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
@@ -18,7 +18,7 @@ use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Sig
 use roundel_domain::measurand::Measurand;
 use roundel_domain::round::Round;
 use roundel_store::evaluations::{self, Head};
-use roundel_store::{Tx, measurands, rounds};
+use roundel_store::{Tx, jobs, measurands, participants, rounds};
 use std::sync::Arc;
 
 /// A number that a page shows with its class.
@@ -232,7 +232,11 @@ pub fn common_unit(measurands: &[&Measurand]) -> String {
     if measurands.iter().all(|m| m.unit == first) { first } else { String::new() }
 }
 
-/// `POST /rounds/{code}/evaluation`: evaluates.
+/// With more results than this a round is evaluated as long work.
+const LARGE: usize = 20_000;
+
+/// `POST /rounds/{code}/evaluation`: evaluates, as long work where the round is large
+/// or the field `command` wants it.
 ///
 /// # Errors
 ///
@@ -240,6 +244,15 @@ pub fn common_unit(measurands: &[&Measurand]) -> String {
 pub async fn evaluate(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let mut tx = app.db.write().await?;
     let round = evaluating_round(&mut tx, &posted.person.actor, &code).await?;
+    let (laboratories, asked) =
+        (participants::of_round(&mut tx, round.id).await?, measurands::of_round(&mut tx, round.id).await?);
+    if posted.fields.get("command") == "job" || laboratories.len() * asked.len() > LARGE {
+        let kind = jobs::Kind::Evaluation;
+        let id = actions::jobs::start(&mut tx, &posted.person.actor, &round, kind, app.clock.now()).await?;
+        tx.commit().await?;
+        app.work.notify_one();
+        return Ok(go(&format!("/jobs/{id}"), "job-started"));
+    }
     evaluation::evaluate(&mut tx, &posted.person.actor, &round, app.clock.now()).await?;
     tx.commit().await?;
     Ok(go(&format!("/rounds/{code}/evaluation"), "evaluated"))

@@ -542,8 +542,25 @@ pub async fn measurand(
     })
 }
 
-/// Makes the certificate of a participant, away from the threads that answer.
+/// A published round as one of its laboratories may see it, for the program itself.
+pub(crate) async fn published_by(
+    app: &App,
+    tx: &mut Tx,
+    round: Round,
+    participant: Participant,
+) -> Result<Published, Error> {
+    Published::read(app, tx, round, participant, None).await
+}
+
+/// The certificate of a participant as a file for download.
 pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Response, Error> {
+    let (name, pdf) = certificate_bytes(app, on).await?;
+    Ok(download("application/pdf", &name, pdf))
+}
+
+/// Makes the certificate of a participant, away from the threads that answer: the
+/// name of its file and its bytes.
+pub(crate) async fn certificate_bytes(app: &App, on: Published) -> Result<(String, Vec<u8>), Error> {
     let f = Frame::open(app, &Visitor::default());
     let installation = app.provider().ok_or(Error::NotFound)?;
     let at = on.at().ok_or(Error::NotFound)?;
@@ -576,7 +593,7 @@ pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Respons
         .await
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?;
-    Ok(download("application/pdf", &name, pdf))
+    Ok((name, pdf))
 }
 
 /// What stands behind the question mark: an earlier version.

@@ -1,0 +1,70 @@
+//! The certificates of all laboratories of a published round: which evaluation they
+//! are of first, then one a part.
+
+use crate::error::Error;
+use crate::pages::scores::{certificate_bytes, published_by};
+use crate::state::App;
+use roundel_domain::round::Round;
+use roundel_store::jobs::{self, Job};
+use roundel_store::participants::{self, Participant};
+use roundel_store::rounds;
+use std::io::{Cursor, Write};
+use zip::write::SimpleFileOptions;
+use zip::{CompressionMethod, ZipWriter};
+
+pub(super) struct Plan {
+    round: Round,
+    participants: Vec<Participant>,
+    evaluation: String,
+}
+
+impl Plan {
+    pub(super) async fn of(app: &App, job: &Job) -> Result<Plan, Error> {
+        let mut tx = app.db.read().await?;
+        let round = rounds::by_id(&mut tx, job.round).await?.ok_or(Error::NotFound)?;
+        let (_, evaluation) = round.state.published().ok_or_else(|| Error::conflict("conflict-not-published"))?;
+        let evaluation = evaluation.to_string();
+        let participants = participants::of_round(&mut tx, round.id).await?;
+        let kept = jobs::part(&mut tx, job.id, 0).await?;
+        drop(tx);
+        // Corrected since the job stood still: then it begins anew.
+        if kept.is_some_and(|kept| kept.content != evaluation.as_bytes()) {
+            let mut tx = app.db.write().await?;
+            jobs::drop_parts(&mut tx, job.id).await?;
+            tx.commit().await?;
+        }
+        Ok(Plan { round, participants, evaluation })
+    }
+
+    pub(super) fn parts(&self) -> i64 {
+        1 + i64::try_from(self.participants.len()).unwrap_or_default()
+    }
+
+    pub(super) async fn part(&self, app: &App, part: i64) -> Result<(String, Vec<u8>), Error> {
+        let participant = usize::try_from(part - 1).ok().and_then(|place| self.participants.get(place));
+        let Some(participant) = participant else {
+            return Ok(("evaluation".to_owned(), self.evaluation.clone().into_bytes()));
+        };
+        let on = {
+            let mut tx = app.db.read().await?;
+            published_by(app, &mut tx, self.round.clone(), participant.clone()).await?
+        };
+        certificate_bytes(app, on).await
+    }
+}
+
+/// All certificates of a job as one archive. They are compressed already, so they are
+/// stored as they are.
+///
+/// # Errors
+///
+/// What the archive says.
+pub(crate) fn archive(parts: Vec<jobs::Part>) -> zip::result::ZipResult<Vec<u8>> {
+    let mut archive = ZipWriter::new(Cursor::new(Vec::new()));
+    let options = SimpleFileOptions::default().compression_method(CompressionMethod::Stored);
+    for part in parts.into_iter().filter(|part| part.part > 0) {
+        archive.start_file(part.name, options)?;
+        archive.write_all(&part.content)?;
+    }
+    Ok(archive.finish()?.into_inner())
+}
