@@ -66,11 +66,11 @@ impl Amendment {
 
 impl Change {
     /// Whether the state of the round still allows it: a deadline while it lies ahead,
-    /// the statistical plan until publication.
-    pub fn is_possible(&self, round: &Round, now: Timestamp) -> bool {
+    /// the statistical plan until publication, and in a correction.
+    pub fn is_possible(&self, round: &Round, correcting: bool, now: Timestamp) -> bool {
         match self {
             Change::Deadline { from, to } => may_move_deadline(round, now) && round.closes_at == *from && now < *to,
-            Change::Statistics { .. } => may_change_statistics(round),
+            Change::Statistics { .. } => may_change_statistics(round, correcting),
         }
     }
 }
@@ -81,9 +81,14 @@ pub fn may_move_deadline(round: &Round, now: Timestamp) -> bool {
     matches!(round.state, RoundState::Open { .. }) && now <= round.closes_at
 }
 
-/// Whether the statistical plan may be amended: open, or closed and unpublished.
-pub fn may_change_statistics(round: &Round) -> bool {
-    matches!(round.state, RoundState::Open { .. } | RoundState::Closed { .. })
+/// Whether the statistical plan may be amended: open, closed and unpublished, or
+/// published while a correction is open.
+pub fn may_change_statistics(round: &Round, correcting: bool) -> bool {
+    match round.state {
+        RoundState::Open { .. } | RoundState::Closed { .. } => true,
+        RoundState::Published { .. } => correcting,
+        RoundState::Draft => false,
+    }
 }
 
 /// Reads a later deadline, in the zone of the round.
@@ -149,16 +154,16 @@ mod tests {
         let mut round = round();
         let (before, after) = (at("2027-03-26T16:00:00Z"), at("2027-03-26T16:00:01Z"));
         assert!(may_move_deadline(&round, before) && !may_move_deadline(&round, after));
-        assert!(may_change_statistics(&round));
+        assert!(may_change_statistics(&round, false));
         let change = Change::Deadline { from: round.closes_at, to: at("2027-03-28T15:00:00Z") };
-        assert!(change.is_possible(&round, before) && !change.is_possible(&round, after));
+        assert!(change.is_possible(&round, false, before) && !change.is_possible(&round, false, after));
         let amendment = Amendment { change: change.clone(), reason: "Snow.".to_owned(), results: 0 };
         amendment.apply(&mut round, &mut []);
         assert_eq!(round.closes_at, at("2027-03-28T15:00:00Z"));
-        assert!(!change.is_possible(&round, before), "it was written");
+        assert!(!change.is_possible(&round, false, before), "it was written");
         round.state = round.state.close(after).unwrap();
-        assert!(!may_move_deadline(&round, before) && may_change_statistics(&round));
+        assert!(!may_move_deadline(&round, before) && may_change_statistics(&round, false));
         round.state = RoundState::Draft;
-        assert!(!may_change_statistics(&round), "a draft is changed, not amended");
+        assert!(!may_change_statistics(&round, true), "a draft is changed, not amended");
     }
 }

@@ -143,6 +143,7 @@ pub async fn editors(tx: &mut Tx, round: RoundId) -> Result<Vec<UserId>, Error> 
             "SELECT d.decided_by FROM decisions d JOIN participants p ON p.id = d.participant_id WHERE p.round_id = $1 \
              UNION SELECT d.decided_by FROM measurand_decisions d JOIN measurands m ON m.id = d.measurand_id \
              WHERE m.round_id = $1 AND d.kind <> 'consent' \
+             UNION SELECT l.made_by FROM plans l WHERE l.round_id = $1 \
              UNION SELECT e.evaluated_by FROM evaluations e WHERE e.round_id = $1 \
              UNION SELECT t.tried_by FROM trials t JOIN evaluations e ON e.id = t.evaluation_id WHERE e.round_id = $1",
         )

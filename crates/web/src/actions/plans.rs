@@ -2,7 +2,7 @@
 //! once the round is open. Whoever signs has shown the password again; that is
 //! asked where the form is taken ([`crate::pages::plans`]).
 
-use super::{Refused, field, messages, must_be_draft, record};
+use super::{Refused, approval, field, messages, must_be_draft, record};
 use crate::error::Error;
 use crate::mail::Post;
 use crate::{clock, secret};
@@ -308,7 +308,8 @@ async fn take_effect(
     now: Timestamp,
 ) -> Result<(), Error> {
     let late = || Error::conflict("conflict-amend-late");
-    if !amendment.change.is_possible(round, now) {
+    let correcting = approval::open(tx, round).await?.is_some();
+    if !amendment.change.is_possible(round, correcting, now) {
         return Err(late());
     }
     let (changed, measurands) = amended(tx, round, amendment).await?;
@@ -379,7 +380,8 @@ pub async fn propose_statistics(
     now: Timestamp,
 ) -> Result<i64, Refused> {
     actor.may_evaluate()?;
-    if !amendment::may_change_statistics(round) {
+    let correcting = approval::open(tx, round).await?.is_some();
+    if !amendment::may_change_statistics(round, correcting) {
         return Err(Error::conflict("conflict-amend-late").into());
     }
     let (plan, mut errors) = match form.parse(asked(round, measurand)) {

@@ -1,6 +1,7 @@
 //! The demonstration: an invented scheme with its rounds, made through the same
 //! actions that a person's clicks run.
 
+mod after;
 mod analytes;
 pub mod cases;
 mod digits;
@@ -121,6 +122,9 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         collect(db, &staff, scenario, dates, &mut made, &post).await?;
         let closed = close(db, &staff, scenario, instant(dates.closes)).await?;
         finish(db, &staff, scenario, closed, &post).await?;
+        if scenario.code == "QW-1" {
+            after::appeals(db, &staff, scenario, &made, &post).await?;
+        }
     }
     let ends = (now + SignedDuration::from_hours(14 * 24))
         .to_zoned(jiff::tz::TimeZone::get("Europe/Vienna").unwrap_or(jiff::tz::TimeZone::UTC));
@@ -157,8 +161,11 @@ async fn collect(
 ) -> Result<(), Error> {
     let at = At { made: instant(dates.made), opened: instant(dates.opened) };
     let title = format!("{} (demonstration data)", scenario.title);
-    design(db, &staff, scenario, scenario.code, &title, (dates.closes_on, "17:00"), &at).await?;
+    design(db, staff, scenario, scenario.code, &title, (dates.planned, "17:00"), &at).await?;
     join(db, &staff.organiser, scenario, at.made, made).await?;
+    if dates.planned != dates.closes_on {
+        after::extend(db, staff, scenario, dates, post).await?;
+    }
     sending::send(db, scenario, &made.actors, &at, instant(dates.closes), post).await
 }
 
@@ -168,11 +175,13 @@ struct Made {
     accounts: Vec<Account>,
 }
 
-/// When a published round was what. `closes_on` is the day of the deadline in
-/// Vienna, at 17:00; `closes` the instant.
+/// When a published round was what. `planned` is the day of the deadline that its
+/// plan began with, `closes_on` that of the deadline in the end, in Vienna, at
+/// 17:00; `closes` the instant.
 struct Dates {
     made: &'static str,
     opened: &'static str,
+    planned: &'static str,
     closes_on: &'static str,
     closes: &'static str,
 }
@@ -180,6 +189,7 @@ struct Dates {
 const QW_1: Dates = Dates {
     made: "2024-02-01T09:00:00Z",
     opened: "2024-03-04T08:00:00Z",
+    planned: "2024-03-27",
     closes_on: "2024-03-29",
     closes: "2024-03-29T16:00:00Z",
 };
@@ -187,6 +197,7 @@ const QW_1: Dates = Dates {
 const QW_2: Dates = Dates {
     made: "2024-08-01T08:00:00Z",
     opened: "2024-09-02T07:00:00Z",
+    planned: "2024-09-27",
     closes_on: "2024-09-27",
     closes: "2024-09-27T15:00:00Z",
 };
@@ -194,6 +205,7 @@ const QW_2: Dates = Dates {
 const QW_3: Dates = Dates {
     made: "2025-02-03T09:00:00Z",
     opened: "2025-03-03T08:00:00Z",
+    planned: "2025-03-28",
     closes_on: "2025-03-28",
     closes: "2025-03-28T16:00:00Z",
 };
@@ -202,20 +214,23 @@ fn instant(text: &str) -> Timestamp {
     text.parse().expect("an instant of ours")
 }
 
-/// The organiser's other people: who decides and evaluates, and who approves.
+/// The organiser's other people: who decides and evaluates, who approves, and a
+/// reviewer who has no part in the rounds.
 #[derive(Clone, Copy, Debug)]
 struct Staff {
     organiser: Actor,
     statistician: Actor,
     reviewer: Actor,
+    outside: Actor,
 }
 
-/// The organiser invites a statistician and a reviewer, who come in.
+/// The organiser invites a statistician and two reviewers, who come in.
 async fn staff(db: &Db, organiser: Actor, now: Timestamp, accounts: &mut Vec<Account>) -> Result<Staff, Error> {
     let mut actors = Vec::new();
     for (duty, name, email, password) in [
         (Duty::Statistician, "Stellan Reed", "statistician@quillmere.example", "paper boat at noon on the mere"),
         (Duty::Reviewer, "Rowena Alder", "reviewer@quillmere.example", "paper boat under the old bridge"),
+        (Duty::Reviewer, "Ottilie Fenn", "appeals@quillmere.example", "paper boat in the far reeds"),
     ] {
         let mut tx = db.write().await?;
         let form = InviteForm { email: email.to_owned(), duty: duty.word().to_owned() };
@@ -225,7 +240,7 @@ async fn staff(db: &Db, organiser: Actor, now: Timestamp, accounts: &mut Vec<Acc
         accounts.push(Account { role: duty.word().to_owned(), email: email.to_owned(), password: password.to_owned() });
         actors.push(Actor::new(user, Standing::Staff(duty)));
     }
-    Ok(Staff { organiser, statistician: actors[0], reviewer: actors[1] })
+    Ok(Staff { organiser, statistician: actors[0], reviewer: actors[1], outside: actors[2] })
 }
 
 /// When a round is made and opened.

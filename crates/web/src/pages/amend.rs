@@ -4,7 +4,7 @@
 use super::design::measurand_at;
 use super::{Frame, evaluating_round, go, ok, planned, reviewed_round, signing, unprocessable};
 use crate::actions::plans::State as PlanState;
-use crate::actions::{self, Refused};
+use crate::actions::{self, Refused, approval};
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person, Posted};
 use crate::show::{self, Errors};
@@ -75,12 +75,15 @@ async fn amend_page(app: &App, tx: &mut Tx, person: &Person, round: Round) -> Re
         .map(|(item, rows)| Block { label: item.label.clone(), lines: rows.iter().map(line).collect() })
         .collect();
     let form = RoundForm::of(&round);
+    let correcting = approval::open(tx, &round).await?.is_some();
     Ok(AmendPage {
         deadline: show::instant(round.closes_at, &round.time_zone),
         moves: waiting == 0
             && person.actor.may_organise().is_ok()
             && amendment::may_move_deadline(&round, app.clock.now()),
-        edits: waiting == 0 && person.actor.may_evaluate().is_ok() && amendment::may_change_statistics(&round),
+        edits: waiting == 0
+            && person.actor.may_evaluate().is_ok()
+            && amendment::may_change_statistics(&round, correcting),
         waiting,
         results: f.t1("amend-results-now", "count", sent),
         in_already: sent > 0,
@@ -194,7 +197,8 @@ async fn measurand_page(
 }
 
 async fn must_be_amendable(tx: &mut Tx, round: &Round) -> Result<(), Error> {
-    if !amendment::may_change_statistics(round) {
+    let correcting = approval::open(tx, round).await?.is_some();
+    if !amendment::may_change_statistics(round, correcting) {
         return Err(Error::conflict(if round.is_draft() { "conflict-amend-draft" } else { "conflict-amend-late" }));
     }
     match PlanState::load(tx, round).await?.waiting() {
