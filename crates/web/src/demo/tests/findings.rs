@@ -10,7 +10,7 @@ use roundel_domain::evaluation::evaluate;
 use roundel_domain::id::{ItemId, MeasurandId, RoundId};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::number::{Decimal, Range};
-use roundel_domain::plan::PlanForm;
+use roundel_domain::plan::{Asked, PlanForm};
 use roundel_domain::result::{Entry, Number, Reason, Reported, Uncertainty, UncertaintyForm};
 use roundel_domain::review::{Finding, Kind, KnownForm, Look, Material, Set};
 use roundel_domain::round::{Round, RoundState};
@@ -76,7 +76,7 @@ fn measurands(scenario: &Scenario, items: &[Item]) -> Vec<Measurand> {
                 ..PlanForm::default()
             },
         };
-        form.parse(m.unit, true).unwrap_or_else(|errors| panic!("{errors:?}"))
+        form.parse(Asked { unit: m.unit, has_required_loq: true, uncertainty: false }).unwrap_or_else(|errors| panic!("{errors:?}"))
     };
     let measurand = |(index, m): (usize, &crate::demo::scenario::Measurand)| Measurand {
         id: MeasurandId(crate::clock::new_id()),
