@@ -70,6 +70,7 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
         ("{word}", "key-missing"),
         ("{version}", "1"),
         ("{task}", "unit"),
+        ("{topic}", "homogeneity"),
         ("{number}", "1"),
         ("{key}", key.trim_start_matches("/keys/")),
         ("{name}", style.trim_start_matches("/static/")),

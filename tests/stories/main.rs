@@ -10,6 +10,7 @@ mod drafts;
 mod files;
 mod headers;
 mod interface;
+mod items;
 mod jobs;
 mod journey;
 mod mail;

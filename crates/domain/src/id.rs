@@ -53,6 +53,12 @@ ids! {
     QuestionId,
     /// One request after closing.
     RequestId,
+    /// What was recorded of a measurand's item, once.
+    ItemRecordId,
+    /// Something that happened to a unit of an item.
+    UnitEventId,
+    /// The withdrawal of an item or a measurand.
+    WithdrawalId,
     /// One trial on a copy of an evaluation.
     TrialId,
     /// What a reviewer said of one measurand.
@@ -67,12 +73,6 @@ ids! {
     ClarificationId,
     /// One version of a round's plan.
     PlanId,
-    /// What was recorded of a measurand's item, once.
-    ItemRecordId,
-    /// Something that happened to a unit of an item.
-    UnitEventId,
-    /// The withdrawal of an item or a measurand.
-    WithdrawalId,
     /// Long work that the program does by itself.
     JobId,
 }

@@ -145,14 +145,4 @@ impl Stability {
         let own = |point: &&Point| point.condition == condition || point.day.value() == first;
         self.points.iter().filter(own).map(|point| (point.day.value(), point.mean())).collect()
     }
-
-    /// The condition under which the mean changed most: a package holds one
-    /// comparison.
-    pub fn governing(&self) -> Option<&str> {
-        let mean = |values: Vec<f64>| values.iter().sum::<f64>() / values.len() as f64;
-        let start = mean(self.start());
-        let moved = |condition: &&str| (mean(self.end(condition)) - start).abs();
-        // The first of several.
-        self.conditions().into_iter().rev().max_by(|one, other| moved(one).total_cmp(&moved(other)))
-    }
 }

@@ -23,12 +23,12 @@ pub enum Kind {
     Colleague,
     /// That a question was answered to all.
     Answer,
+    /// That an item or a measurand was withdrawn.
+    Withdrawal,
     /// That results are to be confirmed.
     Clarification,
     /// That the deadline is later, for all.
     Deadline,
-    /// That an item or a measurand was withdrawn.
-    Withdrawal,
 }
 
 impl Kind {
@@ -42,9 +42,9 @@ impl Kind {
             Kind::Correction => "correction",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
+            Kind::Withdrawal => "withdrawal",
             Kind::Clarification => "clarification",
             Kind::Deadline => "deadline",
-            Kind::Withdrawal => "withdrawal",
         }
     }
 }
@@ -66,9 +66,9 @@ impl TryFrom<String> for Kind {
             Kind::Correction,
             Kind::Colleague,
             Kind::Answer,
+            Kind::Withdrawal,
             Kind::Clarification,
             Kind::Deadline,
-            Kind::Withdrawal,
         ];
         all.into_iter().find(|kind| kind.name() == word).ok_or(UnknownKind(word))
     }

@@ -226,28 +226,6 @@ impl Post {
         letterhead.queue(tx, Kind::Answer, Some(round), to, &text, now).await
     }
 
-    /// Queues the news that an item or a measurand is withdrawn, with the reason that
-    /// the organiser gives to all.
-    ///
-    /// # Errors
-    ///
-    /// What the database says.
-    pub async fn withdrawal(
-        &self,
-        tx: &mut Tx,
-        round: &Round,
-        to: To<'_>,
-        (what, reason): (&str, &str),
-        now: Timestamp,
-    ) -> Result<(), Error> {
-        let Some(letterhead) = &self.letterhead else { return Ok(()) };
-        let link = letterhead.link(&format!("/rounds/{}", round.code));
-        let (what, reason) = (plain(what), plain(reason));
-        let values = [("what", what.as_str()), ("reason", &reason), ("link", &link)];
-        let text = letterhead.text("mail-body-withdrawal", Some(round), to, &values);
-        letterhead.queue(tx, Kind::Withdrawal, Some(round), to, &text, now).await
-    }
-
     /// Queues the news that the deadline of a round is later than it was `before`.
     ///
     /// # Errors
@@ -290,6 +268,28 @@ impl Post {
         let link = letterhead.link(&format!("/rounds/{}/clarifications", round.code));
         let text = letterhead.text("mail-body-clarification", Some(round), to, &[("link", &link)]);
         letterhead.queue(tx, Kind::Clarification, Some(round), to, &text, now).await
+    }
+
+    /// Queues the news that an item or a measurand is withdrawn, with the reason that
+    /// the organiser gives to all.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn withdrawal(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        (what, reason): (&str, &str),
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}", round.code));
+        let (what, reason) = (plain(what), plain(reason));
+        let values = [("what", what.as_str()), ("reason", &reason), ("link", &link)];
+        let text = letterhead.text("mail-body-withdrawal", Some(round), to, &values);
+        letterhead.queue(tx, Kind::Withdrawal, Some(round), to, &text, now).await
     }
 }
 
@@ -339,9 +339,9 @@ impl Letterhead {
             Kind::Correction => "mail-subject-correction",
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
+            Kind::Withdrawal => "mail-subject-withdrawal",
             Kind::Clarification => "mail-subject-clarification",
             Kind::Deadline => "mail-subject-deadline",
-            Kind::Withdrawal => "mail-subject-withdrawal",
         };
         let title = round.map_or("", |round| round.title.as_str());
         let values =

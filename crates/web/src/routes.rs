@@ -5,9 +5,9 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_forms, items, jobs,
-    keys, laboratories, messages, methods, people, plans, programs, proposals, publish, questions, receipt, review,
-    rounds, rulings, scores, sealed, staff, tasks, trials, units,
+    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_decisions,
+    item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals, publish,
+    questions, receipt, review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -66,7 +66,10 @@ pub fn router(app: App) -> Router {
             "/rounds/{code}/items/{label}/{position}/stability",
             get(item_forms::ask_stability).post(item_forms::stability),
         )
-        .route("/rounds/{code}/items/{label}/{position}/decide/{topic}", get(items::ask_decide).post(items::decide))
+        .route(
+            "/rounds/{code}/items/{label}/{position}/decide/{topic}",
+            get(item_decisions::ask).post(item_decisions::decide),
+        )
         .route("/rounds/{code}/studies", get(item_forms::ask_files))
         .route("/rounds/{code}/studies/homogeneity", post(item_forms::upload_homogeneity.layer(upload_limit())))
         .route("/rounds/{code}/studies/homogeneity.csv", get(item_forms::homogeneity_template))

@@ -13,10 +13,10 @@ items-decision = Decision
 items-needs-decision = Needs a decision
 items-holds = In the package
 items-holds-homogeneity = { $count ->
-    [one] duplicates of one unit
-   *[other] duplicates of { $count } units
+    [one] one pair of duplicates
+   *[other] { $count } pairs of duplicates
 }
-items-holds-stability = values before and after, { $condition }
+items-holds-stability = before and after at { $condition }
 items-holds-nothing = no studies
 homogeneity = Homogeneity
 stability = Stability
@@ -98,8 +98,8 @@ preparation-sensitivity = Sensitivity
 preparation-share = Share in u²
 preparation-source-note = u by the law of propagation for independent inputs; the sensitivity is how much the content moves with a component.
 preparation-take = Take as assigned value
-preparation-take-hint = It becomes the formulation value of the plan, rounded as it is published.
-preparation-by-amendment = The round is open: its assigned value is changed by an amendment of the plan only.
+preparation-take-hint = It becomes the formulation value of the plan, rounded as it is published; with a consensus, the value beside it.
+preparation-by-amendment = The plan is fixed since the round opened: its assigned value is changed by an amendment only.
 done-preparation-recorded = The preparation is recorded.
 done-preparation-taken = The content by preparation is the assigned value of the plan.
 event-preparation-recorded = Preparation recorded: { $detail }
@@ -157,8 +157,8 @@ study-mean = Mean
 study-condition = Condition
 study-day = Day
 study-units = Units
-study-between = Between units, s_s
-study-within = Within units, s_w
+study-between = SD between units
+study-within = SD within units
 study-limit = 0.3 σpt
 study-expanded-limit = Expanded limit
 study-began-on = Date of day 0
@@ -209,16 +209,16 @@ homogeneity-none = No study of homogeneity is recorded.
 homogeneity-form-title = Homogeneity of { $name }
 homogeneity-form-lead = Two values of each unit in { $unit }, measured in random order.
 homogeneity-data-hint = One unit a line: its number in the order of filling, its place in the run (optional), value 1, value 2; between them a tab, a semicolon or a comma. A table can be pasted from a spreadsheet.
-homogeneity-not-a-test = Fewer than seven units are not a test. s_s = { $between }; with 95 % it lies between { $low } and { $high }.
+homogeneity-not-a-test = Fewer than seven units are not a test. The standard deviation between the units is { $between }; with 95 % it lies between { $low } and { $high }.
 homogeneity-one-unit = One unit says nothing of what units differ.
-homogeneity-no-sigma = s_s = { $between }. Without σpt there is no limit to hold it against.
-homogeneity-simple = s_s is at most 0.3 σpt: the units are sufficiently alike.
-homogeneity-expanded = s_s is above 0.3 σpt, but within the expanded limit, which allows for the uncertainty of the test. That is not plainly passed: the reviewer sees it.
-homogeneity-insufficient = s_s is { $share } σpt, above the expanded limit: the units are not sufficiently alike.
-homogeneity-method-good = s_w is { $share } σpt, at most 0.5: the method is precise enough for the test.
-homogeneity-method-poor = s_w is { $share } σpt, above 0.5: the method is too imprecise for a sharp test. More replicates of each unit would help.
-homogeneity-power = Units that differ by s_s = { $at } σpt, twice the limit, would be found with a chance of { $percent } % by the expanded limit.
-homogeneity-power-weak = Units that differ by s_s = { $at } σpt, twice the limit, would be found with a chance of only { $percent } % by the expanded limit: the test is permissive. More replicates of each unit would help.
+homogeneity-no-sigma = The standard deviation between the units is { $between }. Without σpt there is no limit to hold it against.
+homogeneity-simple = The standard deviation between the units is at most 0.3 σpt: the units are sufficiently alike.
+homogeneity-expanded = The standard deviation between the units is above 0.3 σpt, but within the expanded limit, which allows for the uncertainty of the test. That is not plainly passed: the reviewer sees it.
+homogeneity-insufficient = The standard deviation between the units is { $share } σpt, above the expanded limit: the units are not sufficiently alike.
+homogeneity-method-good = The standard deviation within the units is { $share } σpt, at most 0.5: the method is precise enough for the test.
+homogeneity-method-poor = The standard deviation within the units is { $share } σpt, above 0.5: the method is too imprecise for a sharp test. More replicates of each unit would help.
+homogeneity-power = Units that differ by a standard deviation of { $at } σpt, twice the limit, would be found with a chance of { $percent } % by the expanded limit.
+homogeneity-power-weak = Units that differ by a standard deviation of { $at } σpt, twice the limit, would be found with a chance of only { $percent } % by the expanded limit: the test is permissive. More replicates of each unit would help.
 homogeneity-cochran = No pair of duplicates differs more than the others let expect (Cochran, C = { $c }, at most { $critical } at 5 %).
 homogeneity-cochran-found = The duplicates of unit { $unit } differ more than the others let expect (Cochran, C = { $c }, above { $critical } at 5 %). Look at them; only a technical reason lets a pair be left out.
 homogeneity-filling = No trend over the order of filling (p above 0.05).

@@ -40,6 +40,8 @@ pub enum Component {
 pub struct Part {
     /// Which quantity.
     pub component: Component,
+    /// Its number as it was typed.
+    pub typed: String,
     /// Its number.
     pub value: f64,
     /// Its unit; empty for a ratio.
@@ -222,11 +224,14 @@ impl Preparation {
 
     /// The native content with its sensitivity; none where there is nothing.
     fn native_part(&self, errors: &mut FieldErrors, unit: &str) -> Option<Part> {
-        let (value, own, u) = match &self.native {
+        let (typed, value, own, u) = match &self.native {
             Native::Nothing => return None,
-            Native::Content { content } => (content.value.value(), content.unit.as_str(), content.standard()),
+            Native::Content { content } => {
+                (content.value.to_string(), content.value.value(), content.unit.as_str(), content.standard())
+            }
             Native::Below { limit, unit } => {
-                (limit.value() / 2.0, unit.as_str(), roundel_stats::homogeneity::of_range(limit.value()))
+                let u = roundel_stats::homogeneity::of_range(limit.value());
+                (format!("<{limit}"), limit.value() / 2.0, unit.as_str(), u)
             }
         };
         let Some(power) = unit::power_between(own, unit) else {
@@ -235,6 +240,7 @@ impl Preparation {
         };
         Some(Part {
             component: Component::Native,
+            typed,
             value,
             unit: own.to_owned(),
             standard_uncertainty: u,
@@ -252,6 +258,7 @@ fn finish(factors: &[Factor<'_>], native: Option<Part>, power: i32) -> Result<Pr
         .iter()
         .map(|f| Part {
             component: f.component,
+            typed: f.quantity.value.to_string(),
             value: f.quantity.value.value(),
             unit: f.quantity.unit.clone(),
             standard_uncertainty: f.quantity.standard(),

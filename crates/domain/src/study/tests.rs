@@ -147,7 +147,7 @@ fn units_are_compared_by_their_means_and_each_condition_with_the_start() {
         (by(Some(15.0)), by(Some(10.0)), by(None)),
         (Verdict::Expanded, Verdict::Insufficient, Verdict::NoSigma)
     );
-    assert_eq!(study.governing(), Some("4 °C"));
+    assert_eq!(study.storage(), Some("4 °C"));
 }
 
 #[test]
@@ -207,7 +207,7 @@ fn a_file_holds_studies_of_many_measurands() {
 #[test]
 fn a_relative_sigma_is_that_of_the_best_known_level() {
     use super::sigma::{Level, SigmaFrom, sigma_pt};
-    use crate::plan::PlanForm;
+    use crate::plan::{Asked, PlanForm};
     let plan = |route: &str, sigma_route: &str, sigma: &str| {
         let given = if route == "formulation" { ("120", "2") } else { ("", "") };
         let form = PlanForm {
@@ -218,7 +218,7 @@ fn a_relative_sigma_is_that_of_the_best_known_level() {
             sigma: sigma.to_owned(),
             ..PlanForm::default()
         };
-        form.parse("ng/L", false).unwrap()
+        form.parse(Asked { unit: "ng/L", has_required_loq: false, uncertainty: false }).unwrap()
     };
     let all = Level { evaluated: Some(28.0), prepared: Some(100.0), mean: Some(90.0) };
     let of = |plan: &Plan, level| sigma_pt(Some(plan), "ng/L", level);

@@ -114,7 +114,7 @@ pub(super) async fn lay(
         layer.homogeneity = own.homogeneity.last().map(|kept| kept.content.pairs());
         layer.stability = own.stability.last().and_then(|kept| {
             let study = &kept.content;
-            Some(package::Stability { before: study.start(), after: study.end(study.governing()?) })
+            Some(package::Stability { before: study.start(), after: study.end(study.storage()?) })
         });
     }
     Ok(())
@@ -148,14 +148,10 @@ fn place(item: &Item, measurand: &Measurand) -> String {
     format!("{}/{}", item.label, measurand.analyte)
 }
 
-/// The value that the plan gives, where it gives one.
+/// The value that the plan gives, be it beside a consensus.
 pub fn planned_value(measurand: &Measurand) -> Option<f64> {
-    match &measurand.plan.as_ref()?.assigned {
-        Assigned::Formulation(given) | Assigned::Reference(given) | Assigned::Expert(given) => {
-            Some(given.value.value())
-        }
-        _ => None,
-    }
+    let (_, given) = measurand.plan.as_ref()?.assigned.given_at_all()?;
+    Some(given.value.value())
 }
 
 /// Records how an item was made.
@@ -179,7 +175,8 @@ pub async fn record_preparation(
     Ok(())
 }
 
-/// Writes the content by preparation into the plan, rounded as it is published:
+/// Writes the content by preparation into the plan, rounded as it is published, as
+/// its value or, beside a consensus, as the value that is used where there is none:
 /// only while the round is a draft.
 ///
 /// # Errors
@@ -201,23 +198,19 @@ pub async fn take_as_assigned(
     let prepared = prepared.ok_or_else(|| Error::conflict("conflict-no-preparation"))?;
     let Some(plan) = &measurand.plan else { return Err(Error::conflict("conflict-no-sigma")) };
     let printed = number::published(prepared.value, Some(prepared.standard_uncertainty), None);
-    let before = PlanForm::of(plan);
-    // Beside a consensus it is what is used where there is none.
-    let beside = matches!(plan.assigned, Assigned::Participants { .. });
-    let (route, fallback_route) = match beside {
-        true => (before.route.clone(), "formulation".to_owned()),
-        false => ("formulation".to_owned(), String::new()),
-    };
-    let form = PlanForm {
-        route,
-        fallback_route,
+    let mut form = PlanForm {
         value: import::decided(&printed.assigned_value),
         standard_uncertainty: import::decided(&printed.standard_uncertainty.unwrap_or_default()),
         expanded_uncertainty: String::new(),
         coverage_factor: String::new(),
         absent_below: String::new(),
-        ..before
+        ..PlanForm::of(plan)
     };
+    if matches!(plan.assigned, Assigned::Participants { .. }) {
+        form.fallback_route = "formulation".to_owned();
+    } else {
+        form.route = "formulation".to_owned();
+    }
     match design::set_plan(tx, actor, round, measurand, &form, Scope::One, now).await {
         Ok(_) => Ok(()),
         Err(Refused::Error(error)) => Err(error),

@@ -90,17 +90,19 @@ fn component(f: &Frame, component: Component) -> String {
 /// The budget of a content: component, value, u, sensitivity, share.
 pub fn budget(f: &Frame, prepared: &Prepared, unit: &str) -> Vec<[String; 5]> {
     let line = |part: &preparation::Part| {
-        let of = if part.unit.is_empty() { unit.to_owned() } else { format!("{unit} / {}", part.unit) };
-        let sensitivity = if part.component == Component::Native && part.sensitivity == 1.0 {
-            "1".to_owned()
-        } else {
-            with_unit(&brief(part.sensitivity), &of)
+        let own = part.unit.as_str();
+        let per = match (own, own.contains('/')) {
+            ("", _) => unit.to_owned(),
+            // A content moves with a content, unit by unit.
+            _ if own == unit => String::new(),
+            (_, true) => format!("({unit})/({own})"),
+            (_, false) => format!("({unit})/{own}"),
         };
         [
             component(f, part.component),
-            with_unit(&number::plain(part.value), &part.unit),
-            with_unit(&brief(part.standard_uncertainty), &part.unit),
-            sensitivity,
+            with_unit(&number::typed(&part.typed), own),
+            with_unit(&brief(part.standard_uncertainty), own),
+            with_unit(&brief(part.sensitivity), &per),
             format!("{} %", number::decimal(100.0 * part.share, 1)),
         ]
     };

@@ -1,14 +1,13 @@
 //! Items: what is known of each measurand, and what follows from it.
 
 use super::item_figures::{self, Drawn};
-use super::{Frame, evaluating_round, go, ok, reviewed_round, unprocessable};
-use crate::actions::evaluation::MeasurandDecision;
+use super::{Frame, ok, reviewed_round};
+use crate::actions;
 use crate::actions::items::{self, Kept, Known};
-use crate::actions::{self, Refused};
 use crate::error::Error;
-use crate::extract::{Path, Person, Posted};
+use crate::extract::{Path, Person};
 use crate::pages::evaluation;
-use crate::show::{self, Errors};
+use crate::show;
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
@@ -17,7 +16,6 @@ use jiff::tz::TimeZone;
 use roundel_documents::number;
 use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
-use roundel_domain::field::FieldErrors;
 use roundel_domain::judgement::{Judgement, Kind, Topic};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::round::Round;
@@ -36,7 +34,7 @@ pub struct Shown {
 }
 
 /// The words of a verdict in a list.
-fn shown(f: &Frame, verdict: Option<Verdict>) -> Shown {
+pub fn shown(f: &Frame, verdict: Option<Verdict>) -> Shown {
     let (word, look) = match verdict {
         None => ("verdict-none", "unscored"),
         Some(Verdict::Simple) => ("verdict-simple", "within"),
@@ -63,7 +61,8 @@ pub struct Studied {
 }
 
 impl Studied {
-    fn verdict(&self, topic: Topic) -> Option<Verdict> {
+    /// The verdict on a topic; none without data.
+    pub fn verdict(&self, topic: Topic) -> Option<Verdict> {
         match topic {
             Topic::Homogeneity => self.homogeneity.as_ref().map(|report| report.verdict),
             _ => self.stability.as_ref().map(|report| report.verdict),
@@ -87,8 +86,7 @@ pub async fn studied(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
-    items: &[Item],
-    measurands: &[Measurand],
+    (items, measurands): (&[Item], &[Measurand]),
 ) -> Result<HashMap<i64, Studied>, Error> {
     let mut known = items::known(tx, round.id).await?;
     let evaluated = evaluation::shown(app, tx, round, actor).await?;
@@ -194,7 +192,7 @@ fn line(f: &Frame, m: &Measurand, studied: &Studied) -> Line {
         })
         .collect();
     let units = known.homogeneity.last().map_or(0, |kept| kept.content.units.len());
-    let condition = known.stability.last().and_then(|kept| kept.content.governing().map(str::to_owned));
+    let condition = known.stability.last().and_then(|kept| kept.content.storage().map(str::to_owned));
     let mut holds = Vec::new();
     if units > 0 {
         holds.push(f.t1("items-holds-homogeneity", "count", units));
@@ -230,7 +228,7 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
     let round = reviewed_round(&mut tx, &person.actor, &code).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
-    let studied = studied(&app, &mut tx, &person.actor, &round, &items, &measurands).await?;
+    let studied = studied(&app, &mut tx, &person.actor, &round, (&items, &measurands)).await?;
     let f = Frame::of(&app, &person);
     let mut blocks = Vec::new();
     for (item, rows) in super::by_item(&items, &measurands) {
@@ -344,7 +342,7 @@ pub async fn measurand(
     let (item, measurand) = measurand_of(&mut tx, &round, &label, position).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
-    let mut all = studied(&app, &mut tx, &person.actor, &round, &items, &measurands).await?;
+    let mut all = studied(&app, &mut tx, &person.actor, &round, (&items, &measurands)).await?;
     let studied = all.remove(&position).ok_or(Error::NotFound)?;
     let f = Frame::of(&app, &person);
     let zone = round.time_zone.as_str();
@@ -453,161 +451,4 @@ fn made(f: &Frame, known: &Known, unit: &str, zone: &str) -> Vec<Made> {
         by: kept.by.clone(),
     };
     known.decisions.iter().rev().map(line).collect()
-}
-
-#[derive(Template)]
-#[template(path = "items/decide.html")]
-struct DecidePage {
-    f: Frame,
-    round: Round,
-    item: Item,
-    measurand: Measurand,
-    topic: &'static str,
-    heading: String,
-    verdict: Shown,
-    sentence: String,
-    kinds: Vec<(&'static str, String, String)>,
-    /// The uncertainty or standard deviation that the study offers.
-    offered: String,
-    kind: String,
-    number: String,
-    reason: String,
-    errors: Errors,
-}
-
-/// The topic of an address.
-fn topic_of(word: &str) -> Result<Topic, Error> {
-    Topic::of(word).filter(|topic| matches!(topic, Topic::Homogeneity | Topic::Stability)).ok_or(Error::NotFound)
-}
-
-async fn decide_page(
-    app: &App,
-    tx: &mut Tx,
-    person: &Person,
-    round: Round,
-    (item, measurand): (Item, Measurand),
-    topic: Topic,
-) -> Result<DecidePage, Error> {
-    let items = rounds::items(tx, round.id).await?;
-    let all = std::slice::from_ref(&measurand);
-    let mut found = studied(app, tx, &person.actor, &round, &items, all).await?;
-    let studied = found.remove(&measurand.position).ok_or(Error::NotFound)?;
-    let f = Frame::of(app, person);
-    let name = f.t2("measurand-name", "analyte", &measurand.analyte, "item", &item.label);
-    let study = super::item_words::Study { f: &f, name: &name, unit: &measurand.unit, sigma: studied.sigma };
-    let (sentence, offered) = match topic {
-        Topic::Homogeneity => studied.homogeneity.as_ref().map(|report| {
-            let units = studied.known.homogeneity.last().map_or(0, |kept| kept.content.units.len());
-            (super::item_words::homogeneity(&study, report, units).sentence, report.offered_uncertainty())
-        }),
-        _ => studied.stability.as_ref().zip(studied.known.stability.last()).map(|(report, kept)| {
-            let offered = report.conditions.iter().map(|c| c.offered_uncertainty()).fold(0.0, f64::max);
-            let words = super::item_words::stability(&study, report, &kept.content, &round);
-            (words.sentence, Some(offered))
-        }),
-    }
-    .unwrap_or_default();
-    let current = studied.known.decided(topic).map(|kept| kept.content.clone());
-    let kinds = topic
-        .kinds()
-        .iter()
-        .map(|kind| {
-            let (text, hint) = kind_keys(*kind);
-            (kind.word(), f.t(text), f.t(hint))
-        })
-        .collect();
-    Ok(DecidePage {
-        heading: f.t2("item-decide-title", "topic", f.t(topic_key(topic)), "name", &name),
-        verdict: shown(&f, studied.verdict(topic)),
-        topic: topic.word(),
-        sentence,
-        kinds,
-        offered: offered.filter(|u| *u > 0.0).map(|u| number::significant(u, 2)).unwrap_or_default(),
-        kind: current.as_ref().map(|judgement| judgement.kind.word().to_owned()).unwrap_or_default(),
-        number: current.as_ref().and_then(|j| j.number.as_ref()).map(ToString::to_string).unwrap_or_default(),
-        reason: String::new(),
-        errors: Errors::default(),
-        f,
-        round,
-        item,
-        measurand,
-    })
-}
-
-fn kind_keys(kind: Kind) -> (&'static str, &'static str) {
-    match kind {
-        Kind::AsPlanned => ("item-kind-as-planned", "item-kind-as-planned-hint"),
-        Kind::AddUncertainty => ("item-kind-add-uncertainty", "item-kind-add-uncertainty-hint"),
-        Kind::AddSd => ("item-kind-add-sd", "item-kind-add-sd-hint"),
-        Kind::InformationOnly => ("item-kind-information", "item-kind-information-hint"),
-        Kind::NotScored | Kind::Consent => ("item-kind-not-scored", "item-kind-not-scored-hint"),
-    }
-}
-
-/// `GET /rounds/{code}/items/{label}/{position}/decide/{topic}`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for a laboratory; a refusal for a reviewer.
-pub async fn ask_decide(
-    State(app): State<App>,
-    person: Person,
-    Path((code, label, position, topic)): Path<(String, String, i64, String)>,
-) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let round = evaluating_round(&mut tx, &person.actor, &code).await?;
-    let topic = topic_of(&topic)?;
-    let found = measurand_of(&mut tx, &round, &label, position).await?;
-    ok(&decide_page(&app, &mut tx, &person, round, found, topic).await?)
-}
-
-/// `POST /rounds/{code}/items/{label}/{position}/decide/{topic}`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for a laboratory; a refusal for a reviewer; a conflict once
-/// the round is published.
-pub async fn decide(
-    State(app): State<App>,
-    Path((code, label, position, topic)): Path<(String, String, i64, String)>,
-    posted: Posted,
-) -> Result<Response, Error> {
-    let mut tx = app.db.write().await?;
-    let actor = &posted.person.actor;
-    let round = evaluating_round(&mut tx, actor, &code).await?;
-    let topic = topic_of(&topic)?;
-    let (item, measurand) = measurand_of(&mut tx, &round, &label, position).await?;
-    let get = |name: &str| posted.fields.get(name);
-    let done = match Kind::of(get("kind")) {
-        Some(kind) => {
-            let decision = MeasurandDecision { topic, kind, number: get("number"), reason: get("reason") };
-            items::decide(&mut tx, actor, &round, &measurand, decision, app.clock.now()).await
-        }
-        None => {
-            let mut errors = FieldErrors::new();
-            errors.push("kind", roundel_domain::field::Problem::new("judgement-kind-missing"));
-            Err(Refused::Fields(errors))
-        }
-    };
-    match done {
-        Ok(()) => {
-            tx.commit().await?;
-            Ok(go(&format!("/rounds/{code}/items/{label}/{position}"), "item-decided"))
-        }
-        Err(Refused::Error(error)) => Err(error),
-        Err(Refused::Fields(errors)) => {
-            let mut page = decide_page(&app, &mut tx, &posted.person, round, (item, measurand), topic).await?;
-            page.kind = get("kind").to_owned();
-            page.number = get("number").to_owned();
-            page.reason = get("reason").to_owned();
-            page.errors = Errors::named(app.words, &errors, |field| {
-                Some(app.words.t(match field {
-                    "kind" => "item-kind",
-                    "number" => "field-number",
-                    _ => "item-reason",
-                }))
-            });
-            unprocessable(&page)
-        }
-    }
 }

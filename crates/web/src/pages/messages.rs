@@ -58,9 +58,9 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Publication => f.t("message-kind-publication"),
         Kind::Colleague => f.t("message-kind-colleague"),
         Kind::Answer => f.t("message-kind-answer"),
+        Kind::Withdrawal => f.t("message-kind-withdrawal"),
         Kind::Clarification => f.t("message-kind-clarification"),
         Kind::Deadline => f.t("message-kind-deadline"),
-        Kind::Withdrawal => f.t("message-kind-withdrawal"),
     }
 }
 

@@ -12,6 +12,7 @@ pub mod evaluation;
 pub mod figures;
 pub mod files;
 pub mod forecast;
+pub mod item_decisions;
 pub mod item_figures;
 pub mod item_forms;
 pub mod item_words;

@@ -59,6 +59,8 @@ struct LaboratoryPage {
     sent: Vec<SentLine>,
     /// Whether the person may enter results.
     enters: bool,
+    /// What was withdrawn, as it is told to all.
+    withdrawn: Vec<String>,
     /// Requests to confirm results: all, and without an answer.
     asked: usize,
     unanswered: usize,
@@ -66,8 +68,6 @@ struct LaboratoryPage {
     moved: Vec<planned::Moved>,
     /// SHA-256 of the sealed assigned values; empty where there are none.
     sealed: String,
-    /// What was withdrawn, as it is told to all.
-    withdrawn: Vec<String>,
 }
 
 /// How far a task beside the results is.
@@ -201,9 +201,9 @@ pub async fn laboratory_page(
         saved: draft.saved_at.map(|at| show::instant(at, &zone)).unwrap_or_default(),
         sent,
         enters: person.actor.may_enter().is_ok(),
+        withdrawn,
         moved,
         sealed,
-        withdrawn,
         f,
         round: own.round,
     })
