@@ -178,9 +178,7 @@ async fn every_page_on_the_way_of_a_round_keeps_the_rules() {
     round.organiser.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
     let decide = at(&format!("/decide?on={code}.1"));
     all.extend(walk(&round.organiser, &[start[0].clone(), at("/publish"), decide.clone()]).await);
-    let decision =
-        [("kind", "blunder"), ("cause", "other"), ("reason", "the label of another item"), ("command", "confirm")];
-    round.organiser.submit(&decide, &at("/decide"), &decision).await.leads_to();
+    scenario::decide(&round.organiser, &format!("{code}.1"), "blunder", "other", "the label of another item").await;
     all.extend(walk(&round.organiser, &start).await);
     assert_none("when closed and evaluated", faults_of(&all));
     round.publish().await;

@@ -143,7 +143,7 @@ async fn every_route_and_every_address_for_programs_keeps_to_the_rights_of_the_p
             if asks == Some(Asks::Enter) {
                 fields.push(("1.v1".to_owned(), "999".to_owned()));
             }
-            let posted = if route.ends_with("upload") {
+            let posted = if route.ends_with("upload") || route.contains("/studies/") {
                 let form = reqwest::multipart::Form::new().text("form_token", token.clone());
                 who.send(format!("POST {path}"), who.request(Method::POST, &path).multipart(form)).await
             } else {

@@ -1,10 +1,9 @@
 //! After closing: what was frozen, what is found, deciding with the effect seen
 //! before, asking to confirm, and paging with the keyboard.
 
-use crate::support::answer::Answer;
 use crate::support::browser::Browser;
 use crate::support::scenario::{
-    self, MEASURANDS, ORGANISER, OpenRound, REVIEWER, STATISTICIAN, all_typed, at, enter, number, send,
+    self, MEASURANDS, ORGANISER, OpenRound, PASSWORD, REVIEWER, STATISTICIAN, all_typed, at, enter, number, send,
 };
 use crate::support::visitor::Visitor;
 
@@ -38,10 +37,6 @@ async fn confirm_and_send(laboratory: &Visitor) -> String {
         .collect();
     let fields: Vec<(&str, &str)> = choices.iter().map(|(name, value)| (name.as_str(), value.as_str())).collect();
     laboratory.submit(&at("/check"), &at("/submit"), &fields).await.leads_to()
-}
-
-async fn decide(who: &Visitor, on: &str, fields: &[(&str, &str)]) -> Answer {
-    who.submit(&at(&format!("/decide?on={on}")), &at("/decide"), fields).await
 }
 
 #[tokio::test]
@@ -88,11 +83,11 @@ async fn a_whole_set_is_found_and_decided_on_with_its_effect_seen_before() {
     assert_eq!(all.texts("#whole-set-factor li .word"), ["Done"]);
 
     // Taken back, it counts again; a reviewer sees all and decides nothing.
-    let undo = [("kind", "keep"), ("cause", "in_order"), ("reason", "The unit was right."), ("command", "confirm")];
-    decide(&statistician, &format!("{wild}.all"), &undo).await.leads_to();
+    scenario::decide(&statistician, &format!("{wild}.all"), "keep", "in_order", "The unit was right.").await;
     let set = statistician.page(&at(&format!("/review/laboratory/{wild}"))).await;
     assert!(set.texts("tbody td p.remark").iter().all(|text| !text.contains("Typed in")));
-    let reviewer = scenario::member(&round.app, &round.organiser, REVIEWER, "reviewer").await;
+    let reviewer = &round.reviewer;
+    reviewer.sign_in(REVIEWER, PASSWORD).await;
     let seen = reviewer.page(&at("/review/1")).await;
     assert!(!seen.has("a[href*='/decide?']") && seen.has("table.scores"));
     assert_ne!(reviewer.get(&at(&format!("/decide?on={wild}.1"))).await.status.as_u16(), 200);

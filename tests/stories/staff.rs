@@ -48,7 +48,7 @@ async fn statistician_and_reviewer_see_codes_and_no_names() {
     let round = OpenRound::new(3).await;
     round.all_send().await;
     let statistician = scenario::member(&round.app, &round.organiser, STATISTICIAN, "statistician").await;
-    let reviewer = scenario::member(&round.app, &round.organiser, REVIEWER, "reviewer").await;
+    let reviewer = &round.reviewer;
     round.close().await;
     statistician.sign_in(STATISTICIAN, PASSWORD).await;
     reviewer.sign_in(REVIEWER, PASSWORD).await;
@@ -61,9 +61,10 @@ async fn statistician_and_reviewer_see_codes_and_no_names() {
     reviewer.post(&evaluation, &form).await.expect(403);
 
     let lab = round.organiser.page(&at("")).await.texts("th.code").remove(0);
-    for who in [&statistician, &reviewer] {
+    for who in [&statistician, reviewer] {
         assert!(who.page("/rounds").await.texts("th a").contains(&CODE.to_owned()));
-        for path in [at(""), at("/evaluation"), at("/evaluation/1"), at("/results.csv"), at("/package.json")] {
+        for path in [at(""), at("/evaluation"), at("/review/1"), at("/review"), at("/results.csv"), at("/package.json")]
+        {
             let shown = who.get(&path).await.expect(200).text();
             for name in LABORATORIES {
                 assert!(!shown.contains(name), "{path} names {name}");
@@ -84,7 +85,7 @@ async fn statistician_and_reviewer_see_codes_and_no_names() {
 async fn access_of_the_staff_ends_at_once_and_the_last_organiser_stays() {
     let round = OpenRound::new(1).await;
     let organiser = &round.organiser;
-    let reviewer = scenario::member(&round.app, organiser, REVIEWER, "reviewer").await;
+    let reviewer = &round.reviewer;
     let end_of = |name: &str, page: &crate::support::page::Page| {
         let rows = page.texts("table.people tbody th .strong");
         let place = rows.iter().position(|shown| shown == name).expect("in the list");

@@ -362,7 +362,16 @@ pub(crate) async fn send(visitor: &Visitor) -> String {
 pub(crate) async fn approve(reviewer: &Visitor) {
     reviewer.sign_in(REVIEWER, PASSWORD).await;
     let path = at("/approval");
-    reviewer.submit(&path, &path, &[("verdict", "approve_all")]).await.leads_to();
+    let mut fields = reviewer.page(&path).await.form(&path);
+    fields.push(("verdict".to_owned(), "approve_all".to_owned()));
+    reviewer.post(&path, &fields).await.leads_to();
+}
+
+/// Decides on results (`CODE.place`, `CODE.all`), having looked at the effect.
+pub(crate) async fn decide(who: &Visitor, on: &str, kind: &str, cause: &str, reason: &str) {
+    let fields = [("kind", kind), ("cause", cause), ("reason", reason), ("command", "preview")];
+    let preview = who.submit(&at(&format!("/decide?on={on}")), &at("/decide"), &fields).await.expect(200).page();
+    who.post(&at("/decide"), &preview.form(&at("/decide"))).await.leads_to();
 }
 
 /// What is typed to publish.
