@@ -252,6 +252,7 @@ mod tests {
         assert_eq!((found.measurands[0].before.counting, found.measurands[0].after.counting), (12, 11));
         assert_eq!(found.measurands[1].before, found.measurands[1].after);
         let unscored = found.classes.iter().find(|one| one.participant == "P12").expect("it has no score now");
-        assert_eq!((unscored.before, unscored.after), (Signal::Action, Signal::NotScored));
+        // With 150 in it u = 13.09/√12 = 3.78 is more than half of sigma_pt: no class then.
+        assert_eq!((unscored.before, unscored.after), (Signal::InformationOnly, Signal::NotScored));
     }
 }

@@ -233,14 +233,14 @@ pub async fn show(State(app): State<App>, person: Person, Path(code): Path<Strin
 /// A refusal for everybody but a reviewer; a conflict for who edited anything.
 pub async fn say(State(app): State<App>, Path(code): Path<String>, posted: Posted) -> Result<Response, Error> {
     let fields = &posted.fields;
+    let actor = &posted.person.actor;
+    let mut tx = app.db.write().await?;
+    let round = reviewed_round(&mut tx, actor, &code).await?;
     let verdict = match fields.get("verdict") {
         "approve" | "approve_all" => Verdict::Approved,
         "return" => Verdict::Returned,
         _ => return Err(Error::Unreadable(roundel_domain::field::Problem::new("error-form-fields"))),
     };
-    let actor = &posted.person.actor;
-    let mut tx = app.db.write().await?;
-    let round = reviewed_round(&mut tx, actor, &code).await?;
     let (evaluated, state) = newest(&app, &mut tx, &round).await?;
     let positions: Vec<i64> = if fields.get("verdict") == "approve_all" {
         let open = |line: &&Line| matches!(line.standing, Standing::Open | Standing::Changed);
