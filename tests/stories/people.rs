@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 21] = [
+const FORMS: [(&str, Asks); 22] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -101,6 +101,7 @@ const FORMS: [(&str, Asks); 21] = [
     ("/rounds/{code}/proposals/{id}/leave", Asks::Enter),
     ("/rounds/{code}/proposals/{id}/undo", Asks::Enter),
     ("/rounds/{code}/requests", Asks::Submit),
+    ("/rounds/{code}/cases", Asks::Submit),
 ];
 
 #[tokio::test]

@@ -118,7 +118,8 @@ async fn a_change_after_freezing_needs_a_new_version() {
     // Whatever is fixed makes the frozen plan count no more: the text of the round,
     // what is asked, a measurand's plan, the checklist.
     let plan = [("sigma_route", "percent"), ("sigma", "20")];
-    let changes: [(&str, &str, &[(&str, &str)]); 4] = [
+    type Step<'a> = (&'a str, &'a str, &'a [(&'a str, &'a str)]);
+    let changes: [Step<'_>; 4] = [
         ("/edit", "/edit", &[("instructions", "Shake twice.")]),
         ("/asks", "/asks", &[("declaration", "yes")]),
         ("/assigned-values/3", "/assigned-values/3", &plan),

@@ -217,7 +217,10 @@ type Key = (RoundId, String, String);
 
 /// The rounds that were looked through last.
 #[derive(Clone, Debug, Default)]
-pub struct Cache(Arc<Mutex<Vec<(Key, Arc<Reviewed>)>>>);
+pub struct Cache(Arc<Mutex<Vec<Kept>>>);
+
+/// A round in memory.
+type Kept = (Key, Arc<Reviewed>);
 
 impl Cache {
     fn find(&self, key: &Key) -> Option<Arc<Reviewed>> {

@@ -162,7 +162,7 @@ fn groups_of_methods(made: &Made) {
         groups.filter(|(_, group)| explains(group)).map(|(analyte, group)| (analyte, group.name)).collect::<Vec<_>>()
     };
     let in_solvent = Name::Answers(vec!["in_solvent".to_owned()]);
-    let expected = vec![("hydrochlorothiazide".to_owned(), in_solvent)];
+    let expected = [("hydrochlorothiazide".to_owned(), in_solvent)];
 
     for item in ["B", "C"] {
         let found = apart(0, item);

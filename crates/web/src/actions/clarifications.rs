@@ -36,8 +36,7 @@ pub async fn ask(
     actor: &Actor,
     round: &Round,
     participant: &Participant,
-    item: &str,
-    flagged: &[String],
+    (item, flagged): (&str, &[String]),
     post: &Post,
     now: Timestamp,
 ) -> Result<(), Error> {

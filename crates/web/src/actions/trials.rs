@@ -31,21 +31,14 @@ pub struct Tried {
 pub fn trial(evaluated: &Evaluated, changes: &Changes) -> Tried {
     let package = trial::changed(&evaluated.package, changes);
     let evaluation = trial::evaluate(&package);
-    let before = match &changes.measurand {
-        None => None,
-        // Only what is meant is compared.
-        Some(id) => Some(RoundEvaluation {
-            measurands: evaluated.evaluation.measurands.iter().filter(|m| m.id == *id).cloned().collect(),
-            scores: evaluated.scores(id).cloned().collect(),
-            ..RoundEvaluation {
-                format: evaluated.evaluation.format.clone(),
-                engine: String::new(),
-                package_sha256: String::new(),
-                measurands: Vec::new(),
-                scores: Vec::new(),
-            }
-        }),
-    };
+    // Only what is meant is compared.
+    let before = changes.measurand.as_ref().map(|id| RoundEvaluation {
+        format: evaluated.evaluation.format.clone(),
+        engine: String::new(),
+        package_sha256: String::new(),
+        measurands: evaluated.evaluation.measurands.iter().filter(|m| m.id == *id).cloned().collect(),
+        scores: evaluated.scores(id).cloned().collect(),
+    });
     let touched: Vec<String> = changes.measurand.iter().cloned().collect();
     let effect = decision::effect(before.as_ref().unwrap_or(&evaluated.evaluation), &evaluation, &touched);
     Tried { package, evaluation, effect }

@@ -150,7 +150,7 @@ pub async fn post(State(app): State<App>, Path(code): Path<String>, posted: Post
         .filter(|m| reviewed.items.iter().any(|known| known.id == m.item && known.label == item))
         .map(|m| m.analyte.clone())
         .collect();
-    actions::clarifications::ask(&mut tx, actor, &round, participant, item, &flagged, &app.post(), now).await?;
+    actions::clarifications::ask(&mut tx, actor, &round, participant, (item, &flagged), &app.post(), now).await?;
     tx.commit().await?;
     app.wake_mail();
     Ok(go(&format!("/rounds/{code}/review/laboratory/{}", encoded(lab)), "clarification-asked"))
