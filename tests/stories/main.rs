@@ -24,6 +24,7 @@ mod questions;
 mod receipts;
 mod refusals;
 mod review;
+mod review_of_qw1;
 mod schema;
 mod secrets;
 mod slips;

@@ -130,6 +130,19 @@ fn replicates_that_are_the_same_everywhere_limits_and_lateness_are_found() {
 }
 
 #[test]
+fn a_limit_stated_with_a_result_is_held_against_the_required_one() {
+    let mut sets = usual();
+    sets[0].entries[2].reported = Reported::Below { limit: number(25.0) };
+    sets[1].entries[2].reported = Reported::Below { limit: number(60.0) };
+
+    let found = findings(&sets);
+
+    let wide: Vec<_> = found.iter().filter(|one| one.kind == Kind::LoqAboveRequired).collect();
+    assert_eq!(wide.len(), 1, "{found:?}");
+    assert_eq!(wide[0].cells, [("L-2".to_owned(), 3)]);
+}
+
+#[test]
 fn a_finding_is_settled_by_its_key_by_all_its_results_or_by_its_topic() {
     let mut sets = usual();
     sets.push(set("L-A", |_| [0.1, 0.101], 10.0));

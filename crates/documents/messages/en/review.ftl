@@ -202,7 +202,7 @@ finding-uncertainty = { $code }: { $count } of { $of } stated uncertainties are 
     [small] small
    *[large] large
 }. No class depends on it.
-finding-loq-above-required = { $code }: the own limit of quantification is above the required one for { $count } { $count ->
+finding-loq-above-required = { $code }: the limit of quantification, declared or stated with a “<”, is above the required one for { $count } { $count ->
     [one] measurand
    *[other] measurands
 }.

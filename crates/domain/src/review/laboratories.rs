@@ -293,10 +293,18 @@ fn value(number: &Number) -> f64 {
     number.decimal.value()
 }
 
+/// A "<" with a wider limit than the declared one counts with the limit that it
+/// states: that is what the evaluation holds against the required one.
 fn limits(look: &Look<'_>, set: &Set) -> Option<Finding> {
     let is_above = |entry: &&Entry| {
-        let required = look.measurand(entry.position).and_then(|m| m.required_loq.as_ref());
-        entry.loq.as_ref().zip(required).is_some_and(|(own, required)| value(own) > required.value())
+        let Some(required) = look.measurand(entry.position).and_then(|m| m.required_loq.as_ref()) else {
+            return false;
+        };
+        let stated = match &entry.reported {
+            Reported::Below { limit } => Some(limit),
+            _ => None,
+        };
+        entry.loq.iter().chain(stated).any(|limit| value(limit) > required.value())
     };
     let cells: Vec<Cell> = set.entries.iter().filter(is_above).map(|entry| cell(set, entry)).collect();
     let count = cells.len();
