@@ -16,7 +16,7 @@ use uuid::Uuid;
 
 fn number(value: f64) -> Number {
     let typed = format!("{value}");
-    Number { decimal: Decimal::parse(&typed, Range::Positive).unwrap(), typed }
+    Number { decimal: Decimal::parse(&typed, Range::Positive).expect("a number"), typed }
 }
 
 /// A set of `code`: two replicates for each of six analytes around 100.
@@ -54,10 +54,10 @@ fn findings(sets: &[Set]) -> Vec<Finding> {
         decimals: 0,
         replicates: 2,
         required_loq: Decimal::positive("25").ok(),
-        plan: Some(plan.parse(Asked { unit: "ng/L", has_required_loq: true, uncertainty: false }).unwrap()),
+        plan: Some(plan.parse(Asked { unit: "ng/L", has_required_loq: true, uncertainty: false }).expect("a plan")),
     };
     let measurands: Vec<Measurand> = (1..=6).map(measurand).collect();
-    let at = "2027-03-01T12:00:00Z".parse().unwrap();
+    let at = "2027-03-01T12:00:00Z".parse().expect("an instant");
     let round = Round {
         id: RoundId(Uuid::from_u128(2)),
         code: "R-1".to_owned(),
