@@ -219,6 +219,25 @@ pub async fn all(tx: &mut Tx) -> Result<Vec<Round>, Error> {
     rows.into_iter().map(Round::try_from).collect()
 }
 
+/// Published rounds of a scheme that closed before an instant, newest first.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn earlier(tx: &mut Tx, scheme: &str, before: Timestamp, limit: i64) -> Result<Vec<Round>, Error> {
+    let rows: Vec<Row> = tx
+        .query(select!(
+            "WHERE r.scheme = $1 AND r.closes_at < $2 AND r.state = 'published' \
+             ORDER BY r.closes_at DESC, r.code LIMIT $3"
+        ))
+        .bind(scheme)
+        .bind(before.as_microsecond())
+        .bind(limit)
+        .all()
+        .await?;
+    rows.into_iter().map(Round::try_from).collect()
+}
+
 /// The rounds in which a laboratory takes part, newest first, those being set
 /// up left out.
 ///

@@ -144,6 +144,41 @@ async fn rounds_come_newest_deadline_first() {
 }
 
 #[tokio::test]
+async fn earlier_rounds_of_a_scheme_are_published_ones_newest_first() {
+    on_both(async |db| {
+        let rounds_of = [
+            ("A", "Water", "09:00", true),
+            ("B", "Water", "10:00", true),
+            ("C", "Water", "11:00", false),
+            ("D", "Soil", "10:30", true),
+            ("E", "Water", "15:00", true),
+        ];
+        for (code, scheme, closes, is_published) in rounds_of {
+            let new = NewRound { closes_at: at(closes), scheme: scheme.to_owned(), ..new_round(code) };
+            let id = RoundId(id());
+            write(&db, async |tx| rounds::insert(tx, id, &new, at("08:00")).await.unwrap()).await;
+            if is_published {
+                let next = RoundState::Published {
+                    opened_at: at("08:10"),
+                    closed_at: at(closes),
+                    published_at: at("16:00"),
+                    evaluation: EvaluationId(crate::sample::id()),
+                };
+                write(&db, async |tx| rounds::set_state(tx, id, &RoundState::Draft, &next).await.unwrap()).await;
+            }
+        }
+
+        let mut tx = db.read().await.unwrap();
+        let codes =
+            |found: Vec<roundel_domain::round::Round>| found.into_iter().map(|one| one.code).collect::<Vec<_>>();
+        assert_eq!(codes(rounds::earlier(&mut tx, "Water", at("12:00"), 9).await.unwrap()), ["B", "A"]);
+        assert_eq!(codes(rounds::earlier(&mut tx, "Water", at("12:00"), 1).await.unwrap()), ["B"]);
+        assert!(rounds::earlier(&mut tx, "Water", at("09:00"), 9).await.unwrap().is_empty(), "before, not at");
+    })
+    .await;
+}
+
+#[tokio::test]
 async fn a_laboratory_sees_its_rounds_but_no_drafts_and_no_others() {
     on_both(async |db| {
         let lab = laboratory(&db, "Fernhill Water").await;

@@ -6,7 +6,7 @@ use super::{Refused, field, record};
 use crate::clock;
 use crate::error::Error;
 use jiff::Timestamp;
-use roundel_domain::access::{Actor, Duty, is_uninvolved};
+use roundel_domain::access::{Actor, Denied, is_uninvolved};
 use roundel_domain::case::{self, Kind, Outcome, Step};
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{CaseId, ParticipantId, UserId};
@@ -154,6 +154,16 @@ pub struct StepForm {
     pub statement: String,
 }
 
+/// Whether a step of a case is this person's to take, where it comes next; `free`
+/// are those who had no part in the round.
+pub fn may_take(actor: &Actor, step: Step, known: &Known, free: &[Member]) -> bool {
+    match step {
+        Step::Investigated => known.investigator() == Some(actor.user()),
+        Step::Decided => actor.may_approve().is_ok() && free.iter().any(|member| member.id == actor.user()),
+        Step::Assigned | Step::Acted | Step::Answered | Step::Closed => actor.may_organise().is_ok(),
+    }
+}
+
 /// Takes the next step of a case: the organiser names who investigates, acts,
 /// answers and closes; the named person investigates; a reviewer who had no part
 /// decides.
@@ -175,16 +185,15 @@ pub async fn step(
         return Err(Error::conflict("conflict-case-step").into());
     }
     let free = uninvolved(tx, round).await?;
-    let is_free = free.iter().any(|member| member.id == actor.user());
-    match step {
-        Step::Investigated if known.investigator() != Some(actor.user()) => {
-            return Err(field("statement", Problem::new("case-not-investigator")));
-        }
-        Step::Decided if actor.duty() != Some(Duty::Reviewer) || !is_free => {
-            return Err(field("statement", Problem::new("case-not-decider")));
-        }
-        Step::Assigned | Step::Acted | Step::Answered | Step::Closed => actor.may_organise()?,
-        Step::Investigated | Step::Decided => {}
+    if !may_take(actor, step, known, &free) {
+        let problem = match step {
+            Step::Investigated => Problem::new("case-not-investigator"),
+            Step::Decided => Problem::new("case-not-decider"),
+            Step::Assigned | Step::Acted | Step::Answered | Step::Closed => {
+                return Err(Error::from(Denied::Role).into());
+            }
+        };
+        return Err(field("statement", problem));
     }
     let mut errors = FieldErrors::new();
     let person = match step {

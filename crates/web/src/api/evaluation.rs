@@ -11,7 +11,6 @@ use crate::actions::{self, look_ups};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::pages::evaluation::{reported_text, score_text, shown};
-use crate::pages::publish::newest as newest_evaluated;
 use crate::pages::scores::{certificate_file, published, published_of};
 use crate::pages::{organised_round, seen_round};
 use crate::state::App;
@@ -202,7 +201,7 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, change: C
     let tx = &mut once.tx;
     let round = organised_round(tx, actor, &code).await?;
     let now = app.clock.now();
-    let evaluated = newest_evaluated(&app, tx, &round).await?;
+    let (_, evaluated) = crate::pages::evaluation::newest(&app, tx, &round).await?;
     let typed = Publishing { version: body.evaluation, code: &body.code, meaning: &body.meaning };
     let published = actions::evaluation::publish(tx, actor, &round, &evaluated, typed, &app.post(), now).await;
     published.map_err(|refused| Refusal::of(refused, own_name))?;

@@ -105,11 +105,9 @@ struct Given {
 
 /// The newest evaluation with how its measurands stand.
 async fn newest(app: &App, tx: &mut Tx, round: &Round) -> Result<(Arc<Evaluated>, Reviewed), Error> {
-    let none = || Error::conflict("conflict-no-evaluation");
-    let head = evaluations::of_round(tx, round.id).await?.into_iter().next().ok_or_else(none)?;
-    let evaluated = app.evaluations.load(tx, head.id).await?;
-    let state = actions::state(tx, round, &evaluated).await?.ok_or_else(none)?;
-    Ok((evaluated, state))
+    let (_, evaluated) = super::evaluation::newest(app, tx, round).await?;
+    let state = actions::state(tx, round, &evaluated).await?;
+    Ok((evaluated, state.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?))
 }
 
 fn standing_word(standing: Standing) -> &'static str {

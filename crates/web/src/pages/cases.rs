@@ -11,7 +11,6 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
-use roundel_domain::access::Duty;
 use roundel_domain::case::{self, Kind, Outcome, Step};
 use roundel_domain::id::ParticipantId;
 use roundel_domain::round::Round;
@@ -222,16 +221,10 @@ async fn case_page(
     let f = Frame::of(app, person);
     let free = actions::uninvolved(tx, &round).await?;
     let actor = &person.actor;
-    let is_free = free.iter().any(|member| member.id == actor.user());
-    let mine = |step: &Step| match step {
-        Step::Investigated => known.investigator() == Some(actor.user()),
-        Step::Decided => actor.duty() == Some(Duty::Reviewer) && is_free,
-        Step::Assigned | Step::Acted | Step::Answered | Step::Closed => actor.may_organise().is_ok(),
-    };
     let next = case::next(&known.made()?);
     let steps: Vec<Pick> = next
         .iter()
-        .filter(|step| mine(step))
+        .filter(|step| actions::may_take(actor, **step, &known, &free))
         .map(|step| Pick {
             value: step.word().to_owned(),
             text: f.t(&format!("case-step-{}", step.word())),

@@ -112,6 +112,18 @@ pub(crate) async fn shown(
     }
 }
 
+/// The newest evaluation of a round, published or not: what the staff works on.
+///
+/// # Errors
+///
+/// A conflict without one.
+pub(crate) async fn newest(app: &App, tx: &mut Tx, round: &Round) -> Result<(Head, Arc<Evaluated>), Error> {
+    let head = evaluations::of_round(tx, round.id).await?.into_iter().next();
+    let head = head.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
+    let evaluated = app.evaluations.load(tx, head.id).await?;
+    Ok((head, evaluated))
+}
+
 /// x_pt, u(x_pt) and sigma_pt as printed; empty where there is none.
 pub(super) fn published(outcome: &MeasurandEvaluation) -> (String, String, String) {
     match &outcome.assigned_value {

@@ -89,23 +89,19 @@ async fn earlier(app: &App, tx: &mut Tx, round: &Round) -> Result<(String, HashM
     if round.scheme.is_empty() {
         return Ok(Default::default());
     }
-    // Newest first.
-    for other in rounds::all(tx).await? {
-        let Some((_, evaluation)) = other.state.published() else { continue };
-        if other.id == round.id || other.scheme != round.scheme {
-            continue;
-        }
-        let evaluated = app.evaluations.load(tx, evaluation).await?;
-        let ratios = evaluated.evaluation.measurands.iter().filter_map(|measurand| {
-            let sigma = measurand.sigma_pt?;
-            // s* of the consensus, or MADe where the value came from outside.
-            let consensus = measurand.assigned_value.as_ref().and_then(|value| value.robust_sd);
-            let spread = consensus.or(measurand.summary.made)?;
-            (sigma > 0.0 && spread > 0.0).then(|| (measurand.id.clone(), spread / sigma))
-        });
-        return Ok((other.code.clone(), ratios.collect()));
-    }
-    Ok(Default::default())
+    let Some(other) = rounds::earlier(tx, &round.scheme, round.closes_at, 1).await?.into_iter().next() else {
+        return Ok(Default::default());
+    };
+    let (_, evaluation) = other.state.published().ok_or(Error::NotFound)?;
+    let evaluated = app.evaluations.load(tx, evaluation).await?;
+    let ratios = evaluated.evaluation.measurands.iter().filter_map(|measurand| {
+        let sigma = measurand.sigma_pt?;
+        // s* of the consensus, or MADe where the value came from outside.
+        let consensus = measurand.assigned_value.as_ref().and_then(|value| value.robust_sd);
+        let spread = consensus.or(measurand.summary.made)?;
+        (sigma > 0.0 && spread > 0.0).then(|| (measurand.id.clone(), spread / sigma))
+    });
+    Ok((other.code.clone(), ratios.collect()))
 }
 
 /// What the table is made from.

@@ -1,12 +1,11 @@
 //! Publishing an evaluation, and its data package.
 
-use super::evaluation::{is_stale, shown};
+use super::evaluation::{is_stale, newest, shown};
 use super::trials::EffectTables;
 use super::{Frame, download, go, ok, organised_round, seen_round, unprocessable};
 use crate::actions::evaluation::Publishing;
 use crate::actions::{self, Refused, accounts, approval};
 use crate::error::Error;
-use crate::evaluated::Evaluated;
 use crate::extract::{Path, Person, Posted};
 use crate::show::Errors;
 use crate::state::App;
@@ -18,7 +17,6 @@ use roundel_domain::decision;
 use roundel_domain::evaluation::{ScoreEntry, Signal};
 use roundel_domain::round::Round;
 use roundel_store::{Tx, evaluations, participants, results};
-use std::sync::Arc;
 
 #[derive(Template)]
 #[template(path = "evaluation/publish.html")]
@@ -112,7 +110,7 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
     let done = match confirmed {
         Err(refused) => Err(refused),
         Ok(()) => {
-            let evaluated = newest(&app, &mut tx, &round).await?;
+            let (_, evaluated) = newest(&app, &mut tx, &round).await?;
             let typed = Publishing { version, code: &typed, meaning: &meaning };
             let post = app.post();
             actions::evaluation::publish(&mut tx, actor, &round, &evaluated, typed, &post, app.clock.now()).await
@@ -133,17 +131,6 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
             unprocessable(&page)
         }
     }
-}
-
-/// The newest evaluation of a round.
-///
-/// # Errors
-///
-/// A conflict without one.
-pub(crate) async fn newest(app: &App, tx: &mut Tx, round: &Round) -> Result<Arc<Evaluated>, Error> {
-    let heads = evaluations::of_round(tx, round.id).await?;
-    let head = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
-    app.evaluations.load(tx, head.id).await
 }
 
 /// `GET /rounds/{code}/package.json`: the whole package for the organiser, the

@@ -1,6 +1,6 @@
 //! Trying out other choices on a copy of the newest evaluation.
 
-use super::evaluation::Class;
+use super::evaluation::{Class, newest};
 use super::figures::{self, Drawn, View};
 use super::{Frame, evaluating_round, go, ok, reviewed_round, unprocessable};
 use crate::actions::Refused;
@@ -15,13 +15,11 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::number;
 use roundel_domain::decision::{Effect, Numbers};
-use roundel_domain::id::{EvaluationId, TrialId};
+use roundel_domain::id::TrialId;
 use roundel_domain::package::Censored;
 use roundel_domain::round::Round;
 use roundel_domain::trial::{Changes, ESTIMATORS, Sigma, TrialForm, Value, estimator_word};
-use roundel_store::evaluations;
 use roundel_store::{Tx, trials};
-use std::sync::Arc;
 use uuid::Uuid;
 
 /// The newest trials that the page lists.
@@ -57,13 +55,6 @@ struct TrialsPage {
     count: i64,
     lines: Vec<TrialLine>,
     errors: Errors,
-}
-
-/// The newest evaluation of a round, which trials are made on.
-async fn newest(app: &App, tx: &mut Tx, round: &Round) -> Result<(EvaluationId, i64, Arc<Evaluated>), Error> {
-    let heads = evaluations::of_round(tx, round.id).await?;
-    let head = heads.first().ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
-    Ok((head.id, head.version, app.evaluations.load(tx, head.id).await?))
 }
 
 /// A change in words, for lists.
@@ -117,7 +108,7 @@ async fn page(
     errors: Errors,
 ) -> Result<TrialsPage, Error> {
     let f = Frame::of(app, person);
-    let (_, version, evaluated) = newest(app, tx, &round).await?;
+    let (head, evaluated) = newest(app, tx, &round).await?;
     let all = Pick { value: String::new(), text: f.t("trial-all"), chosen: form.measurand.is_empty() };
     let one = |id: &String| Pick { value: id.clone(), text: id.clone(), chosen: *id == form.measurand };
     let measurands = std::iter::once(all).chain(evaluated.package.measurands.iter().map(|m| one(&m.id))).collect();
@@ -145,7 +136,7 @@ async fn page(
         sigmas: picks(&f, "trial-sigma", &["percent", "prescribed", "participants"], &form.sigma),
         censored: picks(&f, "trial-censored", &["exclude", "limit_aware"], &form.censored),
         measurands,
-        version,
+        version: head.version,
         form,
         errors,
         round,
@@ -187,8 +178,8 @@ pub async fn try_out(State(app): State<App>, Path(code): Path<String>, posted: P
     let mut tx = app.db.write().await?;
     let actor = &posted.person.actor;
     let round = evaluating_round(&mut tx, actor, &code).await?;
-    let (id, _, evaluated) = newest(&app, &mut tx, &round).await?;
-    match actions::try_out(&mut tx, actor, &round, (id, &evaluated), &form, app.clock.now()).await {
+    let (head, evaluated) = newest(&app, &mut tx, &round).await?;
+    match actions::try_out(&mut tx, actor, &round, (head.id, &evaluated), &form, app.clock.now()).await {
         Ok(trial) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/trials/{trial}"), ""))

@@ -288,11 +288,12 @@ async fn others(
         let place = (round.code.clone(), label(&reviewed.items, other), href);
         lines.extend(other_line(&reviewed.evaluated, &reviewed.id(other), place));
     }
-    let before =
-        |other: &Round| !round.scheme.is_empty() && other.scheme == round.scheme && other.closes_at < round.closes_at;
-    let mut earlier: Vec<Round> = rounds::all(tx).await?.into_iter().filter(before).collect();
-    earlier.sort_by_key(|other| std::cmp::Reverse(other.closes_at));
-    for other in earlier.iter().take(4) {
+    // A round without a scheme has none before it.
+    let earlier = match round.scheme.as_str() {
+        "" => Vec::new(),
+        scheme => rounds::earlier(tx, scheme, round.closes_at, MOST_EARLIER).await?,
+    };
+    for other in &earlier {
         let Some((_, evaluation)) = other.state.published() else { continue };
         let evaluated = app.evaluations.load(tx, evaluation).await?;
         let items = rounds::items(tx, other.id).await?;
@@ -305,6 +306,9 @@ async fn others(
     }
     Ok(lines)
 }
+
+/// So many earlier rounds are shown.
+const MOST_EARLIER: i64 = 4;
 
 async fn judged(tx: &mut Tx, f: &Frame, round: &Round, m: &Measurand) -> Result<Vec<Judged>, Error> {
     let all = measurand_decisions::of_round(tx, round.id).await?;
