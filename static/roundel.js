@@ -38,11 +38,17 @@ for (const code of document.querySelectorAll("[data-copy]")) {
 // Left and right go to the neighbouring page; never from a field or a table that scrolls.
 const steps = document.querySelector("nav[data-arrows]");
 if (steps) {
+  // One page for one press: a key that stays down goes no further.
+  let pressed = "";
   document.addEventListener("keydown", (event) => {
-    if (event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey) return;
-    if (event.target.closest("input, select, textarea, button, summary, [contenteditable], .scroll")) return;
-    const rel = { ArrowLeft: "prev", ArrowRight: "next" }[event.key];
+    const free = !(event.defaultPrevented || event.ctrlKey || event.altKey || event.metaKey || event.shiftKey);
+    const outside = !event.target.closest("input, select, textarea, button, summary, [contenteditable], .scroll");
+    pressed = free && outside && !event.repeat ? event.key : "";
+  });
+  document.addEventListener("keyup", (event) => {
+    const rel = event.key === pressed ? { ArrowLeft: "prev", ArrowRight: "next" }[event.key] : undefined;
     const link = rel && steps.querySelector(`a[rel="${rel}"]`);
+    pressed = "";
     if (link) link.click();
   });
 }
