@@ -13,12 +13,12 @@ use std::path::PathBuf;
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = PathBuf::from(std::env::args().nth(1).ok_or("name a folder")?);
     std::fs::create_dir_all(&folder)?;
-    for (name, svg) in figures(&Words) {
+    for (name, svg) in figures(&Words::English) {
         std::fs::write(folder.join(format!("{name}.svg")), svg)?;
     }
     for (name, certificate) in certificates() {
         let started = std::time::Instant::now();
-        std::fs::write(folder.join(format!("{name}.pdf")), render(&certificate, &Words)?)?;
+        std::fs::write(folder.join(format!("{name}.pdf")), render(&certificate, &Words::English)?)?;
         eprintln!("{name}: {} ms", started.elapsed().as_millis());
     }
     Ok(())
@@ -42,7 +42,7 @@ fn certificates() -> Vec<(&'static str, Certificate)> {
     ]
 }
 
-fn figures(words: &Words) -> Vec<(String, String)> {
+fn figures(words: &Words::English) -> Vec<(String, String)> {
     let mut all = Vec::new();
     for count in [1, 2, 8, 38, 400] {
         let figure = fixtures::results(count, Audience::Laboratory);

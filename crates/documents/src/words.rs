@@ -28,28 +28,68 @@ const ENGLISH: &[(&str, &str)] = &[
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
 ];
 
-/// The texts of one language.
-#[derive(Clone, Copy, Debug, Default)]
-pub struct Words;
+/// Documents and figures are written in German too; pages are English.
+const GERMAN: &[(&str, &str)] = &[("documents.ftl", include_str!("../messages/de/documents.ftl"))];
 
-fn english() -> &'static FluentBundle<FluentResource> {
-    static BUNDLE: OnceLock<FluentBundle<FluentResource>> = OnceLock::new();
-    BUNDLE.get_or_init(|| {
-        let language = "en".parse().expect("a language tag of ours");
-        let mut bundle = FluentBundle::new_concurrent(vec![language]);
-        bundle.set_use_isolating(false);
-        for (file, source) in ENGLISH {
-            let resource = FluentResource::try_new((*source).to_owned())
-                .unwrap_or_else(|(_, errors)| panic!("{file} does not parse: {errors:?}"));
-            if let Err(errors) = bundle.add_resource(resource) {
-                panic!("{file} repeats a key: {errors:?}");
-            }
+type Bundle = FluentBundle<FluentResource>;
+
+/// The texts of one language.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Hash)]
+pub enum Words {
+    /// English, with a decimal point.
+    #[default]
+    English,
+    /// German, with a decimal comma. What stands only in English is said in English.
+    German,
+}
+
+fn bundle(language: &str, files: &[(&str, &str)]) -> Bundle {
+    let language = language.parse().expect("a language tag of ours");
+    let mut bundle = FluentBundle::new_concurrent(vec![language]);
+    bundle.set_use_isolating(false);
+    for (file, source) in files {
+        let resource = FluentResource::try_new((*source).to_owned())
+            .unwrap_or_else(|(_, errors)| panic!("{file} does not parse: {errors:?}"));
+        if let Err(errors) = bundle.add_resource(resource) {
+            panic!("{file} repeats a key: {errors:?}");
         }
-        bundle
-    })
+    }
+    bundle
+}
+
+fn english() -> &'static Bundle {
+    static BUNDLE: OnceLock<Bundle> = OnceLock::new();
+    BUNDLE.get_or_init(|| bundle("en", ENGLISH))
+}
+
+fn german() -> &'static Bundle {
+    static BUNDLE: OnceLock<Bundle> = OnceLock::new();
+    BUNDLE.get_or_init(|| bundle("de", GERMAN))
 }
 
 impl Words {
+    /// The language that has the tag, as `de`.
+    pub fn of(tag: &str) -> Option<Words> {
+        [Words::English, Words::German].into_iter().find(|words| words.tag() == tag)
+    }
+
+    /// The tag of the language, as `de`.
+    pub fn tag(self) -> &'static str {
+        match self {
+            Words::English => "en",
+            Words::German => "de",
+        }
+    }
+
+    /// A number as this language writes it: `text` with its decimal sign. Only for
+    /// what a person reads; files for programs keep the point.
+    pub fn numeral(self, text: String) -> String {
+        match self {
+            Words::English => text,
+            Words::German => text.replace('.', ","),
+        }
+    }
+
     /// The text of `key`.
     pub fn t(&self, key: &str) -> String {
         self.with(key, &[])
@@ -60,7 +100,10 @@ impl Words {
     /// Values are texts, formatted by the caller; one that is a whole number
     /// also chooses the plural form.
     pub fn with(&self, key: &str, values: &[(&str, &str)]) -> String {
-        let bundle = english();
+        let bundle = match self {
+            Words::German if german().has_message(key) => german(),
+            _ => english(),
+        };
         let Some(pattern) = bundle.get_message(key).and_then(|message| message.value()) else {
             return format!("‹{key}›");
         };
@@ -76,8 +119,11 @@ impl Words {
         bundle.format_pattern(pattern, Some(&args), &mut errors).into_owned()
     }
 
-    /// Whether the catalogue has `key`.
+    /// Whether the language itself has `key`.
     pub fn has(&self, key: &str) -> bool {
-        english().has_message(key)
+        match self {
+            Words::English => english().has_message(key),
+            Words::German => german().has_message(key),
+        }
     }
 }

@@ -8,7 +8,7 @@ use roundel_documents::words::Words;
 use roundel_documents::{Limits, Mark, Score, ScoreKind};
 
 fn pdf(certificate: &Certificate) -> Vec<u8> {
-    render(certificate, &Words).expect("a certificate")
+    render(certificate, &Words::English).expect("a certificate")
 }
 
 /// The text of each page, with single spaces.
@@ -372,7 +372,7 @@ fn every_text_that_is_asked_for_exists() {
     // Stems, completed above, are no keys.
     keys.retain(|key| !key.ends_with("-caption") && !key.contains('{'));
     for key in keys {
-        assert!(Words.has(&key), "{key} is not in the catalogue");
+        assert!(Words::English.has(&key), "{key} is not in the catalogue");
     }
 }
 

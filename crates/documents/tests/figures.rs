@@ -21,26 +21,26 @@ fn all() -> Vec<(String, String)> {
             for count in COUNTS {
                 let mut figure = results(count, audience);
                 figure.width = width;
-                all.push((name(&format!("results {count}")), sorted::render(&figure, &Words)));
+                all.push((name(&format!("results {count}")), sorted::render(&figure, &Words::English)));
                 let mut figure = scores(count, audience);
                 figure.width = width;
-                all.push((name(&format!("scores {count}")), ordered::render(&figure, &Words)));
-                all.push((name(&format!("small {count}")), ordered::render_small(&figure, &Words)));
+                all.push((name(&format!("scores {count}")), ordered::render(&figure, &Words::English)));
+                all.push((name(&format!("small {count}")), ordered::render_small(&figure, &Words::English)));
             }
             let mut figure = difficult_results(audience);
             figure.width = width;
-            all.push((name("results difficult"), sorted::render(&figure, &Words)));
+            all.push((name("results difficult"), sorted::render(&figure, &Words::English)));
             // Limits so close that their names would lie on each other.
             figure.sigma_pt = Some(1.5);
-            all.push((name("results tight"), sorted::render(&figure, &Words)));
+            all.push((name("results tight"), sorted::render(&figure, &Words::English)));
             let mut figure = difficult_scores(audience);
             figure.width = width;
-            all.push((name("scores difficult"), ordered::render(&figure, &Words)));
+            all.push((name("scores difficult"), ordered::render(&figure, &Words::English)));
         }
         for (analytes, items) in [(0, 0), (0, 1), (1, 1), (24, 3), (80, 1), (7, 8)] {
             let mut figure = own_scores(analytes, items);
             figure.width = width;
-            all.push((format!("own {analytes} {items} {width}"), own::render(&figure, &Words)));
+            all.push((format!("own {analytes} {items} {width}"), own::render(&figure, &Words::English)));
         }
     }
     all
@@ -147,9 +147,9 @@ fn no_text_lies_on_another_and_none_leaves_the_figure() {
 fn no_label_lies_on_a_mark() {
     for audience in [Audience::Laboratory, Audience::Organiser] {
         for svg in [
-            sorted::render(&difficult_results(audience), &Words),
-            ordered::render(&difficult_scores(audience), &Words),
-            ordered::render(&scores(40, audience), &Words),
+            sorted::render(&difficult_results(audience), &Words::English),
+            ordered::render(&difficult_scores(audience), &Words::English),
+            ordered::render(&scores(40, audience), &Words::English),
         ] {
             let document = parse("figure", &svg);
             let dots = document.descendants().filter(|node| node.tag_name().name() == "circle");
@@ -184,13 +184,13 @@ fn the_same_results_in_another_order_give_the_same_bytes() {
     let figure = difficult_results(Audience::Organiser);
     let mut turned = figure.clone();
     turned.points.reverse();
-    assert_eq!(sorted::render(&figure, &Words), sorted::render(&turned, &Words));
+    assert_eq!(sorted::render(&figure, &Words::English), sorted::render(&turned, &Words::English));
 
     let figure = difficult_scores(Audience::Organiser);
     let mut turned = figure.clone();
     turned.points.reverse();
-    assert_eq!(ordered::render(&figure, &Words), ordered::render(&turned, &Words));
-    assert_eq!(ordered::render_small(&figure, &Words), ordered::render_small(&turned, &Words));
+    assert_eq!(ordered::render(&figure, &Words::English), ordered::render(&turned, &Words::English));
+    assert_eq!(ordered::render_small(&figure, &Words::English), ordered::render_small(&turned, &Words::English));
 }
 
 #[test]
@@ -200,7 +200,7 @@ fn a_laboratorys_copy_rings_its_own_mark_once_and_names_no_other() {
         point.href = Some(format!("/laboratories/{}", point.code));
         point.tooltip = Some(format!("{}: its result", point.code));
     }
-    let svg = sorted::render(&figure, &Words);
+    let svg = sorted::render(&figure, &Words::English);
 
     let (own, others): (Vec<_>, Vec<_>) = figure.points.iter().partition(|point| point.own);
     assert_eq!(own.len(), 1);
@@ -215,7 +215,7 @@ fn a_laboratorys_copy_rings_its_own_mark_once_and_names_no_other() {
     for point in &mut figure.points {
         point.tooltip = Some(format!("{}: its score", point.code));
     }
-    for svg in [ordered::render(&figure, &Words), ordered::render_small(&figure, &Words)] {
+    for svg in [ordered::render(&figure, &Words::English), ordered::render_small(&figure, &Words::English)] {
         for other in figure.points.iter().filter(|point| !point.own) {
             assert!(!svg.contains(&other.code), "{} is named", other.code);
         }
@@ -226,7 +226,7 @@ fn a_laboratorys_copy_rings_its_own_mark_once_and_names_no_other() {
 #[test]
 fn the_organisers_copy_names_every_signal() {
     let figure = difficult_results(Audience::Organiser);
-    let texts = written(&sorted::render(&figure, &Words));
+    let texts = written(&sorted::render(&figure, &Words::English));
     for point in &figure.points {
         let named = texts.iter().any(|text| text.starts_with(&point.code));
         assert_eq!(named, point.own || point.mark.is_signal(), "{}", point.code);
@@ -238,7 +238,7 @@ fn a_figure_with_links_is_a_group_and_its_links_have_names() {
     let mut figure = results(8, Audience::Organiser);
     figure.points[0].href = Some("/results?code=A&item=\"B\"".to_owned());
     figure.points[0].tooltip = Some("ABCDE: 101 ng/L".to_owned());
-    let svg = sorted::render(&figure, &Words);
+    let svg = sorted::render(&figure, &Words::English);
     let document = parse("linked", &svg);
 
     assert_eq!(document.root_element().attribute("role"), Some("group"));
@@ -265,10 +265,10 @@ fn hostile_texts_stay_texts() {
     ordered_figure.measurand = HOSTILE.to_owned();
 
     for svg in [
-        sorted::render(&figure, &Words),
-        own::render(&lines, &Words),
-        ordered::render(&ordered_figure, &Words),
-        ordered::render_small(&ordered_figure, &Words),
+        sorted::render(&figure, &Words::English),
+        own::render(&lines, &Words::English),
+        ordered::render(&ordered_figure, &Words::English),
+        ordered::render_small(&ordered_figure, &Words::English),
     ] {
         let document = parse("hostile", &svg);
         assert!(document.descendants().all(|node| node.tag_name().name() != "script"));
@@ -280,7 +280,7 @@ fn hostile_texts_stay_texts() {
         assert!(title.text().is_some());
     }
     let title = "Results for </text><script>alert(\"1\")</script> & 'x' \u{FFFD}\u{FFFD}]]>, in <b>";
-    let svg = sorted::render(&figure, &Words);
+    let svg = sorted::render(&figure, &Words::English);
     let document = parse("hostile", &svg);
     let found = document.descendants().find(|node| node.tag_name().name() == "title").expect("a title");
     assert_eq!(found.text(), Some(title));
@@ -288,7 +288,7 @@ fn hostile_texts_stay_texts() {
 
 /// The height between the upper and the lower limit, in units of the figure.
 fn height_of_the_limits(figure: &Results) -> f64 {
-    let svg = sorted::render(figure, &Words);
+    let svg = sorted::render(figure, &Words::English);
     let document = parse("limits", &svg);
     let limits: Vec<f64> = document
         .descendants()
@@ -311,7 +311,7 @@ fn a_wild_result_does_not_squash_the_rest() {
         let after = height_of_the_limits(&wild);
 
         assert!(after > 0.8 * before, "{count} laboratories: {before} shrank to {after}");
-        let texts = written(&sorted::render(&wild, &Words));
+        let texts = written(&sorted::render(&wild, &Words::English));
         assert!(texts.iter().any(|text| text == "1450"), "the value is written at the frame: {texts:?}");
     }
 }
@@ -322,25 +322,25 @@ fn ties_and_results_without_spread_are_drawn() {
     for point in &mut figure.points {
         point.reading = Reading::Value { value: 145.0, expanded_uncertainty: None };
     }
-    assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40);
+    assert_eq!(shapes(&sorted::render(&figure, &Words::English), "mark-within", "circle"), 40);
 
     figure.assigned = None;
     figure.sigma_pt = None;
-    assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40);
+    assert_eq!(shapes(&sorted::render(&figure, &Words::English), "mark-within", "circle"), 40);
 
     for value in [0.0, -3.0, 1e-9, 1e12] {
         for point in &mut figure.points {
             point.reading = Reading::Value { value, expanded_uncertainty: Some(1.0) };
         }
-        assert_eq!(shapes(&sorted::render(&figure, &Words), "mark-within", "circle"), 40, "{value}");
+        assert_eq!(shapes(&sorted::render(&figure, &Words::English), "mark-within", "circle"), 40, "{value}");
     }
 }
 
 #[test]
 fn a_signal_is_told_by_its_shape_alone() {
     for svg in [
-        sorted::render(&difficult_results(Audience::Laboratory), &Words),
-        ordered::render_small(&difficult_scores(Audience::Laboratory), &Words),
+        sorted::render(&difficult_results(Audience::Laboratory), &Words::English),
+        ordered::render_small(&difficult_scores(Audience::Laboratory), &Words::English),
     ] {
         assert_eq!(shapes(&svg, "mark-warning", "circle") + shapes(&svg, "mark-action", "circle"), 0);
         assert!(shapes(&svg, "mark-warning", "path") > 0);
@@ -351,11 +351,11 @@ fn a_signal_is_told_by_its_shape_alone() {
 
 #[test]
 fn a_score_beyond_the_cut_is_written() {
-    let texts = written(&ordered::render(&difficult_scores(Audience::Organiser), &Words));
+    let texts = written(&ordered::render(&difficult_scores(Audience::Organiser), &Words::English));
     for text in ["AAAAC +9.7", "AAAAD +36.0", "YYYYY \u{2212}12.0"] {
         assert!(texts.iter().any(|written| written == text), "{text} in {texts:?}");
     }
-    let texts = written(&ordered::render(&difficult_scores(Audience::Laboratory), &Words));
+    let texts = written(&ordered::render(&difficult_scores(Audience::Laboratory), &Words::English));
     assert!(texts.iter().any(|written| written == "+36.0"), "{texts:?}");
 }
 
@@ -363,7 +363,7 @@ fn a_score_beyond_the_cut_is_written() {
 fn every_score_of_a_laboratory_has_its_place() {
     for (analytes, items) in [(1, 1), (80, 1), (24, 3), (7, 8)] {
         let figure = own_scores(analytes, items);
-        let svg = own::render(&figure, &Words);
+        let svg = own::render(&figure, &Words::English);
         let targets = shapes(&svg, "figure-target", "rect");
         let drawn = figure.groups.iter().flat_map(|group| &group.scores).filter(|score| score.score != Score::Absent);
         assert_eq!(targets, drawn.count());
@@ -382,7 +382,7 @@ fn captions_say_what_the_figures_show() {
     // (36 − 145)/36.25 = −3.007, (30 − 145)/36.25 = −3.172, (218 − 145)/36.25 = 2.014,
     // (260 − 145)/36.25 = 3.172.
     assert_eq!(
-        sorted::caption(&figure, &Words),
+        sorted::caption(&figure, &Words::English),
         "7 laboratories, robust mean 141\u{202F}ng/L, assigned value 145\u{202F}ng/L by formulation, two at or below \
          \u{2212}3 σ, one at or above +3 σ, one between +2 and +3 σ, one reported as less than a limit."
     );
@@ -392,10 +392,13 @@ fn captions_say_what_the_figures_show() {
         point.score = Score::Value(score);
     }
     figure.points[1].code = "RXLF7".to_owned();
-    assert_eq!(ordered::caption(&figure, &Words), "3 z scores, one between +2 and +3, RXLF7 at \u{2212}0.25.");
+    assert_eq!(ordered::caption(&figure, &Words::English), "3 z scores, one between +2 and +3, RXLF7 at \u{2212}0.25.");
 
     let mut figure = own_scores(2, 1);
     figure.groups[0].scores[0].mark = Mark::Within;
     figure.groups[0].scores[1].mark = Mark::Action;
-    assert_eq!(own::caption(&figure, &Words), "2 scores of laboratory RXLF7, one acceptable, one unacceptable.");
+    assert_eq!(
+        own::caption(&figure, &Words::English),
+        "2 scores of laboratory RXLF7, one acceptable, one unacceptable."
+    );
 }

@@ -122,7 +122,7 @@ pub async fn method_not_allowed(method: Method, uri: Uri) -> Response {
         let parent = path.rsplit_once('/').map_or("/", |(parent, _)| parent);
         return Redirect::to(if parent.is_empty() { "/" } else { parent }).into_response();
     }
-    let words = Words;
+    let words = Words::English;
     error_page(StatusCode::METHOD_NOT_ALLOWED, "method", words.t("error-method"), None)
 }
 
@@ -133,7 +133,7 @@ pub fn not_found() -> Response {
 
 impl IntoResponse for Error {
     fn into_response(self) -> Response {
-        let words = Words;
+        let words = Words::English;
         let sentence = |key: &str| words.t(&format!("error-{key}"));
         match self {
             Error::NotFound => error_page(StatusCode::NOT_FOUND, "not-found", sentence("not-found"), None),

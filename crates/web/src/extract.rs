@@ -82,7 +82,7 @@ fn is_led_by_us(headers: &HeaderMap) -> bool {
 /// The word after a change, if it is one of ours.
 fn done_word(query: &str) -> String {
     let word = form_urlencoded::parse(query.as_bytes()).find(|(name, _)| name == "done").map(|(_, word)| word);
-    word.filter(|word| Words.has(&format!("done-{word}"))).map(String::from).unwrap_or_default()
+    word.filter(|word| Words::English.has(&format!("done-{word}"))).map(String::from).unwrap_or_default()
 }
 
 /// Whether a browser says that another site caused the request. A program that

@@ -81,7 +81,7 @@ async fn deliver_one(app: &App, mailer: &Mailer, message: &Waiting) -> Result<()
     let (body, token_hash) = match ready(app, &mut tx, message, now).await? {
         Ok(ready) => ready,
         Err(moot) => {
-            let failure = Failure { lease, error: &Words.t(moot), next_try: lease, given_up: Some(now) };
+            let failure = Failure { lease, error: &Words::English.t(moot), next_try: lease, given_up: Some(now) };
             outbox::failed(&mut tx, message.id, &failure).await?;
             return Ok(tx.commit().await?);
         }

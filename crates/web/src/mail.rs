@@ -309,7 +309,7 @@ impl Letterhead {
 
     /// The text of a message, with who sends it below.
     fn text(&self, key: &str, round: Option<&Round>, to: To<'_>, values: &[(&str, &str)]) -> String {
-        let words = Words;
+        let words = Words::English;
         let provider = plain(&self.provider.provider);
         let title = round.map(|round| plain(&round.title)).unwrap_or_default();
         let (laboratory, name) = (plain(to.laboratory_name), plain(to.name));
@@ -346,7 +346,7 @@ impl Letterhead {
         let title = round.map_or("", |round| round.title.as_str());
         let values =
             [("provider", self.provider.provider.as_str()), ("title", title), ("laboratory", to.laboratory_name)];
-        let subject = Words.with(key, &values);
+        let subject = Words::English.with(key, &values);
         // No form takes a line end here; a header must not depend on that.
         subject.chars().map(|c| if c.is_control() { ' ' } else { c }).collect()
     }

@@ -119,7 +119,7 @@ impl Mailer {
     ///
     /// [`Failed`], with what the server said.
     pub async fn send(&self, letter: &Letter<'_>, now: SystemTime) -> Result<(), Failed> {
-        let words = Words;
+        let words = Words::English;
         let message = self.message(letter, now)?;
         match tokio::time::timeout(self.limit, self.transport.send(message)).await {
             Ok(Ok(_)) => Ok(()),
@@ -132,7 +132,7 @@ impl Mailer {
     }
 
     fn message(&self, letter: &Letter<'_>, now: SystemTime) -> Result<Message, Failed> {
-        let words = Words;
+        let words = Words::English;
         let unwritable =
             || Failed::ForGood(words.with("mail-error-address", &[("seen", &shortened(letter.recipient))]));
         let to: Address = letter.recipient.parse().map_err(|_| unwritable())?;
@@ -154,7 +154,7 @@ impl Mailer {
     }
 
     fn failed(&self, error: &SmtpError) -> Failed {
-        let words = Words;
+        let words = Words::English;
         let said = std::error::Error::source(error).map(ToString::to_string).unwrap_or_default();
         let Some(code) = error.status() else {
             let said = if said.is_empty() { error.to_string() } else { said };

@@ -75,7 +75,7 @@ impl Plot {
 }
 
 /// The figure as the text of an SVG. Points that are not finite are left out.
-pub fn render(figure: &Study, words: &Words) -> String {
+pub fn render(figure: &Study, words: &Words::English) -> String {
     let points: Vec<&StudyPoint> =
         figure.points.iter().filter(|point| point.x.is_finite() && point.y.is_finite()).collect();
     let full = f64::from(figure.width.max(240));
@@ -216,7 +216,7 @@ mod tests {
         points[4].span = Some((390.0, 410.0));
         points.push(StudyPoint { x: f64::NAN, y: 1.0, span: None, other: false });
 
-        let svg = render(&figure(points), &Words);
+        let svg = render(&figure(points), &Words::English);
 
         assert_eq!(svg.matches("<circle").count(), 9);
         assert_eq!(svg.matches("<rect").count(), 1);
@@ -230,7 +230,8 @@ mod tests {
     #[test]
     fn nothing_and_one_point_are_drawn_too() {
         for points in [Vec::new(), vec![StudyPoint { x: 3.0, y: 5.0, span: None, other: false }]] {
-            let svg = render(&Study { centre: None, limits: Vec::new(), line: None, ..figure(points) }, &Words);
+            let svg =
+                render(&Study { centre: None, limits: Vec::new(), line: None, ..figure(points) }, &Words::English);
             assert!(!svg.contains("NaN") && !svg.contains("inf"), "{svg}");
         }
     }

@@ -196,12 +196,12 @@ impl Refusal {
 
     /// A refusal with a sentence.
     pub fn because(kind: Kind, problem: &Problem) -> Refusal {
-        Refusal { detail: Some(show::problem(Words, problem)), ..Refusal::new(kind) }
+        Refusal { detail: Some(show::problem(Words::English, problem)), ..Refusal::new(kind) }
     }
 
     /// The body has these mistakes, each at its pointer.
     pub fn wrong(mistakes: impl IntoIterator<Item = (String, Problem)>) -> Refusal {
-        let errors = mistakes.into_iter().map(|(pointer, problem)| Wrong::at(Words, pointer, &problem));
+        let errors = mistakes.into_iter().map(|(pointer, problem)| Wrong::at(Words::English, pointer, &problem));
         Refusal { errors: errors.take(MOST_ERRORS).collect(), ..Refusal::new(Kind::Fields) }
     }
 
@@ -219,7 +219,7 @@ impl Refusal {
             column: row.column.clone(),
             seen: row.seen.clone(),
             code: code(&row.problem),
-            detail: show::problem(Words, &row.problem),
+            detail: show::problem(Words::English, &row.problem),
         };
         Refusal { errors: problems.iter().take(MOST_ERRORS).map(wrong).collect(), ..Refusal::new(Kind::Fields) }
     }
@@ -233,7 +233,7 @@ impl Refusal {
     }
 
     fn details(&self, public_url: &str) -> ProblemDetails {
-        let words = Words;
+        let words = Words::English;
         ProblemDetails {
             kind: format!("{public_url}/problems/{}", self.kind.word()),
             title: words.t(&self.kind.key("title")),

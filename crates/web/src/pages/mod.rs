@@ -86,7 +86,7 @@ impl Frame {
     /// A frame that knows nothing of who asks.
     pub fn bare() -> Frame {
         Frame {
-            w: Words,
+            w: Words::English,
             provider: String::new(),
             demonstration: false,
             person: String::new(),
