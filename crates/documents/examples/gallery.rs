@@ -42,7 +42,7 @@ fn certificates() -> Vec<(&'static str, Certificate)> {
     ]
 }
 
-fn figures(words: &Words::English) -> Vec<(String, String)> {
+fn figures(words: &Words) -> Vec<(String, String)> {
     let mut all = Vec::new();
     for count in [1, 2, 8, 38, 400] {
         let figure = fixtures::results(count, Audience::Laboratory);

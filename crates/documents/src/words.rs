@@ -57,6 +57,15 @@ fn bundle(language: &str, files: &[(&str, &str)]) -> Bundle {
     bundle
 }
 
+/// Digits with at most one point, perhaps a sign before and white space after.
+fn is_plain_number(word: &str) -> bool {
+    let digits = word.trim_end().trim_start_matches(['<', '>', '≤', '≥', '±', '+', '−', '-']);
+    digits.matches('.').count() == 1
+        && digits.starts_with(|first: char| first.is_ascii_digit())
+        && digits.ends_with(|last: char| last.is_ascii_digit())
+        && digits.chars().all(|letter| letter.is_ascii_digit() || letter == '.')
+}
+
 fn english() -> &'static Bundle {
     static BUNDLE: OnceLock<Bundle> = OnceLock::new();
     BUNDLE.get_or_init(|| bundle("en", ENGLISH))
@@ -81,13 +90,17 @@ impl Words {
         }
     }
 
-    /// A number as this language writes it: `text` with its decimal sign. Only for
-    /// what a person reads; files for programs keep the point.
-    pub fn numeral(self, text: String) -> String {
-        match self {
-            Words::English => text,
-            Words::German => text.replace('.', ","),
+    /// The numbers of `text` as this language writes them, with its decimal sign:
+    /// "12.5 ng/L" is "12,5 ng/L" in German. A word that is no plain number, as
+    /// an address or "0.1.0", stays. Only for what a person reads; files for
+    /// programs keep the point.
+    pub fn numeral(self, text: impl Into<String>) -> String {
+        let text = text.into();
+        if self == Words::English || !text.contains('.') {
+            return text;
         }
+        let words = text.split_inclusive(char::is_whitespace);
+        words.map(|word| if is_plain_number(word) { word.replace('.', ",") } else { word.to_owned() }).collect()
     }
 
     /// The text of `key`.
@@ -112,7 +125,7 @@ impl Words {
             match value.parse::<i64>() {
                 // Only what prints as it was given may pass as a number.
                 Ok(count) if count.to_string() == *value => args.set(*name, FluentValue::from(count)),
-                _ => args.set(*name, FluentValue::from(*value)),
+                _ => args.set(*name, FluentValue::from(self.numeral(*value))),
             }
         }
         let mut errors = Vec::new();

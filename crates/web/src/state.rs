@@ -52,7 +52,7 @@ impl App {
         Ok(App {
             db,
             clock,
-            words: Words,
+            words: Words::English,
             public_url: public_url.into(),
             evaluations: Cache::default(),
             reviews: crate::reviewed::Cache::default(),

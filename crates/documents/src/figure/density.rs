@@ -44,7 +44,7 @@ pub fn render(figure: &Density, words: &Words) -> String {
     let x = |value: f64| SIDE + (value - low) / (high - low) * (full - 2.0 * SIDE);
     let top = figure.curve.iter().map(|point| point.1).fold(f64::MIN_POSITIVE, f64::max);
     let y = |density: f64| bottom - density / top * (HEIGHT - 8.0);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     draw_axis(&mut svg, (low, high), x, (full, bottom));
     if let Some(value) = figure.assigned.filter(|value| (low..=high).contains(value)) {
         svg.line("figure-assigned", INK, 1.2, (x(value), TOP - 4.0), (x(value), bottom));

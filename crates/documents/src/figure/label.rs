@@ -52,11 +52,12 @@ pub(crate) fn draw(svg: &mut Svg, room: &mut Room, mut labels: Vec<Label>) -> us
         };
         let y = (area.top + area.bottom) / 2.0 + TEXT * 0.35;
         let class = if own { "figure-own-text" } else { "figure-ink" };
+        let text = svg.numeral(&label.text);
         let mut element = svg.words_of(class, (x, y), anchor);
         if own {
             element = element.set("font-weight", "bold");
         }
-        element.content(&label.text);
+        element.content(&text);
     }
     left_out
 }

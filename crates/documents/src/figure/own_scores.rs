@@ -72,7 +72,7 @@ const TALL: usize = 14;
 pub(crate) fn draw(figure: &OwnScores, words: &Words, face: Face) -> String {
     let full = f64::from(figure.width.max(240));
     let layout = Layout::of(figure, full);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     for block in &layout.blocks {
         draw_block(&mut svg, figure, &layout, block, face, words);
     }

@@ -102,7 +102,7 @@ pub(crate) fn draw(figure: &Results, words: &Words, face: Face) -> String {
     let rules = Rules::of(figure);
     let full = f64::from(figure.width.max(240));
     let (plot, names) = lay_out(figure, &points, &rules, words, full);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     let mut room =
         Room::new(Area { left: plot.left + 2.0, top: 2.0, right: plot.right + 4.0, bottom: plot.bottom + 4.0 });
     draw_axis(&mut svg, &plot, &mut room, figure);

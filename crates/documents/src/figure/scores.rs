@@ -69,7 +69,7 @@ pub(crate) fn draw(figure: &Scores, words: &Words, face: Face) -> String {
     let names = rule_names(figure, &plot, words);
     plot.right -= margin::room(&names);
     plot.lay_out(points.len(), PAD);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     let mut room = Room::new(Area { left: 0.0, top: 2.0, right: plot.right, bottom: plot.bottom + 6.0 });
     svg.words("figure-second", (plot.left, 14.0), Anchor::Start, figure.kind.symbol());
     room.take(Area { left: 0.0, top: 0.0, right: 20.0, bottom: 18.0 });
@@ -159,7 +159,7 @@ pub fn render_small(figure: &Scores, words: &Words) -> String {
         step: 0.0,
     };
     plot.lay_out(points.len(), 5.0);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     svg.words("figure-ink", (plot.left, 13.0), Anchor::Start, &shorten(&figure.measurand, width - plot.left));
     draw_rules(&mut svg, &plot, &figure.limits, None);
     let action = figure.limits.action;

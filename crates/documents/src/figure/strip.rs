@@ -83,7 +83,7 @@ fn draw(figure: &Strip, words: &Words, height: f64) -> String {
     let reach =
         all.flat_map(|point| [Some(point.ratio), point.elsewhere]).flatten().map(f64::abs).fold(LEAST, f64::max);
     let plot = Plot { left: 50.0, right: full - 4.0, top: TOP, bottom: TOP + height, reach: reach.min(6.5) };
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     draw_axis(&mut svg, &plot);
     draw_points(&mut svg, figure, &plot);
     let mut y = plot.bottom + 18.0;

@@ -75,12 +75,12 @@ impl Plot {
 }
 
 /// The figure as the text of an SVG. Points that are not finite are left out.
-pub fn render(figure: &Study, words: &Words::English) -> String {
+pub fn render(figure: &Study, words: &Words) -> String {
     let points: Vec<&StudyPoint> =
         figure.points.iter().filter(|point| point.x.is_finite() && point.y.is_finite()).collect();
     let full = f64::from(figure.width.max(240));
     let (plot, names) = lay_out(figure, &points, full);
-    let mut svg = Svg::new();
+    let mut svg = Svg::new(words);
     draw_axes(&mut svg, &plot, figure, full);
     draw_rules(&mut svg, &plot, figure);
     margin::draw(&mut svg, &names, plot.right, TOP + 4.0, Plot::BOTTOM - 4.0);

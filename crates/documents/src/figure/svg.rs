@@ -1,6 +1,7 @@
 //! A small writer of SVG text: elements with attributes, escaped, in the order
 //! they are given. Also the ground of every figure: root element, colours, fonts.
 
+use crate::words::Words;
 use std::fmt::Write;
 
 /// The light colours, for an SVG outside a page; a page's style sheet sets its own
@@ -64,14 +65,15 @@ pub(crate) struct Root<'a> {
     pub(crate) links: bool,
 }
 
-/// SVG text in the making.
+/// SVG text in the making. Numbers in its texts are written as the language does.
 pub(crate) struct Svg {
     text: String,
+    language: Words,
 }
 
 impl Svg {
-    pub(crate) fn new() -> Svg {
-        Svg { text: String::new() }
+    pub(crate) fn new(words: &Words) -> Svg {
+        Svg { text: String::new(), language: *words }
     }
 
     /// Begins an element; finish it with `start`, `end` or `content`.
@@ -113,7 +115,13 @@ impl Svg {
 
     /// A line of text with its base line at `y`.
     pub(crate) fn words(&mut self, class: &str, at: (f64, f64), anchor: Anchor, text: &str) {
-        self.words_of(class, at, anchor).content(text);
+        let text = self.numeral(text);
+        self.words_of(class, at, anchor).content(&text);
+    }
+
+    /// A text with its numbers as the language writes them.
+    pub(crate) fn numeral(&self, text: &str) -> String {
+        self.language.numeral(text)
     }
 
     /// A text to which more attributes can be set.
@@ -134,7 +142,7 @@ impl Svg {
     /// The figure: what was drawn, in its root.
     pub(crate) fn finish(self, root: &Root<'_>) -> String {
         let id = identifier(root.id);
-        let mut svg = Svg::new();
+        let mut svg = Svg::new(&self.language);
         svg.open("svg")
             .set("xmlns", "http://www.w3.org/2000/svg")
             .set("class", "figure")
