@@ -9,6 +9,7 @@ pub mod grid;
 pub mod mark;
 pub mod number;
 pub mod receipt;
+pub mod report;
 pub mod sheet;
 mod typeset;
 pub mod words;

@@ -75,4 +75,8 @@ ids! {
     PlanId,
     /// Long work that the program does by itself.
     JobId,
+    /// One report of a round as it was issued.
+    ReportId,
+    /// One text that was written for a report.
+    ReportTextId,
 }

@@ -32,6 +32,7 @@ pub mod preparation;
 pub mod question;
 pub mod raw_set;
 pub mod receipt;
+pub mod report;
 pub mod request;
 pub mod result;
 pub mod review;

@@ -26,6 +26,7 @@ pub mod plans;
 pub mod proposals;
 pub mod publications;
 pub mod questions;
+pub mod reports;
 pub mod requests;
 pub mod results;
 pub mod reviews;

@@ -107,7 +107,7 @@ pub fn of(f: &Frame, on: &Basis<'_>) -> Certificate {
         limits: kinds(&tables),
         consensus,
         figures: if registration { Vec::new() } else { vec![figure] },
-        report: None,
+        report: Some(format!("{}-R", on.round.code)),
         authorised_by: on.authorised_by.clone(),
         notice_board: None,
         evidence: Some(Evidence {

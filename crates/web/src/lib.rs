@@ -15,6 +15,7 @@ pub mod jobs;
 pub mod mail;
 pub mod pages;
 pub mod receipt;
+pub mod report;
 pub mod reviewed;
 pub mod routes;
 pub mod secret;

@@ -7,7 +7,7 @@ use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_decisions,
     item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals, publish,
-    questions, receipt, review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
+    questions, receipt, report, report_texts, review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -159,6 +159,11 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/cases", get(cases::list).post(cases::receive))
         .route("/rounds/{code}/cases/{number}", get(cases::show_case).post(cases::step))
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
+        .route("/rounds/{code}/report", get(report::overview).post(report::issue))
+        .route("/rounds/{code}/report.pdf", get(report::pdf))
+        .route("/rounds/{code}/report/read", get(report::read))
+        .route("/rounds/{code}/report/texts/{heading}", get(report_texts::ask).post(report_texts::say))
+        .route("/methods-of-evaluation", get(report::sheets))
         .route("/rounds/{code}/methods", get(methods::overview).post(methods::set_smallest))
         .route("/rounds/{code}/methods.csv", get(methods::file))
         .route("/rounds/{code}/methods.xlsx", get(methods::file))

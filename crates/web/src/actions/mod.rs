@@ -20,6 +20,7 @@ pub mod people;
 pub mod plans;
 pub mod proposals;
 pub mod questions;
+pub mod reports;
 pub mod results;
 pub mod review;
 pub mod rounds;

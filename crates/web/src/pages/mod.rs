@@ -31,6 +31,8 @@ pub mod publish;
 pub mod questions;
 pub mod reading;
 pub mod receipt;
+pub mod report;
+pub mod report_texts;
 pub mod review;
 pub mod rounds;
 pub mod rulings;

@@ -25,7 +25,7 @@ use roundel_domain::result::{Entry, Reported, Submission};
 use roundel_domain::round::Round;
 use roundel_store::participants::Participant;
 use roundel_store::publications::{self, Publication};
-use roundel_store::{Tx, audit, measurands, participants, results, rounds};
+use roundel_store::{Tx, audit, measurands, participants, reports, results, rounds};
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -194,6 +194,8 @@ struct ScoresPage {
     superseded: Vec<i64>,
     /// Whether an appeal of this laboratory is not decided.
     appealed: bool,
+    /// Whether there is a report that the laboratory may read.
+    reported: bool,
     headline: String,
     attention: Vec<Attention>,
     registered_only: bool,
@@ -442,6 +444,7 @@ pub async fn overview(
     let corrected = on.publication().filter(|one| !one.reason.is_empty());
     let corrected = corrected.map(|one| f.t2("scores-version", "number", one.number, "reason", &one.reason));
     let superseded = on.publications.iter().filter(|one| one.number != on.number).map(|one| one.number).collect();
+    let reported = reports::of_round(&mut tx, on.round.id).await?.iter().any(|report| report.publication.is_some());
     let own_cases = actions::cases::all(&mut tx, &on.round).await?;
     let appealed = own_cases.iter().any(|known| {
         known.case.participant() == Some(on.participant.id)
@@ -453,6 +456,7 @@ pub async fn overview(
         corrected: corrected.unwrap_or_default(),
         superseded,
         appealed,
+        reported,
         headline: headline(&f, &on),
         attention,
         registered_only: on.submission.is_none(),
