@@ -23,6 +23,7 @@ mod program;
 mod questions;
 mod receipts;
 mod refusals;
+mod report;
 mod review;
 mod review_of_qw1;
 mod schema;

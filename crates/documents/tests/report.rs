@@ -16,8 +16,12 @@ use std::process::{Command, Stdio};
 /// The text of a PDF as it is laid out, by a reader of its own; none where the machine
 /// has no such program.
 fn text_of(pdf: &[u8]) -> Option<String> {
-    let child = Command::new("pdftotext").args(["-layout", "-", "-"]).stdin(Stdio::piped()).stdout(Stdio::piped());
-    let mut child = child.spawn().ok()?;
+    let mut child = Command::new("pdftotext")
+        .args(["-layout", "-", "-"])
+        .stdin(Stdio::piped())
+        .stdout(Stdio::piped())
+        .spawn()
+        .ok()?;
     let mut stdin = child.stdin.take().unwrap();
     let bytes = pdf.to_vec();
     let writer = std::thread::spawn(move || stdin.write_all(&bytes));
@@ -79,8 +83,10 @@ fn every_number_of_the_tables_stands_in_the_document() {
     let mut rows = 0;
     for measurand in &report.measurands {
         for row in &measurand.results {
-            // A line of the table of results begins with the code and holds result, U and k.
-            let tail = format!("{} {} {}", row.reported, row.uncertainty, row.coverage_factor);
+            // A line of the table of results begins with the code and holds result and U; k is
+            // in the head.
+            let uncertainty = if row.uncertainty.is_empty() { "–" } else { row.uncertainty.as_str() };
+            let tail = format!("{} {uncertainty}", row.reported);
             let found = text.lines().map(words_of).filter(|line| line.starts_with(&row.code)).any(|line| {
                 line.strip_prefix(&row.code).is_some_and(|rest| rest.trim_start().starts_with(tail.trim()))
             });

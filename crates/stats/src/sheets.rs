@@ -317,7 +317,7 @@ fn plain(text: &str) -> String {
         };
     }
     shown.push_str(rest);
-    shown.replace('`', "")
+    shown.replace('`', "").replace("sigma_pt", "σₚₜ").replace("σ_pt", "σₚₜ").replace("x_pt", "xₚₜ")
 }
 
 /// The sentences of a paragraph. A full stop after a single letter ends none: it

@@ -68,6 +68,10 @@ pub enum Block {
     Table(Table),
     /// A table with figures beside it.
     Beside {
+        /// The heading above both.
+        heading: String,
+        /// What is to be known of the numbers; may be empty.
+        note: String,
         /// The table.
         table: Table,
         /// The figures.

@@ -153,9 +153,8 @@ fn lead(maker: &Maker<'_>, superseded_by: Option<i64>) -> Vec<String> {
 fn sections(maker: &Maker<'_>) -> Vec<Section> {
     let report = maker.report;
     let provider = &report.provider;
-    let contact = provider.contact.iter().cloned();
-    let mut who: Vec<Block> = std::iter::once(provider.name.clone()).chain(contact).map(Block::Text).collect();
-    who = vec![Block::List(lines(&who))];
+    let address = std::iter::once(provider.name.as_str()).chain(provider.contact.iter().map(String::as_str));
+    let mut who = vec![Block::Text(address.collect::<Vec<_>>().join("\n"))];
     let accreditation = provider.accreditation.as_str();
     who.push(Block::Text(if accreditation.is_empty() {
         maker.words.t("certificate-not-accredited")
@@ -195,14 +194,6 @@ fn sections(maker: &Maker<'_>) -> Vec<Section> {
     sections.push(maker.section("", "verify", lists::verify(maker)));
     sections.push(maker.section("", "complaints", lists::complaints(maker)));
     sections
-}
-
-fn lines(blocks: &[Block]) -> Vec<String> {
-    let text = |block: &Block| match block {
-        Block::Text(text) => Some(text.clone()),
-        _ => None,
-    };
-    blocks.iter().filter_map(text).collect()
 }
 
 fn issued(maker: &Maker<'_>) -> Vec<Block> {

@@ -33,22 +33,20 @@ fn of(maker: &Maker<'_>, place: usize, measurand: &Measurand) -> Vec<Block> {
     if !measurand.unit.is_empty() {
         heading = format!("{heading}, {}", measurand.unit);
     }
-    let mut blocks = vec![Block::Heading(heading)];
-    if !measurand.expressed_as.is_empty() {
-        blocks.push(Block::Note(maker.with("expressed-as", &[("basis", &measurand.expressed_as)])));
-    }
     if measurand.few {
         let fewest = super::FEWEST_SHOWN.to_string();
-        blocks.push(Block::Text(maker.with("few", &[("fewest", &fewest)])));
-        return blocks;
+        return vec![Block::Heading(heading), Block::Text(maker.with("few", &[("fewest", &fewest)]))];
     }
     if measurand.results.is_empty() {
-        blocks.push(Block::Text(maker.t("no-results")));
-        return blocks;
+        return vec![Block::Heading(heading), Block::Text(maker.t("no-results"))];
     }
+    let note = match measurand.expressed_as.as_str() {
+        "" => String::new(),
+        basis => maker.with("expressed-as", &[("basis", basis)]),
+    };
     let face = if maker.medium == Medium::Document { Face::Document } else { Face::Page };
-    blocks.push(Block::Beside { table: table(maker, measurand), figures: figures(maker, place, measurand, face) });
-    blocks
+    let (table, figures) = (table(maker, measurand), figures(maker, place, measurand, face));
+    vec![Block::Beside { heading, note, table, figures }]
 }
 
 /// The name as it is shown: "carbamazepine, item B".
@@ -60,24 +58,26 @@ fn table(maker: &Maker<'_>, measurand: &Measurand) -> Table {
     let kinds: Vec<ScoreKind> = measurand.results.iter().filter_map(|row| row.kind).map(ScoreKind::from).collect();
     let one = kinds.first().filter(|first| kinds.iter().all(|kind| kind == *first));
     let score = one.map_or_else(|| maker.t("column-score"), |kind| kind.symbol().to_owned());
-    let columns = vec![
-        Column::text(maker.t("column-code")),
-        Column::number(maker.t("column-result")),
-        Column::number("U"),
-        Column::number("k"),
-        Column::number(score),
-        Column::text(maker.t("column-class")),
-        Column::wide(maker.t("column-marks")),
-    ];
+    // The factor that all give stands in the head.
+    let factors: Vec<&str> = measurand.results.iter().map(|row| row.coverage_factor.as_str()).collect();
+    let with_u = measurand.results.iter().filter(|row| !row.uncertainty.is_empty());
+    let factor = with_u.clone().next().map(|row| row.coverage_factor.as_str()).filter(|first| !first.is_empty());
+    let factor = factor.filter(|first| with_u.clone().all(|row| row.coverage_factor == **first));
+    let own_factor = factor.is_none() && factors.iter().any(|factor| !factor.is_empty());
+    let head = factor.map_or_else(|| "U".to_owned(), |k| format!("U (k = {})", maker.n(k.to_owned())));
+    let mut columns =
+        vec![Column::text(maker.t("column-code")), Column::number(maker.t("column-result")), Column::number(head)];
+    columns.extend(own_factor.then(|| Column::number("k")));
+    columns.extend([Column::number(score), Column::wide(maker.t("column-class"))]);
     let caption = maker.with("results-of", &[("measurand", &name(maker, measurand)), ("unit", &measurand.unit)]);
     let mut table = Table::new(caption, columns);
     for row in &measurand.results {
-        table.push(cells(maker, measurand, row, one.is_none()));
+        table.rows.push(cells(maker, measurand, row, (one.is_none(), own_factor)));
     }
     table.aligned()
 }
 
-fn cells(maker: &Maker<'_>, measurand: &Measurand, row: &Row, mixed: bool) -> [Cell; 7] {
+fn cells(maker: &Maker<'_>, measurand: &Measurand, row: &Row, (mixed, own_factor): (bool, bool)) -> Vec<Cell> {
     let typed = |text: &str| if text.is_empty() { NONE.to_owned() } else { number::typed(text) };
     let unit = if row.reported_unit.is_empty() { String::new() } else { format!(" {}", row.reported_unit) };
     let score = row.score.map_or(NONE.to_owned(), |score| {
@@ -93,17 +93,16 @@ fn cells(maker: &Maker<'_>, measurand: &Measurand, row: &Row, mixed: bool) -> [C
         _ => ("", ""),
     };
     let class = format!("{sign}{}", Mark::from(row.class).word(maker.words));
-    let marks: Vec<String> =
-        row.marks.iter().map(|mark| maker.t(&format!("mark-{}", mark.replace('_', "-")))).collect();
-    [
+    let marks = row.marks.iter().map(|mark| maker.t(&format!("mark-{}", mark.replace('_', "-"))));
+    let class = std::iter::once(class).chain(marks).collect::<Vec<_>>().join(", ");
+    let mut cells: Vec<Cell> = vec![
         row.code.as_str().into(),
         format!("{}{unit}", typed(&row.reported)).into(),
         typed(&row.uncertainty).into(),
-        typed(&row.coverage_factor).into(),
-        score.into(),
-        Cell { text: class, look },
-        marks.join(", ").into(),
-    ]
+    ];
+    cells.extend(own_factor.then(|| typed(&row.coverage_factor).into()));
+    cells.extend([score.into(), Cell { text: class, look }]);
+    cells
 }
 
 fn figures(maker: &Maker<'_>, place: usize, measurand: &Measurand, face: Face) -> Vec<Drawn> {

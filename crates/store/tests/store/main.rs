@@ -21,6 +21,7 @@ mod people;
 mod plans;
 mod proposals;
 mod questions;
+mod reports;
 mod requests;
 mod results;
 mod reviews;
