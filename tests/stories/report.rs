@@ -168,6 +168,15 @@ async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_labora
         let text = text_of(&laboratory.get(&at("/report.pdf?version=2")).await.expect(200).bytes);
         assert!(text.contains("Superseded"));
     }
+
+    // While a correction is open nothing of it reaches a laboratory, also by no report.
+    let corrections = at("/corrections");
+    round.organiser.submit(&corrections, &corrections, &[("reason", "The label of item B was wrong.")]).await.leads_to();
+    issue(&round.organiser, "corrected", "Too early.").await.expect(422);
+    issue(&round.organiser, "interim", "").await.leads_to();
+    assert!(round.reviewer.page(&at("/report/read?version=4")).await.text(".attention").contains("Interim"));
+    laboratory.get(&at("/report/read?version=4")).await.expect(404);
+    assert!(!laboratory.page(&path).await.text("main").contains("Version 4"));
     round.app.end().await;
 }
 

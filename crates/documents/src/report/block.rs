@@ -161,6 +161,10 @@ impl Table {
         for (place, column) in self.columns.iter().enumerate().filter(|(_, column)| column.number) {
             debug_assert!(self.rows.iter().all(|row| row.len() == self.columns.len()), "{}", column.head);
             let texts: Vec<String> = self.rows.iter().map(|row| row[place].text.clone()).collect();
+            // Ranges, and numbers with a unit or a kind, have no one decimal sign.
+            if texts.iter().any(|text| text.contains(' ')) {
+                continue;
+            }
             for (row, text) in self.rows.iter_mut().zip(crate::number::align(&texts)) {
                 row[place].text = text;
             }

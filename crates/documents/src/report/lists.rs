@@ -245,16 +245,22 @@ pub(super) fn decisions(maker: &Maker<'_>) -> Vec<Block> {
     let columns = vec![
         Column::text(maker.t("column-date")),
         Column::text(maker.t("column-code")),
-        Column::text(maker.t("column-measurand")),
+        Column::wide(maker.t("column-measurand")),
         Column::text(maker.t("column-decision")),
         Column::wide(maker.t("column-reason")),
     ];
     let mut table = Table::new(maker.t("decisions-of"), columns);
-    for decision in &report.decisions {
+    // What was decided alike stands in one line.
+    let alike = |a: &Decision, b: &Decision| {
+        (&a.on, &a.code, &a.kind, &a.cause, &a.reason) == (&b.on, &b.code, &b.kind, &b.cause, &b.reason)
+    };
+    for together in report.decisions.chunk_by(alike) {
+        let Some(decision) = together.first() else { continue };
+        let measurands: Vec<&str> = together.iter().map(|one| one.measurand.as_str()).collect();
         table.push([
             Cell::from(decision.on.as_str()),
             if decision.code.is_empty() { NONE.into() } else { decision.code.as_str().into() },
-            decision.measurand.as_str().into(),
+            measurands.join(", ").into(),
             decided(maker, decision).into(),
             decision.reason.as_str().into(),
         ]);

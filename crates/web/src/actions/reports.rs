@@ -65,7 +65,8 @@ pub fn holding(heads: &[Head]) -> Result<Option<&Head>, Error> {
     Ok(None)
 }
 
-/// Issues a report of an evaluation; its version. `stale` where decisions were made
+/// Issues a report of an evaluation; its version. The evaluation is the published one,
+/// or the newest before publication and while a correction is open. `stale` where decisions were made
 /// that the evaluation does not hold. A final report is never edited: after it comes a
 /// corrected one, with a reason, in its place.
 ///
@@ -98,7 +99,8 @@ pub async fn issue(
     errors.into_result(())?;
     let version = heads.first().map_or(1, |newest| newest.version + 1);
     let mut report = identified(gathered.report, status, version, now);
-    if !round.is_published() {
+    // While a correction is open the newest evaluation is nobody's but the staff's.
+    if !round.is_published() || correcting {
         report.publication = None;
         report.authorised = None;
     }
