@@ -171,7 +171,11 @@ async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_labora
 
     // While a correction is open nothing of it reaches a laboratory, also by no report.
     let corrections = at("/corrections");
-    round.organiser.submit(&corrections, &corrections, &[("reason", "The label of item B was wrong.")]).await.leads_to();
+    round
+        .organiser
+        .submit(&corrections, &corrections, &[("reason", "The label of item B was wrong.")])
+        .await
+        .leads_to();
     issue(&round.organiser, "corrected", "Too early.").await.expect(422);
     issue(&round.organiser, "interim", "").await.leads_to();
     assert!(round.reviewer.page(&at("/report/read?version=4")).await.text(".attention").contains("Interim"));
