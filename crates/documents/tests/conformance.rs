@@ -4,8 +4,12 @@
 
 #[allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 mod fixtures;
+#[allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
+#[path = "fixtures/report.rs"]
+mod reports;
 
 use roundel_documents::certificate;
+use roundel_documents::report;
 use roundel_documents::words::Words;
 use std::collections::BTreeMap;
 use std::error::Error;
@@ -72,5 +76,22 @@ fn a_document_without_its_language_is_found_broken() -> Test {
     let Some(lines) = verdicts(&BTreeMap::from([("no-language.pdf".to_owned(), bytes)]))? else { return Ok(()) };
 
     assert!(lines.iter().any(|line| line.contains("\tbroken\t")), "{lines:#?}");
+    Ok(())
+}
+
+#[test]
+fn reports_meet_pdf_a_and_pdf_ua_also_with_a_watermark() -> Test {
+    let mut files = BTreeMap::new();
+    for words in [Words::English, Words::German] {
+        for (name, superseded_by) in [("report", None), ("report-superseded", Some(2))] {
+            let pdf = report::render(&reports::report(8, 3), &words, superseded_by)?;
+            files.insert(format!("{name}-{}.pdf", words.tag()), pdf);
+        }
+    }
+    let Some(lines) = verdicts(&files)? else { return Ok(()) };
+
+    let broken: Vec<&String> = lines.iter().filter(|line| !line.contains("\tgood\t")).collect();
+
+    assert!(broken.is_empty(), "{broken:#?}");
     Ok(())
 }
