@@ -26,10 +26,15 @@ const ENGLISH: &[(&str, &str)] = &[
     ("jobs.ftl", include_str!("../messages/en/jobs.ftl")),
     ("staff.ftl", include_str!("../messages/en/staff.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
+    ("certificates.ftl", include_str!("../messages/en/certificates.ftl")),
+    ("verification.ftl", include_str!("../messages/en/verification.ftl")),
 ];
 
 /// Documents and figures are written in German too; pages are English.
-const GERMAN: &[(&str, &str)] = &[("documents.ftl", include_str!("../messages/de/documents.ftl"))];
+const GERMAN: &[(&str, &str)] = &[
+    ("documents.ftl", include_str!("../messages/de/documents.ftl")),
+    ("verification.ftl", include_str!("../messages/de/verification.ftl")),
+];
 
 type Bundle = FluentBundle<FluentResource>;
 
