@@ -5,6 +5,7 @@
 mod accessibility;
 mod approval;
 mod bad_input;
+mod certificates;
 mod demonstration;
 mod drafts;
 mod files;

@@ -8,6 +8,7 @@ pub mod figure;
 pub mod grid;
 pub mod mark;
 pub mod number;
+mod qr;
 pub mod receipt;
 pub mod report;
 pub mod sheet;

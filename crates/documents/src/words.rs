@@ -26,6 +26,8 @@ const ENGLISH: &[(&str, &str)] = &[
     ("jobs.ftl", include_str!("../messages/en/jobs.ftl")),
     ("staff.ftl", include_str!("../messages/en/staff.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
+    ("certificates.ftl", include_str!("../messages/en/certificates.ftl")),
+    ("verification.ftl", include_str!("../messages/en/verification.ftl")),
     ("report.ftl", include_str!("../messages/en/report.ftl")),
     ("reports.ftl", include_str!("../messages/en/reports.ftl")),
 ];
@@ -33,6 +35,7 @@ const ENGLISH: &[(&str, &str)] = &[
 /// Documents and figures are written in German too; pages are English.
 const GERMAN: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/de/documents.ftl")),
+    ("verification.ftl", include_str!("../messages/de/verification.ftl")),
     ("report.ftl", include_str!("../messages/de/report.ftl")),
 ];
 

@@ -49,6 +49,8 @@ ids! {
     ProposalId,
     /// One message by mail.
     MessageId,
+    /// One certificate of one participant.
+    CertificateId,
     /// One question to the organiser.
     QuestionId,
     /// One request after closing.

@@ -8,6 +8,7 @@ pub mod approval;
 pub mod asks;
 pub mod assemble;
 pub mod case;
+pub mod certificate;
 pub mod checklist;
 pub mod code;
 pub mod decision;

@@ -6,6 +6,7 @@
 pub mod accounts;
 pub mod audit;
 pub mod cases;
+pub mod certificates;
 pub mod clarifications;
 pub mod db;
 pub mod drafts;

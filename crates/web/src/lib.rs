@@ -24,7 +24,9 @@ pub mod sheets;
 pub mod show;
 pub mod smtp;
 pub mod state;
+pub mod statement;
 pub mod throttle;
+pub mod verify;
 pub mod work;
 
 /// Gives the 19 MiB of each password hash back to the system. The system's own

@@ -5,9 +5,10 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, item_decisions,
-    item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals, publish,
-    questions, receipt, report, report_texts, review, rounds, rulings, scores, sealed, staff, tasks, trials, units,
+    account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast,
+    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals,
+    publish, questions, receipt, report, report_texts, review, rounds, rulings, scores, sealed, staff, tasks, trials,
+    units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -140,6 +141,11 @@ pub fn router(app: App) -> Router {
         .route("/receipts/{id}/signed.json", get(receipt::signed))
         .route("/receipts/{id}/signature.bin", get(receipt::signature))
         .route("/keys", get(keys::list))
+        .route("/keys.json", get(keys::file))
+        .route("/keys/change", get(keys::ask_change).post(keys::change))
+        .route("/notices.json", get(verify::notices))
+        .route("/verify", get(verify::ask).post(verify::check.layer(upload_limit())))
+        .route("/verify/{code}", get(verify::certificate))
         .route("/keys/{key}", get(keys::pem))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
@@ -172,14 +178,22 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/scores.csv", get(files::scores))
         .route("/rounds/{code}/scores.xlsx", get(files::scores))
         .route("/rounds/{code}/scores/{position}", get(scores::measurand))
-        .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
+        .route("/rounds/{code}/certificate.pdf", get(certificates::certificate))
+        .route("/rounds/{code}/certificate.json", get(certificates::certificate_json))
+        .route("/rounds/{code}/certificate-signed.json", get(certificates::certificate_signed))
+        .route("/rounds/{code}/certificate-signature.bin", get(certificates::certificate_signature))
+        .route("/rounds/{code}/certificate-name", get(certificates::ask_name).post(certificates::set_name))
+        .route(
+            "/rounds/{code}/certificates/{lab}/withdraw",
+            get(certificates::ask_withdraw).post(certificates::withdraw),
+        )
         .route("/rounds/{code}/certificates", post(jobs::certificates))
         .route("/jobs", get(jobs::list))
         .route("/jobs/{id}", get(jobs::job))
         .route("/jobs/{id}/cancel", post(jobs::cancel))
         .route("/jobs/{id}/resume", post(jobs::resume))
         .route("/jobs/{id}/certificates.zip", get(jobs::archive))
-        .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
+        .route("/rounds/{code}/certificates/{lab}", get(certificates::certificate_of))
         .fallback(|| async { error::not_found() })
         .method_not_allowed_fallback(error::method_not_allowed)
         .layer(middleware::from_fn_with_state(app.clone(), extract::visit));

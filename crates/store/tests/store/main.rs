@@ -5,6 +5,7 @@
 mod accounts;
 mod approval;
 mod audit;
+mod certificates;
 mod database;
 mod drafts;
 mod evaluations;

@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod approval;
 pub mod cases;
+pub mod certificates;
 pub mod clarifications;
 pub mod decisions;
 pub mod design;

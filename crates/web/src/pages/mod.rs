@@ -5,6 +5,7 @@ pub mod amend;
 pub mod approval;
 pub mod asks;
 pub mod cases;
+pub mod certificates;
 pub mod check;
 pub mod design;
 pub mod entry;
@@ -45,6 +46,7 @@ pub mod tasks;
 pub mod trials;
 pub mod typed;
 pub mod units;
+pub mod verify;
 
 use crate::assets;
 use crate::error::Error;
