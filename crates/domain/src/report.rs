@@ -137,7 +137,8 @@ pub enum Heading {
     Unusual,
     /// Conclusions.
     Conclusions,
-    /// Item i: what is known of homogeneity and stability where no study is kept.
+    /// Item i: what is known of the items that no record of the service says: matrix,
+    /// homogeneity and stability.
     Items,
     /// Item t: next levels, hints on methods, feedback.
     Recommendations,

@@ -41,8 +41,8 @@ reports-heading-unusual = Unusual factors
 reports-heading-unusual-hint = Anything out of the ordinary that makes it hard to judge the results.
 reports-heading-conclusions = Conclusions
 reports-heading-conclusions-hint = What follows from the round.
-reports-heading-items = Homogeneity and stability without a study
-reports-heading-items-hint = For measurands whose study is not kept here: what is known of homogeneity and stability, and from where.
+reports-heading-items = Items: what is not on record
+reports-heading-items-hint = Where matrix, homogeneity or stability is not recorded here: what is known, and from where.
 reports-heading-recommendations = Recommendations
 reports-heading-recommendations-hint = Next levels, hints on methods, and what the provider would like to hear.
 reports-issue = Issue
@@ -98,15 +98,12 @@ report-missing-publicity = The plan does not say how far results become public. 
 report-missing-plan = The round has no plan that two persons signed.
 report-missing-production = The plan does not say how items are made. Fill that heading in the plan.
 report-missing-matrix = { $count ->
-    [one] Item { $names } has no matrix.
-   *[other] Items without a matrix: { $names }{ $more ->
-        [0] .
-       *[other] {" "}and { $more } more.
-    }
+    [one] Item { $names } has no matrix on record. Write under “Items: what is not on record” what it is.
+   *[other] { $count } items have no matrix on record, among them { $names }. Write under “Items: what is not on record” what they are.
 }
 report-missing-studies = { $count ->
-    [one] No study of homogeneity or stability is kept for { $names }. Record it, or write under “Homogeneity and stability without a study” what is known.
-   *[other] No study of homogeneity or stability is kept for { $count } measurands, among them { $names }. Record them, or write under “Homogeneity and stability without a study” what is known.
+    [one] No study of homogeneity or stability is kept for { $names }. Record it, or write under “Items: what is not on record” what is known.
+   *[other] No study of homogeneity or stability is kept for { $count } measurands, among them { $names }. Record them, or write under “Items: what is not on record” what is known.
 }
 report-missing-results = No laboratory sent results.
 report-missing-evaluation = There is no evaluation that holds all decisions. Evaluate the round.

@@ -119,10 +119,14 @@ fn state(facts: &Facts<'_>, item: Item) -> State {
 /// What is missing of the items themselves.
 fn items(facts: &Facts<'_>) -> Vec<Problem> {
     let mut missing = Vec::new();
+    // What can be recorded no more can be said.
+    if facts.said.contains_key(&Heading::Items) {
+        return missing;
+    }
     if !facts.undescribed.is_empty() {
         missing.push(listed("report-missing-matrix", &facts.undescribed));
     }
-    if !facts.unstudied.is_empty() && !facts.said.contains_key(&Heading::Items) {
+    if !facts.unstudied.is_empty() {
         missing.push(listed("report-missing-studies", &facts.unstudied));
     }
     missing
@@ -258,7 +262,13 @@ mod tests {
             (|f| f.provider = " ", &[('a', "report-missing-provider")]),
             (|f| f.contact = "", &[('a', "report-missing-contact")]),
             (|f| f.authorised = false, &[('c', "report-missing-authorised")]),
-            (|f| f.undescribed = vec!["A".to_owned()], &[('i', "report-missing-matrix")]),
+            (
+                |f| {
+                    f.undescribed = vec!["A".to_owned()];
+                    f.said.remove(&Heading::Items);
+                },
+                &[('i', "report-missing-matrix")],
+            ),
             (|f| f.results = 0, &[('j', "report-missing-results")]),
             (
                 |f| f.evaluated = false,
