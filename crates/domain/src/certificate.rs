@@ -221,7 +221,7 @@ pub struct ResultLine {
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Reported {
-    /// As typed: the values of all replicates, or the limit of a "<".
+    /// As typed: the values of all replicates, or the limit of a "<" with that sign.
     pub typed: Vec<String>,
     /// The unit in which it was typed.
     pub typed_unit: String,

@@ -202,21 +202,32 @@ fn dates(f: &Frame, on: &Basis<'_>, statement: &Statement) -> Vec<(String, Strin
     if let Some(opened) = &statement.opened_at {
         dates.push((f.t("certificate-date-opened"), at(opened)));
     }
-    for item in &statement.items {
-        if let (Some(received), Some(analysed)) = (item.received_on, item.analysed_on) {
-            let text = |date: jiff::civil::Date| {
-                date_text(f, i32::from(date.day()), date.month().unsigned_abs(), i32::from(date.year()))
-            };
-            let said = f.t2("certificate-item-dates", "received", text(received), "analysed", text(analysed));
-            dates.push((f.t1("item-name", "item", &item.label), said));
-        }
-    }
+    dates.extend(item_dates(f, statement));
     if let Some(received) = &statement.received_at {
         dates.push((f.t("certificate-date-received"), at(received)));
     }
     dates.push((f.t("certificate-date-deadline"), at(&statement.closes_at)));
     dates.push((f.t("certificate-date-published"), instant(f, on.issued)));
     dates
+}
+
+/// When the items arrived and were analysed, as the laboratory said; items with the
+/// same days in one line.
+fn item_dates(f: &Frame, statement: &Statement) -> Vec<(String, String)> {
+    let text = |date: jiff::civil::Date| {
+        date_text(f, i32::from(date.day()), date.month().unsigned_abs(), i32::from(date.year()))
+    };
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for item in &statement.items {
+        let (Some(received), Some(analysed)) = (item.received_on, item.analysed_on) else { continue };
+        let name = f.t1("item-name", "item", &item.label);
+        let said = f.t2("certificate-item-dates", "received", text(received), "analysed", text(analysed));
+        match lines.iter_mut().find(|(_, other)| *other == said) {
+            Some((names, _)) => *names = format!("{names}, {name}"),
+            None => lines.push((name, said)),
+        }
+    }
+    lines
 }
 
 fn tables(f: &Frame, on: &Basis<'_>, statement: &Statement) -> Vec<Table> {
@@ -293,11 +304,10 @@ fn mark(class: Class) -> Mark {
     }
 }
 
-/// The result as typed. A mean of replicates is printed as computed, in the unit in
+/// The result as typed, a limit with its "<". A mean of replicates is printed as computed, in the unit in
 /// which they were typed where that is the unit of the scheme.
 fn typed(f: &Frame, line: &ResultLine) -> String {
     match line.reported.typed.as_slice() {
-        [limit] if line.reported.below => format!("<{limit}"),
         [only] => only.clone(),
         _ if line.reported.typed_unit == line.unit => f.w.numeral(number::plain(line.reported.value)),
         several => several.join("; "),

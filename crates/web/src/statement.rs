@@ -13,7 +13,7 @@ use roundel_domain::certificate::{
 };
 use roundel_domain::evaluation::{Basis as Route, MeasurandEvaluation, ScoreEntry, ScoreKind, Signal};
 use roundel_domain::measurand::Measurand;
-use roundel_domain::result::{Entry, Number, Reported, UncertaintyForm};
+use roundel_domain::result::{Entry, Reported, UncertaintyForm};
 
 /// What a statement says of its own signature.
 #[derive(Clone, Debug, Default)]
@@ -160,10 +160,9 @@ fn line(on: &Basis<'_>, item: &str, m: &Measurand) -> Option<ResultLine> {
 /// A result as it was reported; none where there is no number.
 fn stated(entry: &Entry) -> Option<Stated> {
     let typed_unit = entry.typed_unit.clone().unwrap_or_else(|| entry.unit.clone());
-    let typed = |numbers: &[Number]| numbers.iter().map(|number| number.typed.clone()).collect::<Vec<_>>();
     match &entry.reported {
         Reported::Value { values, uncertainty } => Some(Stated {
-            typed: typed(values),
+            typed: values.iter().map(|number| number.typed.clone()).collect(),
             typed_unit,
             below: false,
             value: entry.value()?,
@@ -175,7 +174,7 @@ fn stated(entry: &Entry) -> Option<Stated> {
             coverage_factor: entry.coverage_factor(),
         }),
         Reported::Below { limit } => Some(Stated {
-            typed: typed(std::slice::from_ref(limit)),
+            typed: vec![format!("<{}", limit.typed.trim_start_matches('<').trim_start())],
             typed_unit,
             below: true,
             value: limit.decimal.value(),

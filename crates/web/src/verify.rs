@@ -190,14 +190,8 @@ fn in_short(statement: &Statement, sha256: &str) -> String {
 }
 
 fn line_in_short(line: &ResultLine) -> String {
-    let below = if line.reported.below { "<" } else { "" };
-    let mut text = format!(
-        "  {} {}: {below}{} {}",
-        line.item,
-        line.analyte,
-        line.reported.typed.join("; "),
-        line.reported.typed_unit
-    );
+    let mut text =
+        format!("  {} {}: {} {}", line.item, line.analyte, line.reported.typed.join("; "), line.reported.typed_unit);
     if let Some(assigned) = &line.assigned_value {
         let _ = write!(text, ", assigned {} {}", assigned.value, line.unit);
     }

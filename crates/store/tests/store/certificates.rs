@@ -108,8 +108,9 @@ async fn forty_certificates_are_kept_in_one_go_and_each_is_found_by_its_code_and
         drop(tx);
 
         let mut tx = db.write().await.unwrap();
-        let again = certificates::insert(&mut tx, publication, &key_id, at("13:00"), &certificates_of(&scene, 1)[..1]);
-        assert!(matches!(again.await, Err(Error::Exists)), "one a participant and publication");
+        let more = certificates_of(&scene, 1);
+        let again = certificates::insert(&mut tx, publication, &key_id, at("13:00"), &more[..1]).await;
+        assert!(matches!(again, Err(Error::Exists)), "one a participant and publication");
     })
     .await;
 }
