@@ -51,11 +51,10 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
         (|row| &row.d, |row| &mut row.d),
         (|row| &row.score, |row| &mut row.score),
     ];
-    for (place, (read, write)) in columns.into_iter().enumerate() {
-        // Result and U stand as they were typed, whatever the language.
-        let as_typed = place < 2;
-        let text = |row: &RowData| if as_typed { read(row).clone() } else { words.numeral(read(row).as_str()) };
-        let column: Vec<String> = rows.iter().map(text).collect();
+    for (read, write) in columns {
+        // The digits as they were typed, with the decimal sign of the document; the
+        // signed statement has them letter by letter.
+        let column: Vec<String> = rows.iter().map(|row| words.numeral(read(row).as_str())).collect();
         for (row, text) in rows.iter_mut().zip(number::align(&column)) {
             *write(row) = text;
         }
