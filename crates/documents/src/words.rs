@@ -10,6 +10,7 @@ use std::sync::OnceLock;
 const ENGLISH: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/en/documents.ftl")),
     ("drafts.ftl", include_str!("../messages/en/drafts.ftl")),
+    ("figures.ftl", include_str!("../messages/en/figures.ftl")),
     ("files.ftl", include_str!("../messages/en/files.ftl")),
     ("imports.ftl", include_str!("../messages/en/imports.ftl")),
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
@@ -29,7 +30,10 @@ const ENGLISH: &[(&str, &str)] = &[
 ];
 
 /// Documents and figures are written in German too; pages are English.
-const GERMAN: &[(&str, &str)] = &[("documents.ftl", include_str!("../messages/de/documents.ftl"))];
+const GERMAN: &[(&str, &str)] = &[
+    ("documents.ftl", include_str!("../messages/de/documents.ftl")),
+    ("figures.ftl", include_str!("../messages/de/figures.ftl")),
+];
 
 type Bundle = FluentBundle<FluentResource>;
 
