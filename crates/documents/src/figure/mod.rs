@@ -32,6 +32,7 @@
 
 mod axis;
 pub mod density;
+pub mod invented;
 mod label;
 pub mod mandel;
 mod margin;
