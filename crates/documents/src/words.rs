@@ -16,6 +16,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
     ("mail.ftl", include_str!("../messages/en/mail.ftl")),
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),
+    ("performance.ftl", include_str!("../messages/en/performance.ftl")),
     ("people.ftl", include_str!("../messages/en/people.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
     ("questions.ftl", include_str!("../messages/en/questions.ftl")),

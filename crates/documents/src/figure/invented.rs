@@ -3,7 +3,10 @@
 
 use super::mandel::{Level, Mandel, MandelPoint, Statistic};
 use super::overview::{Cell, Overview, Row, State};
+use super::own_scores::{Group, OwnScore, OwnScores};
 use super::precision_level::{PrecisionLevel, PrecisionPoint};
+use super::results::{Assigned, Reading, ResultPoint, Results};
+use super::scores::{ScorePoint, Scores};
 use super::trend::{Trend, TrendRound, TrendScore};
 use super::youden::{Ellipse, FEWEST_FOR_ELLIPSE, Youden};
 use super::zeta_z::{ZetaPoint, ZetaZ};
@@ -173,7 +176,7 @@ pub fn youden(case: Case, audience: Audience, width: u32) -> Youden {
         },
     };
     Youden {
-        id: format!("youden-{}-{width}", case.word()),
+        id: format!("youden-{}-{audience:?}-{width}", case.word()),
         analyte: case.analyte().to_owned(),
         items: ["Item A".to_owned(), "Item B".to_owned()],
         unit: "ng/L".to_owned(),
@@ -199,7 +202,7 @@ pub fn zeta_z(case: Case, audience: Audience, width: u32) -> ZetaZ {
         })
         .collect();
     ZetaZ {
-        id: format!("zeta-{}-{width}", case.word()),
+        id: format!("zeta-{}-{audience:?}-{width}", case.word()),
         measurand: format!("{}, item A", case.analyte()),
         symbol: "z".to_owned(),
         limits: Limits::STANDARD,
@@ -387,6 +390,98 @@ pub fn trend(case: Case, width: u32) -> Trend {
         limits: Limits::STANDARD,
         rounds,
         ewma_limit: Some(1.260_252),
+        width,
+    }
+}
+
+/// Sorted results of item A, with the uncertainties.
+pub fn results(case: Case, audience: Audience, width: u32) -> Results {
+    let (value, sigma) = (ASSIGNED[0], ASSIGNED[0] * SHARE);
+    let points = laboratories(case).into_iter().enumerate().map(|(place, one)| {
+        let below = place % 13 == 12;
+        let x = one.values[0];
+        ResultPoint {
+            tooltip: Some(format!("{}: {}", one.code, number::plain(x))),
+            code: one.code,
+            reading: if below {
+                Reading::Below(60.0)
+            } else {
+                Reading::Value { value: x, expanded_uncertainty: (place % 8 != 7).then_some(2.0 * one.u) }
+            },
+            mark: if below { Mark::Warning } else { class((x - value) / sigma) },
+            excluded: place % 17 == 16,
+            own: one.own,
+            href: None,
+        }
+    });
+    Results {
+        points: points.collect(),
+        id: format!("results-{}-{audience:?}-{width}", case.word()),
+        measurand: format!("{}, item A", case.analyte()),
+        unit: "ng/L".to_owned(),
+        assigned: Some(Assigned { value, expanded_uncertainty: Some(4.0), route: "by formulation".to_owned() }),
+        sigma_pt: Some(sigma),
+        limits: Limits::STANDARD,
+        robust_mean: None,
+        audience,
+        width,
+    }
+}
+
+/// Scores of item A.
+pub fn scores(case: Case, audience: Audience, width: u32) -> Scores {
+    let sigma = ASSIGNED[0] * SHARE;
+    let points = laboratories(case).into_iter().map(|one| {
+        let z = (one.values[0] - ASSIGNED[0]) / sigma;
+        ScorePoint {
+            tooltip: Some(format!("{}: {}", one.code, number::signed(z, 2))),
+            code: one.code,
+            score: Score::Value(z),
+            mark: class(z),
+            own: one.own,
+            href: None,
+        }
+    });
+    Scores {
+        points: points.collect(),
+        id: format!("scores-{}-{audience:?}-{width}", case.word()),
+        measurand: format!("{}, item A", case.analyte()),
+        kind: ScoreKind::Z,
+        limits: Limits::STANDARD,
+        audience,
+        width,
+    }
+}
+
+/// One laboratory's scores over all measurands.
+pub fn own_scores(case: Case, width: u32) -> OwnScores {
+    let mut dice = Dice::new(case.seed() + 13);
+    let (analytes, items) = match case {
+        Case::One => (1, 1),
+        Case::Forty => (40, 3),
+        Case::FourHundred => (80, 5),
+        _ => (8, 3),
+    };
+    let groups = (0..items).map(|item| Group {
+        name: format!("Item {}", char::from(b'A' + item as u8)),
+        scores: (0..analytes)
+            .map(|place| {
+                let z = dice.normal() * if case == Case::Extremes { 40.0 } else { 1.4 };
+                OwnScore {
+                    analyte: format!("{} {}", case.analyte(), place + 1),
+                    score: Score::Value(if case == Case::Ties { 0.5 } else { z }),
+                    mark: class(if case == Case::Ties { 0.5 } else { z }),
+                    href: None,
+                    tooltip: None,
+                }
+            })
+            .collect(),
+    });
+    OwnScores {
+        groups: groups.collect(),
+        id: format!("own-scores-{}-{width}", case.word()),
+        code: "RXLF7".to_owned(),
+        limits: Limits::STANDARD,
         width,
     }
 }

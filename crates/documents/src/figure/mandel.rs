@@ -95,7 +95,7 @@ pub(crate) fn draw(figure: &Mandel, words: &Words, face: Face) -> String {
         let names = panel.names(level);
         panel.right -= margin::room(&names);
         let title = format!("{}: {}", figure.statistic.symbol(), level.name);
-        svg.words("figure-ink", (panel.left, top + 14.0), Anchor::Start, &shorten(&title, full - 8.0));
+        svg.words("figure-ink", (panel.left, top + 14.0), Anchor::Start, &shorten(&title, full - 24.0));
         unnamed += panel.draw(&mut svg, figure, level, &codes, face);
         margin::draw(&mut svg, &names, panel.right, panel.top, panel.bottom());
         top += HEAD + PANEL + GAP;

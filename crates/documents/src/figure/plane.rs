@@ -70,7 +70,7 @@ impl Plane {
             svg.line("figure-axis", SECOND, 0.8, (x, bottom), (x, bottom + 4.0));
             svg.words("figure-second", (x, bottom + 17.0), Anchor::Middle, text);
         }
-        svg.words("figure-second", (2.0, top - 10.0), Anchor::Start, beside);
+        svg.words("figure-second", (2.0, 14.0), Anchor::Start, beside);
         svg.words("figure-second", (left, bottom + 34.0), Anchor::Start, below);
     }
 

@@ -193,6 +193,7 @@ fn draw_rules(svg: &mut Svg, plot: &Plot, figure: &Trend, room: &mut Room) {
 
 /// Upright rules before rounds that are judged by another measure.
 fn draw_changes(svg: &mut Svg, plot: &Plot, figure: &Trend) {
+    let mut free = f64::NEG_INFINITY;
     for (place, round) in figure.rounds.iter().enumerate() {
         if place == 0 || !(round.sigma_changed || round.kind_changed) {
             continue;
@@ -204,7 +205,12 @@ fn draw_changes(svg: &mut Svg, plot: &Plot, figure: &Trend) {
             (true, false) => "σₚₜ",
             _ => "z",
         };
-        svg.words("figure-second", (x, TOP - 10.0), Anchor::Middle, text);
+        // What has no room is told by its line, and in the table.
+        let half = width(text) / 2.0;
+        if x - half >= free {
+            svg.words("figure-second", (x, TOP - 10.0), Anchor::Middle, text);
+            free = x + half + 4.0;
+        }
     }
 }
 

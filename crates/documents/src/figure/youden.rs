@@ -92,7 +92,8 @@ pub fn render(figure: &Youden, words: &Words) -> String {
     draw(figure, words, Face::Page)
 }
 
-const TOP: f64 = 28.0;
+/// Room above for the name of the axis, and for the assigned value across.
+const TOP: f64 = 42.0;
 /// The plot is as high as it is wide, and no higher than this.
 const MOST: f64 = 440.0;
 
