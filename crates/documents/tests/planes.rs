@@ -328,9 +328,7 @@ fn hostile_texts_stay_texts() {
     let mut rounds = invented::trend(Case::Eight, WIDE);
     rounds.rounds.iter_mut().for_each(|round| round.name = HOSTILE.to_owned());
     let words = Words::English;
-    for svg in
-        [youden::render(&pairs, &words), overview::render(&matrix, &words), trend::render(&rounds, &words)]
-    {
+    for svg in [youden::render(&pairs, &words), overview::render(&matrix, &words), trend::render(&rounds, &words)] {
         let document = parse("hostile", &svg);
         assert!(document.descendants().all(|node| node.tag_name().name() != "script"));
     }

@@ -74,8 +74,7 @@ pub fn mandel_h_lines(laboratories: &[LaboratoryStatistics]) -> Option<[f64; 2]>
 /// The lines of Mandel's k at 5 % and 1 %, for the laboratories that have one.
 #[must_use]
 pub fn mandel_k_lines(laboratories: &[LaboratoryStatistics]) -> Option<[f64; 2]> {
-    let counts: Vec<usize> =
-        laboratories.iter().filter(|one| one.mandel_k.is_some()).map(|one| one.results).collect();
+    let counts: Vec<usize> = laboratories.iter().filter(|one| one.mandel_k.is_some()).map(|one| one.results).collect();
     let results = counts.iter().copied().min()?;
     let line = |alpha| outlier::mandel_k_critical(counts.len(), results, alpha).ok();
     Some([line(0.05)?, line(0.01)?])

@@ -6,8 +6,9 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, gallery, item_decisions,
-    item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans, precision, programs, proposals, publish,
-    questions, receipt, review, rounds, rulings, score_measurand, scores, sealed, staff, tasks, trials, units,
+    item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans, precision, programs,
+    proposals, publish, questions, receipt, review, rounds, rulings, score_measurand, scores, sealed, staff, tasks,
+    trials, units,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};

@@ -194,14 +194,18 @@ impl Panel {
         for (line, is_warning) in self.lines(level) {
             let y = self.y(line);
             let element = svg.line_of("figure-limit", SECOND, 0.8, (self.left, y), (self.right, y));
-            if is_warning { element.set("stroke-dasharray", "5 3").end() } else { element.end() }
+            if is_warning {
+                element.set("stroke-dasharray", "5 3").end()
+            } else {
+                element.end()
+            }
             room.avoid(Area { left: self.left, top: y - 1.0, right: self.right, bottom: y + 1.0 });
         }
         let zero = self.y(0.0);
         svg.line("figure-assigned", INK, 1.0, (self.left, zero), (self.right, zero));
         let step = ((self.right - self.left - 20.0) / codes.len().saturating_sub(1).max(1) as f64).min(48.0);
-        let first = self.left + 10.0
-            + (self.right - self.left - 20.0 - step * codes.len().saturating_sub(1) as f64) / 2.0;
+        let first =
+            self.left + 10.0 + (self.right - self.left - 20.0 - step * codes.len().saturating_sub(1) as f64) / 2.0;
         let style = Style { face, radius: (step * 0.4).clamp(1.3, 3.6) };
         let mut points: Vec<&MandelPoint> = level.points.iter().collect();
         points.sort_by(|one, other| one.code.cmp(&other.code));
@@ -212,11 +216,8 @@ impl Panel {
             let at = (first + step * place as f64, self.y(value));
             let mark = mark(level, value);
             let shown = point.own || figure.audience == Audience::Organiser;
-            let name = marks::begin(
-                svg,
-                point.href.as_deref().filter(|_| shown),
-                point.tooltip.as_deref().filter(|_| shown),
-            );
+            let name =
+                marks::begin(svg, point.href.as_deref().filter(|_| shown), point.tooltip.as_deref().filter(|_| shown));
             svg.line("figure-stem", WITHIN, (step * 0.15).clamp(0.5, 1.0), (at.0, zero), at);
             marks::shape(svg, style, mark, false, at);
             if point.own {
@@ -281,11 +282,16 @@ pub fn table(figure: &Mandel, words: &Words) -> Table {
     let coded = figure.audience == Audience::Organiser;
     let mut rows: Vec<(bool, Vec<String>)> = Vec::new();
     for level in &figure.levels {
-        let mut points: Vec<(&MandelPoint, f64)> =
-            level.points.iter().filter_map(|point| Some((point, point.value.filter(|value| value.is_finite())?))).collect();
-        points.sort_by(|(one, a), (other, b)| {
-            if coded { one.code.cmp(&other.code) } else { a.total_cmp(b).then(one.code.cmp(&other.code)) }
-        });
+        let mut points: Vec<(&MandelPoint, f64)> = level
+            .points
+            .iter()
+            .filter_map(|point| Some((point, point.value.filter(|value| value.is_finite())?)))
+            .collect();
+        points.sort_by(
+            |(one, a), (other, b)| {
+                if coded { one.code.cmp(&other.code) } else { a.total_cmp(b).then(one.code.cmp(&other.code)) }
+            },
+        );
         for (point, value) in points {
             let mut row = vec![level.name.clone()];
             if coded {

@@ -163,8 +163,9 @@ impl Layout {
         // As even as can be.
         let blocks = count.div_ceil(fit).max(1);
         let each = count.div_ceil(blocks).max(1);
-        let columns =
-            (0..blocks).map(|block| (block * each, ((block + 1) * each).min(count))).filter(|(a, b)| a < b || count == 0);
+        let columns = (0..blocks)
+            .map(|block| (block * each, ((block + 1) * each).min(count)))
+            .filter(|(a, b)| a < b || count == 0);
         let upright = !wide;
         let head = if upright { heads.min(110.0) + 10.0 } else { 20.0 };
         Layout { names, column, head, upright, columns: columns.collect() }

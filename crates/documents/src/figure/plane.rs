@@ -87,16 +87,14 @@ impl Plane {
         let at = self.at(point.at);
         let outside = !self.holds(point.at);
         let shown = point.own || audience == Audience::Organiser;
-        let name = marks::begin(
-            svg,
-            point.href.as_deref().filter(|_| shown),
-            point.tooltip.as_deref().filter(|_| shown),
-        );
+        let name =
+            marks::begin(svg, point.href.as_deref().filter(|_| shown), point.tooltip.as_deref().filter(|_| shown));
         marks::shape(svg, style, point.mark, point.mark == Mark::InformationOnly, at);
         let mut reach = style.reach() + 1.0;
         if outside {
             let [x, y] = point.at;
-            let side = |value: f64, frame: &Frame| f64::from(i8::from(value > frame.high) - i8::from(value < frame.low));
+            let side =
+                |value: f64, frame: &Frame| f64::from(i8::from(value > frame.high) - i8::from(value < frame.low));
             let (across, up) = (side(x, &self.x), side(y, &self.y));
             let long = across.hypot(up).max(1.0);
             marks::beyond(svg, point.mark, at, (across / long, -up / long), style.reach() + 1.5);

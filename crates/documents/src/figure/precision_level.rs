@@ -84,8 +84,7 @@ impl Line {
 pub(crate) fn draw(figure: &PrecisionLevel, words: &Words, face: Face) -> String {
     let full = f64::from(figure.width.max(240));
     let levels = in_order(&figure.levels);
-    let deviations: Vec<f64> =
-        levels.iter().flat_map(|point| Line::ALL.map(|line| line.of(point))).flatten().collect();
+    let deviations: Vec<f64> = levels.iter().flat_map(|point| Line::ALL.map(|line| line.of(point))).flatten().collect();
     let stretch = |values: &[f64]| {
         let low = values.iter().copied().fold(f64::INFINITY, f64::min);
         let high = values.iter().copied().fold(0.0, f64::max);
@@ -193,8 +192,7 @@ pub fn caption(figure: &PrecisionLevel, words: &Words) -> String {
     let levels = in_order(&figure.levels);
     let mut parts = vec![words.with("figure-precision-caption-count", &[("count", &levels.len().to_string())])];
     for line in [Line::Reproducibility, Line::Repeatability] {
-        let shares: Vec<f64> =
-            levels.iter().filter_map(|point| Some(100.0 * line.of(point)? / point.level)).collect();
+        let shares: Vec<f64> = levels.iter().filter_map(|point| Some(100.0 * line.of(point)? / point.level)).collect();
         if let (Some(first), Some(last)) = (shares.first(), shares.last()) {
             let (first, last) = (number::significant(*first, 2), number::significant(*last, 2));
             let values = [("symbol", line.symbol()), ("first", &*first), ("last", &*last)];
@@ -212,12 +210,13 @@ pub fn table(figure: &PrecisionLevel, words: &Words) -> Table {
     let mut head = vec![words.t("figure-table-level"), words.with("figure-precision-level", &[("unit", &figure.unit)])];
     let lines = [Line::Repeatability, Line::Reproducibility, Line::Planned];
     head.extend(lines.map(|line| line.symbol().to_owned()));
-    let rows = levels.iter().map(|point| {
-        let mut row = vec![point.name.clone(), words.numeral(number::significant(point.level, 3))];
-        row.extend(lines.map(|line| {
-            line.of(point).map(|value| words.numeral(number::significant(value, 3))).unwrap_or_default()
-        }));
-        row
-    });
+    let rows =
+        levels.iter().map(|point| {
+            let mut row = vec![point.name.clone(), words.numeral(number::significant(point.level, 3))];
+            row.extend(lines.map(|line| {
+                line.of(point).map(|value| words.numeral(number::significant(value, 3))).unwrap_or_default()
+            }));
+            row
+        });
     Table { head, rows: rows.collect(), own: None }
 }

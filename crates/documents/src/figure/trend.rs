@@ -140,9 +140,11 @@ pub(crate) fn draw(figure: &Trend, words: &Words, face: Face) -> String {
         height: height.max(bottom + 8.0),
         title: &words.with("figure-trend-title", &[("name", &figure.name)]),
         description: &caption(figure, words),
-        links: figure.rounds.iter().flat_map(|round| &round.scores).any(|score| {
-            score.href.is_some() && score.score.number().is_some()
-        }),
+        links: figure
+            .rounds
+            .iter()
+            .flat_map(|round| &round.scores)
+            .any(|score| score.href.is_some() && score.score.number().is_some()),
     })
 }
 
@@ -186,7 +188,11 @@ fn draw_rules(svg: &mut Svg, plot: &Plot, figure: &Trend, room: &mut Room) {
     for (value, class, stroke, thick, dashes) in rules {
         let y = plot.y(value);
         let line = svg.line_of(class, stroke, thick, (plot.left, y), (plot.right, y));
-        if dashes.is_empty() { line.end() } else { line.set("stroke-dasharray", dashes).end() }
+        if dashes.is_empty() {
+            line.end()
+        } else {
+            line.set("stroke-dasharray", dashes).end()
+        }
         room.avoid(Area { left: plot.left, top: y - 1.0, right: plot.right, bottom: y + 1.0 });
     }
 }
@@ -199,7 +205,9 @@ fn draw_changes(svg: &mut Svg, plot: &Plot, figure: &Trend) {
             continue;
         }
         let x = plot.x(place) - plot.step / 2.0;
-        svg.line_of("figure-limit", SECOND, 0.8, (x, TOP - 4.0), (x, Plot::BOTTOM)).set("stroke-dasharray", "2 3").end();
+        svg.line_of("figure-limit", SECOND, 0.8, (x, TOP - 4.0), (x, Plot::BOTTOM))
+            .set("stroke-dasharray", "2 3")
+            .end();
         let text = match (round.sigma_changed, round.kind_changed) {
             (true, true) => "σₚₜ, z",
             (true, false) => "σₚₜ",
@@ -239,14 +247,7 @@ fn draw_average(svg: &mut Svg, plot: &Plot, figure: &Trend) {
     }
 }
 
-fn draw_scores(
-    svg: &mut Svg,
-    plot: &Plot,
-    figure: &Trend,
-    room: &mut Room,
-    face: Face,
-    words: &Words,
-) -> Vec<Label> {
+fn draw_scores(svg: &mut Svg, plot: &Plot, figure: &Trend, room: &mut Room, face: Face, words: &Words) -> Vec<Label> {
     let most = figure.rounds.iter().map(|round| round.scores.len()).max().unwrap_or_default();
     let style = Style { face, radius: if most > 3 { 2.6 } else { 3.8 } };
     let mut labels = Vec::new();
@@ -385,7 +386,8 @@ pub fn caption(figure: &Trend, words: &Words) -> String {
 
 /// The scores as rows, in the order of time.
 pub fn table(figure: &Trend, words: &Words) -> Table {
-    let head = ["figure-table-round", "figure-table-date", "figure-table-of", "figure-table-score", "figure-table-class"];
+    let head =
+        ["figure-table-round", "figure-table-date", "figure-table-of", "figure-table-score", "figure-table-class"];
     let mut head: Vec<String> = head.map(|key| words.t(key)).to_vec();
     head.push(words.t("figure-trend-ewma"));
     let mut rows = Vec::new();
@@ -398,7 +400,11 @@ pub fn table(figure: &Trend, words: &Words) -> Table {
         for score in &round.scores {
             let text = score.score.number().map(|value| {
                 let sign = if matches!(score.score, Score::Below(_)) { "<" } else { "" };
-                words.numeral(format!("{} {sign}{}", score.kind.symbol(), number::score(value, &figure.limits.values())))
+                words.numeral(format!(
+                    "{} {sign}{}",
+                    score.kind.symbol(),
+                    number::score(value, &figure.limits.values())
+                ))
             });
             rows.push(vec![
                 name_below(round),

@@ -111,9 +111,7 @@ pub(crate) fn draw(figure: &Youden, words: &Words, face: Face) -> String {
     draw_rules(&mut svg, &plot, figure, &mut room);
     margin::draw(&mut svg, &names, right, top + 6.0, bottom - 6.0);
     let style = Style { face, radius: radius(points.len()) };
-    let labels = points.iter().filter_map(|point| {
-        plot.draw_point(&mut svg, &mut room, style, figure.audience, point)
-    });
+    let labels = points.iter().filter_map(|point| plot.draw_point(&mut svg, &mut room, style, figure.audience, point));
     let labels: Vec<_> = labels.collect();
     let unnamed = label::draw(&mut svg, &mut room, labels);
     let mut notes = note_sentences(figure, &points, &plot, words);

@@ -55,8 +55,7 @@ enum Reading {
 }
 
 impl Reading {
-    const ALL: [Reading; 4] =
-        [Reading::Good, Reading::UncertaintyTooSmall, Reading::UncertaintyTooLarge, Reading::Bad];
+    const ALL: [Reading; 4] = [Reading::Good, Reading::UncertaintyTooSmall, Reading::UncertaintyTooLarge, Reading::Bad];
 
     fn of(point: &Point, limit: f64) -> Reading {
         let [z, zeta] = point.at.map(|score| score.abs() <= limit * (1.0 + 1e-9));
@@ -116,9 +115,8 @@ pub(crate) fn draw(figure: &ZetaZ, words: &Words, face: Face) -> String {
     for point in &points {
         draw_whisker(&mut svg, &plot, point);
     }
-    let drawn = points.iter().filter_map(|point| {
-        plot.draw_point(&mut svg, &mut room, style, figure.audience, &point.point)
-    });
+    let drawn =
+        points.iter().filter_map(|point| plot.draw_point(&mut svg, &mut room, style, figure.audience, &point.point));
     let labels: Vec<_> = drawn.collect();
     let unnamed = label::draw(&mut svg, &mut room, labels);
     let mut notes = note_sentences(figure, &points, &plot, words);
@@ -160,12 +158,7 @@ fn draw_rules(svg: &mut Svg, plot: &Plane, figure: &ZetaZ, room: &mut Room) {
             let line = svg.line_of(class, stroke, 0.8, from, to);
             let line = if dashed { line.set("stroke-dasharray", "5 3") } else { line };
             line.end();
-            room.avoid(Area {
-                left: from.0 - 1.0,
-                top: from.1 - 1.0,
-                right: to.0 + 1.0,
-                bottom: to.1 + 1.0,
-            });
+            room.avoid(Area { left: from.0 - 1.0, top: from.1 - 1.0, right: to.0 + 1.0, bottom: to.1 + 1.0 });
         }
     }
 }

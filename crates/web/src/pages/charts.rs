@@ -47,11 +47,7 @@ impl Charted {
     ) -> Charted {
         let (wide, narrow) = (figure(WIDE), figure(NARROW));
         Charted {
-            drawn: Drawn {
-                wide: render(&wide, words),
-                narrow: render(&narrow, words),
-                caption: caption(&wide, words),
-            },
+            drawn: Drawn { wide: render(&wide, words), narrow: render(&narrow, words), caption: caption(&wide, words) },
             table: table(&wide, words),
         }
     }
@@ -89,9 +85,8 @@ const MOST_PAIRS: usize = 2;
 pub fn pairs(f: &Frame, evaluated: &Evaluated, id: &str, view: View<'_>) -> Vec<Charted> {
     let all = &evaluated.package.measurands;
     let Some(at) = all.iter().position(|plan| plan.id == id) else { return Vec::new() };
-    let same = |place: &usize| {
-        *place != at && all[*place].analyte == all[at].analyte && all[*place].unit == all[at].unit
-    };
+    let same =
+        |place: &usize| *place != at && all[*place].analyte == all[at].analyte && all[*place].unit == all[at].unit;
     let mut others: Vec<usize> = (0..all.len()).filter(same).collect();
     others.sort_by_key(|place| (place.abs_diff(at), *place));
     others.truncate(MOST_PAIRS);
@@ -234,12 +229,7 @@ fn state(entry: &ScoreEntry) -> State {
 }
 
 /// All results of a round, measurands against codes, for those who see codes.
-pub fn matrix(
-    f: &Frame,
-    evaluated: &Evaluated,
-    round: &str,
-    blocks: &[(&Item, Vec<&Measurand>)],
-) -> Option<Charted> {
+pub fn matrix(f: &Frame, evaluated: &Evaluated, round: &str, blocks: &[(&Item, Vec<&Measurand>)]) -> Option<Charted> {
     let mut codes: Vec<&str> = evaluated.evaluation.scores.iter().map(|entry| entry.participant.as_str()).collect();
     codes.sort_unstable();
     codes.dedup();

@@ -80,7 +80,11 @@ fn sections(f: &Frame, case: Case) -> Vec<Section> {
     };
     for audience in [own, all] {
         let figure = |width| invented::results(case, audience, width);
-        add("gallery-results", Some(audience), Charted::of(figure, words, (results::render, results::caption, no_table)));
+        add(
+            "gallery-results",
+            Some(audience),
+            Charted::of(figure, words, (results::render, results::caption, no_table)),
+        );
         let figure = |width| invented::scores(case, audience, width);
         add("gallery-scores", Some(audience), Charted::of(figure, words, (scores::render, scores::caption, no_table)));
         let figure = |width| {
@@ -89,18 +93,62 @@ fn sections(f: &Frame, case: Case) -> Vec<Section> {
             figure.ellipse = charts::ellipse(&pairs);
             figure
         };
-        add("gallery-youden", Some(audience), Charted::of(figure, words, (youden::render, youden::caption, youden::table)));
+        add(
+            "gallery-youden",
+            Some(audience),
+            Charted::of(figure, words, (youden::render, youden::caption, youden::table)),
+        );
         let figure = |width| invented::zeta_z(case, audience, width);
-        add("gallery-zeta", Some(audience), Charted::of(figure, words, (zeta_z::render, zeta_z::caption, zeta_z::table)));
+        add(
+            "gallery-zeta",
+            Some(audience),
+            Charted::of(figure, words, (zeta_z::render, zeta_z::caption, zeta_z::table)),
+        );
     }
-    add("gallery-overview", None, Charted::of(|width| invented::overview(case, width), words, (overview::render, overview::caption, overview::table)));
-    add("gallery-own-overview", None, Charted::of(|width| invented::own_overview(case, width), words, (overview::render, overview::caption, overview::table)));
-    add("gallery-own-scores", None, Charted::of(|width| invented::own_scores(case, width), words, (own_scores::render, own_scores::caption, no_table)));
+    add(
+        "gallery-overview",
+        None,
+        Charted::of(
+            |width| invented::overview(case, width),
+            words,
+            (overview::render, overview::caption, overview::table),
+        ),
+    );
+    add(
+        "gallery-own-overview",
+        None,
+        Charted::of(
+            |width| invented::own_overview(case, width),
+            words,
+            (overview::render, overview::caption, overview::table),
+        ),
+    );
+    add(
+        "gallery-own-scores",
+        None,
+        Charted::of(
+            |width| invented::own_scores(case, width),
+            words,
+            (own_scores::render, own_scores::caption, no_table),
+        ),
+    );
     for (key, statistic) in [("gallery-mandel-h", Statistic::H), ("gallery-mandel-k", Statistic::K)] {
         let figure = |width| invented::mandel(case, statistic, all, width);
         add(key, None, Charted::of(figure, words, (mandel::render, mandel::caption, mandel::table)));
     }
-    add("gallery-precision", None, Charted::of(|width| invented::precision_level(case, width), words, (precision_level::render, precision_level::caption, precision_level::table)));
-    add("gallery-trend", None, Charted::of(|width| invented::trend(case, width), words, (trend::render, trend::caption, trend::table)));
+    add(
+        "gallery-precision",
+        None,
+        Charted::of(
+            |width| invented::precision_level(case, width),
+            words,
+            (precision_level::render, precision_level::caption, precision_level::table),
+        ),
+    );
+    add(
+        "gallery-trend",
+        None,
+        Charted::of(|width| invented::trend(case, width), words, (trend::render, trend::caption, trend::table)),
+    );
     sections
 }

@@ -234,10 +234,8 @@ fn lay_out(f: Frame, rounds: Vec<Known>, analyte: &str, place: i64, has_earlier:
         Some(Look { analyte: (*name).to_owned(), href: address(name, place), what })
     });
     let looks: Vec<Look> = looks.collect();
-    let choices = names.iter().map(|name| Choice {
-        name: (*name).to_owned(),
-        chosen: analyte.as_deref() == Some(*name),
-    });
+    let choices =
+        names.iter().map(|name| Choice { name: (*name).to_owned(), chosen: analyte.as_deref() == Some(*name) });
     let choices = choices.collect();
     let shown = analyte.unwrap_or_default();
     let (drawn, lines) = follow_rounds(&f, &rounds, &shown);

@@ -11,9 +11,9 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
+use roundel_documents::figure::Audience;
 use roundel_documents::figure::mandel::{self, Level, Mandel, MandelPoint, Statistic};
 use roundel_documents::figure::precision_level::{self, PrecisionLevel, PrecisionPoint};
-use roundel_documents::figure::Audience;
 use roundel_documents::number;
 use roundel_domain::evaluation::precision::{self, LaboratoryStatistics, MeasurandPrecision, Outliers};
 use roundel_domain::package::{Measurand, RoundPackage};
@@ -138,7 +138,11 @@ fn charts(
             levels: points.clone(),
             width,
         };
-        charts.push(Charted::of(figure, &f.w, (precision_level::render, precision_level::caption, precision_level::table)));
+        charts.push(Charted::of(
+            figure,
+            &f.w,
+            (precision_level::render, precision_level::caption, precision_level::table),
+        ));
     }
     charts
 }

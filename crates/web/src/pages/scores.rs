@@ -1,7 +1,7 @@
 //! What a laboratory sees after publication: its scores, figures, certificate.
 
-use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
 use super::charts::{self, Charted};
+use super::evaluation::{Class, align_column, reported_text, score_text};
 use super::figures::{self, Drawn, View};
 use super::{Frame, download, ok, organised_round, own_round};
 use crate::actions::{self, look_ups};
