@@ -11,7 +11,7 @@ figure-table-of = Von
 figure-table-score = Score
 
 figure-youden-title = Ergebnisse für { $analyte }: { $y } gegen { $x }
-figure-youden-ellipse = Gestrichelt: die Ellipse, die 95 % solcher Paare enthält, aus einer robusten Kovarianz. Linien: zugewiesene Werte.
+figure-youden-ellipse = Gestrichelt: die Ellipse, die 95 % solcher Paare enthält, aus einer robusten Kovarianz. Linien: zugewiesene Werte.
 figure-youden-too-few = Keine Ellipse: weniger als { $least } Paare.
 figure-youden-singular = Keine Ellipse: die Paare streuen nicht in beiden Richtungen.
 figure-youden-diamond = Offene Raute: fraglich bei einer der beiden Proben.
@@ -60,7 +60,7 @@ figure-overview-warning = Offene Raute: fraglich.
 figure-overview-action = Gefülltes Quadrat: nicht zufriedenstellend.
 figure-overview-information = Ring: nur zur Information.
 figure-overview-not-scored = Kreuz: angegeben, nicht bewertet.
-figure-overview-below = Winkel: als kleiner als eine Grenze angegeben.
+figure-overview-below = Winkel, "<": als kleiner als eine Grenze angegeben.
 figure-overview-not-reported = Strich: nicht angegeben.
 figure-overview-not-analysed = Zwei Striche: nicht untersucht, oder die Untersuchung misslang.
 figure-overview-not-asked = Leer: bei dieser Probe nicht gefragt.
@@ -78,18 +78,18 @@ figure-overview-caption-missing = { $count } nicht angegeben
 figure-mandel-title = Mandels { $symbol } jedes Labors für { $analyte }
 figure-mandel-h = h: wie weit der Mittelwert eines Labors vom Mittelwert aller entfernt ist, in deren Standardabweichung. In der Reihenfolge der Codes.
 figure-mandel-k = k: die Standardabweichung innerhalb eines Labors im Verhältnis zu der aller. In der Reihenfolge der Codes.
-figure-mandel-lines = Linien bei 5 % und 1 % für die vorliegende Zahl von Laboren. Offene Raute: jenseits von 5 %. Gefülltes Quadrat: jenseits von 1 %.
+figure-mandel-lines = Linien bei 5 % und 1 % für die vorliegende Zahl von Laboren. Offene Raute: jenseits von 5 %. Gefülltes Quadrat: jenseits von 1 %.
 figure-mandel-caption-count = { $count ->
     [0] kein Wert von { $symbol }
     [one] ein Wert von { $symbol }
    *[other] { $count } Werte von { $symbol }
 }
 figure-mandel-caption-none = keiner jenseits einer Linie
-figure-mandel-caption-action = { $count } jenseits der Linie bei 1 %
-figure-mandel-caption-warning = { $count } zwischen den Linien bei 5 % und 1 %
+figure-mandel-caption-action = { $count } jenseits der Linie bei 1 %
+figure-mandel-caption-warning = { $count } zwischen den Linien bei 5 % und 1 %
 figure-mandel-place = Gegenüber den Linien
-figure-mandel-beyond-1 = jenseits von 1 %
-figure-mandel-beyond-5 = jenseits von 5 %
+figure-mandel-beyond-1 = jenseits von 1 %
+figure-mandel-beyond-5 = jenseits von 5 %
 figure-mandel-inside = innerhalb
 
 figure-precision-title = Präzision gegen Niveau für { $analyte }
@@ -105,8 +105,8 @@ figure-precision-caption-count = { $count ->
     [one] ein Niveau
    *[other] { $count } Niveaus
 }
-figure-precision-caption-one = { $symbol } beträgt { $first } % des Mittelwerts
-figure-precision-caption-many = { $symbol } beträgt { $first } % des Mittelwerts beim niedrigsten und { $last } % beim höchsten
+figure-precision-caption-one = { $symbol } beträgt { $first } % des Mittelwerts
+figure-precision-caption-many = { $symbol } beträgt { $first } % des Mittelwerts beim niedrigsten und { $last } % beim höchsten
 
 figure-trend-title = Scores über Runden: { $name }
 figure-trend-ewma = EWMA

@@ -11,7 +11,7 @@ figure-table-of = Of
 figure-table-score = Score
 
 figure-youden-title = Results for { $analyte }: { $y } against { $x }
-figure-youden-ellipse = Dashed: the ellipse that holds 95 % of such pairs, by a robust covariance. Lines: assigned values.
+figure-youden-ellipse = Dashed: the ellipse that holds 95 % of such pairs, by a robust covariance. Lines: assigned values.
 figure-youden-too-few = No ellipse: fewer than { $least } pairs.
 figure-youden-singular = No ellipse: the pairs have no spread of their own in both directions.
 figure-youden-diamond = Open diamond: questionable for one of the two items.
@@ -60,7 +60,7 @@ figure-overview-warning = Open diamond: questionable.
 figure-overview-action = Filled square: unacceptable.
 figure-overview-information = Ring: information only.
 figure-overview-not-scored = Cross: reported, not scored.
-figure-overview-below = Angle: reported as less than a limit.
+figure-overview-below = Angle, "<": reported as less than a limit.
 figure-overview-not-reported = Dash: not reported.
 figure-overview-not-analysed = Two dashes: not analysed, or the analysis failed.
 figure-overview-not-asked = Empty: not asked for in this item.
@@ -78,18 +78,18 @@ figure-overview-caption-missing = { $count } not reported
 figure-mandel-title = Mandel’s { $symbol } of each laboratory for { $analyte }
 figure-mandel-h = h: how far the mean of a laboratory is from the mean of all, over their standard deviation. In the order of the codes.
 figure-mandel-k = k: the standard deviation within a laboratory over that of all. In the order of the codes.
-figure-mandel-lines = Lines at 5 % and 1 % for the laboratories at hand. Open diamond: beyond 5 %. Filled square: beyond 1 %.
+figure-mandel-lines = Lines at 5 % and 1 % for the laboratories at hand. Open diamond: beyond 5 %. Filled square: beyond 1 %.
 figure-mandel-caption-count = { $count ->
     [0] no value of { $symbol }
     [one] one value of { $symbol }
    *[other] { $count } values of { $symbol }
 }
 figure-mandel-caption-none = none beyond a line
-figure-mandel-caption-action = { $count } beyond the line at 1 %
-figure-mandel-caption-warning = { $count } between the lines at 5 % and 1 %
+figure-mandel-caption-action = { $count } beyond the line at 1 %
+figure-mandel-caption-warning = { $count } between the lines at 5 % and 1 %
 figure-mandel-place = Against the lines
-figure-mandel-beyond-1 = beyond 1 %
-figure-mandel-beyond-5 = beyond 5 %
+figure-mandel-beyond-1 = beyond 1 %
+figure-mandel-beyond-5 = beyond 5 %
 figure-mandel-inside = inside
 
 figure-precision-title = Precision against level for { $analyte }
@@ -105,8 +105,8 @@ figure-precision-caption-count = { $count ->
     [one] one level
    *[other] { $count } levels
 }
-figure-precision-caption-one = { $symbol } is { $first } % of the mean
-figure-precision-caption-many = { $symbol } is { $first } % of the mean at the lowest and { $last } % at the highest
+figure-precision-caption-one = { $symbol } is { $first } % of the mean
+figure-precision-caption-many = { $symbol } is { $first } % of the mean at the lowest and { $last } % at the highest
 
 figure-trend-title = Scores over rounds: { $name }
 figure-trend-ewma = EWMA

@@ -246,7 +246,7 @@ fn draw_quiet(svg: &mut Svg, cells: &[Cell], layout: &Layout, y: f64) {
     ];
     for (state, thick, class, stroke) in kinds {
         let mut path = String::new();
-        for (place, _) in cells.iter().enumerate().filter(|(_, cell)| cell.state == state) {
+        for (place, _) in cells.iter().enumerate().filter(|(_, cell)| is_drawn(cell, state)) {
             let x = layout.mark(place);
             let (left, middle, y0) = (number(x - 3.0), number(x), number(y));
             path.push_str(&match state {
@@ -285,6 +285,11 @@ impl Layout {
 
 fn is_linked(cell: &Cell) -> bool {
     cell.href.is_some() && (is_signal(cell) || !cell.text.is_empty())
+}
+
+/// A bound that is written has its sign in the text.
+fn is_drawn(cell: &Cell, state: State) -> bool {
+    cell.state == state && (state != State::Below || cell.text.is_empty())
 }
 
 fn is_signal(cell: &Cell) -> bool {

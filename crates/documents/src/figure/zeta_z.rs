@@ -104,8 +104,14 @@ pub(crate) fn draw(figure: &ZetaZ, words: &Words, face: Face) -> String {
     let widest = name_keys.iter().map(|key| width(&words.t(key))).fold(0.0, f64::max);
     let side = (full - left - widest - 22.0).min(MOST);
     (plot.area.right, plot.area.bottom) = (left + side, TOP + side);
+    // Where the numbers of both limits have no room below, the outer ones stand there.
+    let below: Vec<plane::Tick> = if side < 300.0 {
+        across.iter().filter(|(tick, _)| *tick == 0.0 || tick.abs() == figure.limits.action).cloned().collect()
+    } else {
+        across.clone()
+    };
     let mut svg = Svg::new(words);
-    plot.draw_axes(&mut svg, (&across, &across), (&figure.symbol, "ζ"));
+    plot.draw_axes(&mut svg, (&below, &across), (&figure.symbol, "ζ"));
     let Area { left, top, right, bottom } = plot.area;
     let mut room = Room::new(Area { left: left + 2.0, top: top - 4.0, right: right + 2.0, bottom: bottom - 2.0 });
     draw_rules(&mut svg, &plot, figure, &mut room);
