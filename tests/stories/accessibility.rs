@@ -177,6 +177,9 @@ async fn pages_after_a_round_keep_the_accessibility_rules() {
     visit(&browser, &rules, &["", "/scores", "/scores/1", "/scores/12"].map(at), &mut faults).await;
     sign_in(&browser, ORGANISER).await;
     visit(&browser, &rules, &["", "/evaluation", "/review/3"].map(at), &mut faults).await;
+    let report = ["/report", "/report/texts/advice", "/report/read?version=0"].map(at);
+    visit(&browser, &rules, &report, &mut faults).await;
+    visit(&browser, &rules, &["/methods-of-evaluation".to_owned()], &mut faults).await;
     browser.end().await;
 
     assert_none(&faults);

@@ -71,6 +71,7 @@ async fn every_answer_of_every_route_is_hardened_errors_included() {
         ("{version}", "1"),
         ("{task}", "unit"),
         ("{topic}", "homogeneity"),
+        ("{heading}", "advice"),
         ("{number}", "1"),
         ("{key}", key.trim_start_matches("/keys/")),
         ("{name}", style.trim_start_matches("/static/")),

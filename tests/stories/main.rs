@@ -5,6 +5,7 @@
 mod accessibility;
 mod approval;
 mod bad_input;
+mod certificates;
 mod demonstration;
 mod drafts;
 mod files;
@@ -23,6 +24,7 @@ mod program;
 mod questions;
 mod receipts;
 mod refusals;
+mod report;
 mod review;
 mod review_of_qw1;
 mod schema;

@@ -20,6 +20,7 @@ use typst_pdf::{PdfOptions, PdfStandard, PdfStandards};
 pub(crate) enum Template {
     Certificate,
     Receipt,
+    Report,
 }
 
 /// What does not change from one document to the next.
@@ -30,6 +31,7 @@ struct Base {
     page: Source,
     certificate: Source,
     receipt: Source,
+    report: Source,
     data: FileId,
     attachment: FileId,
 }
@@ -56,6 +58,7 @@ fn base() -> &'static Base {
             page: source("/page.typ", include_str!("../../../templates/documents/page.typ")),
             certificate: source("/certificate.typ", include_str!("../../../templates/documents/certificate.typ")),
             receipt: source("/receipt.typ", include_str!("../../../templates/documents/receipt.typ")),
+            report: source("/report.typ", include_str!("../../../templates/documents/report.typ")),
             data: file("/data.json"),
             attachment: file("/attachment"),
         }
@@ -130,6 +133,7 @@ fn set(template: Template, data: Vec<u8>, attachment: Vec<u8>, identifier: &str)
     let template = match template {
         Template::Certificate => &base.certificate,
         Template::Receipt => &base.receipt,
+        Template::Report => &base.report,
     };
     let document = Document { base, template, data: Bytes::new(data), attachment: Bytes::new(attachment) };
     let result = export(&document, identifier);

@@ -28,12 +28,18 @@ const ENGLISH: &[(&str, &str)] = &[
     ("jobs.ftl", include_str!("../messages/en/jobs.ftl")),
     ("staff.ftl", include_str!("../messages/en/staff.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
+    ("certificates.ftl", include_str!("../messages/en/certificates.ftl")),
+    ("verification.ftl", include_str!("../messages/en/verification.ftl")),
+    ("report.ftl", include_str!("../messages/en/report.ftl")),
+    ("reports.ftl", include_str!("../messages/en/reports.ftl")),
 ];
 
 /// Documents and figures are written in German too; pages are English.
 const GERMAN: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/de/documents.ftl")),
     ("figures.ftl", include_str!("../messages/de/figures.ftl")),
+    ("verification.ftl", include_str!("../messages/de/verification.ftl")),
+    ("report.ftl", include_str!("../messages/de/report.ftl")),
 ];
 
 type Bundle = FluentBundle<FluentResource>;

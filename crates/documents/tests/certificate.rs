@@ -78,6 +78,7 @@ fn row() -> Row {
         mark: Mark::Within,
         verdict: None,
         loq: None,
+        scheme_unit: "ng/L".to_owned(),
         notes: Vec::new(),
     }
 }
@@ -137,16 +138,16 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
 
     let text = text(&with_rows(vec![row(), bound, close, informed, absent]));
 
-    assert_says(&text, "carbamazepine 136 41 145.0 4.3 36.25 \u{2212}6.2 z \u{2212}0.25 acceptable");
-    assert_says(&text, "tramadol <25 – 145.0 4.3 36.25 – z < \u{2212}3.31 ■ unacceptable false negative");
-    assert_says(&text, "naproxen as free acid 136 41 145.0 4.3 36.25 \u{2212}6.2 z′ +1.998 acceptable");
+    assert_says(&text, "carbamazepine 136 41 145.0 8.6 F 36.25 \u{2212}6.2 z \u{2212}0.25 acceptable");
+    assert_says(&text, "tramadol <25 – 145.0 8.6 F 36.25 – z < \u{2212}3.31 ■ unacceptable false negative");
+    assert_says(&text, "naproxen as free acid 136 41 145.0 8.6 F 36.25 \u{2212}6.2 z′ +1.998 acceptable");
     assert_says(&text, "\u{2212}0.25 information only");
     assert_says(&text, "gabapentin 136 41 – – – – – not scored");
     assert_says(&text, "U ( k = 2) ng/L");
     assert_says(&text, "tramadol: the limit reported does not meet the required limit of quantification of 10 ng/L.");
     assert_says(&text, "metformin: Only six laboratories reported.");
     assert_says(&text, "gabapentin: left out of consensus and summary. It came late.");
-    assert_says(&text, "All assigned values were found by formulation.");
+    assert_says(&text, "F: assigned value by formulation.");
     assert_says(&text, "Results marked “information only” must not be quoted as passed or failed.");
     assert_says(
         &text,
@@ -348,6 +349,7 @@ fn every_text_that_is_asked_for_exists() {
         include_str!("../src/mark.rs"),
         include_str!("../src/certificate/data.rs"),
         include_str!("../src/certificate/table.rs"),
+        include_str!("../src/certificate/proof.rs"),
         include_str!("../src/figure/mod.rs"),
         include_str!("../src/figure/results.rs"),
         include_str!("../src/figure/results/rules.rs"),

@@ -203,6 +203,26 @@ impl Actor {
         self.with_duty(&[Duty::Reviewer])
     }
 
+    /// May write the comments of a report; everybody of the staff, also a reviewer:
+    /// a comment edits nothing of an evaluation.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Hidden`] for a laboratory.
+    pub fn may_comment(&self) -> Result<(), Denied> {
+        self.with_duty(&Duty::ALL)
+    }
+
+    /// May issue a report.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for others of the staff; [`Denied::Hidden`] for a
+    /// laboratory.
+    pub fn may_issue_reports(&self) -> Result<(), Denied> {
+        self.with_duty(&[Duty::Organiser])
+    }
+
     fn with_duty(&self, duties: &[Duty]) -> Result<(), Denied> {
         match self.duty() {
             Some(duty) if duties.contains(&duty) => Ok(()),
@@ -301,6 +321,23 @@ impl Actor {
     }
 }
 
+impl Actor {
+    /// May read a report of this round that was issued, `of_publication` where it
+    /// reports one.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Hidden`] for a laboratory that is not enrolled, before publication,
+    /// and for a report from before one.
+    pub fn may_read_report(&self, round: &Round, enrolled: bool, of_publication: bool) -> Result<(), Denied> {
+        self.may_see_scores(round, enrolled)?;
+        match self {
+            Actor::Laboratory { .. } if !of_publication => Err(Denied::Hidden),
+            _ => Ok(()),
+        }
+    }
+}
+
 /// Whether `sender` is another person than all `typists`: those who saved a
 /// change of what is sent since the last sending. Where a laboratory wants a
 /// second person, nobody else sends.
@@ -374,6 +411,43 @@ mod tests {
         }
         let other = LaboratoryId(Uuid::from_u128(3));
         assert_eq!(Actor::Reviewer { user }.may_see_results_of(other), Err(Denied::Hidden), "a receipt may name it");
+    }
+
+    fn round(state: crate::round::RoundState) -> Round {
+        Round {
+            id: crate::id::RoundId(Uuid::nil()),
+            code: "QW-1".to_owned(),
+            title: "Traces".to_owned(),
+            scheme: String::new(),
+            instructions: String::new(),
+            time_zone: "UTC".to_owned(),
+            closes_at: jiff::Timestamp::UNIX_EPOCH,
+            asks: crate::asks::Asks::default(),
+            state,
+        }
+    }
+
+    #[test]
+    fn reports_are_written_by_the_staff_issued_by_the_organiser_and_read_after_publication() {
+        use crate::round::RoundState::{Closed, Published};
+        let (user, at) = (UserId(Uuid::from_u128(1)), jiff::Timestamp::UNIX_EPOCH);
+        let evaluation = crate::id::EvaluationId(Uuid::nil());
+        let closed = round(Closed { opened_at: at, closed_at: at });
+        let published = round(Published { opened_at: at, closed_at: at, published_at: at, evaluation });
+        let may = |actor: Actor| [actor.may_comment(), actor.may_issue_reports()];
+
+        assert_eq!(may(Actor::Organiser { user }), [Ok(()), Ok(())]);
+        assert_eq!(may(Actor::Statistician { user }), [Ok(()), Err(Denied::Role)]);
+        assert_eq!(may(Actor::Reviewer { user }), [Ok(()), Err(Denied::Role)]);
+        assert_eq!(may(of_laboratory(Rights::Submit)), [Err(Denied::Hidden); 2]);
+        for staff in [Actor::Organiser { user }, Actor::Statistician { user }, Actor::Reviewer { user }] {
+            assert_eq!(staff.may_read_report(&closed, false, false), Ok(()));
+        }
+        let laboratory = of_laboratory(Rights::Read);
+        assert_eq!(laboratory.may_read_report(&published, true, true), Ok(()));
+        assert_eq!(laboratory.may_read_report(&published, true, false), Err(Denied::Hidden), "it is preliminary");
+        assert_eq!(laboratory.may_read_report(&published, false, true), Err(Denied::Hidden), "not enrolled");
+        assert_eq!(laboratory.may_read_report(&closed, true, true), Err(Denied::Hidden), "not published");
     }
 
     #[test]

@@ -49,6 +49,8 @@ ids! {
     ProposalId,
     /// One message by mail.
     MessageId,
+    /// One certificate of one participant.
+    CertificateId,
     /// One question to the organiser.
     QuestionId,
     /// One request after closing.
@@ -75,4 +77,8 @@ ids! {
     PlanId,
     /// Long work that the program does by itself.
     JobId,
+    /// One report of a round as it was issued.
+    ReportId,
+    /// One text that was written for a report.
+    ReportTextId,
 }

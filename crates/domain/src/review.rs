@@ -9,6 +9,7 @@
 mod candidates;
 mod laboratories;
 mod measurands;
+mod patterns;
 mod shape;
 
 pub use candidates::{Candidate, Estimate, candidates};
@@ -121,6 +122,8 @@ pub enum Kind {
     BasisRatio,
     /// All results of a laboratory lean to one side.
     BiasPattern,
+    /// Some analytes of a laboratory lean to one side in every item.
+    AnalyteBias,
     /// Results depend on the day of analysis.
     DateEffect,
     /// A wider spread than in another item.
@@ -142,6 +145,10 @@ pub enum Kind {
     HalfAway,
     /// Uncertainties that are probably too small or too large.
     Uncertainty,
+    /// Good z with ζ beyond its limit, again and again.
+    ZetaBeyond,
+    /// One uncertainty for results that differ several-fold.
+    OneUncertainty,
     /// Own limits of quantification above what the plan asks for.
     LoqAboveRequired,
     /// Values below the own limit of quantification.
@@ -161,7 +168,7 @@ pub enum About {
 
 impl Kind {
     /// All, the most serious first.
-    pub const ALL: [Kind; 33] = [
+    pub const ALL: [Kind; 36] = [
         Kind::WholeSetFactor,
         Kind::ItemSwap,
         Kind::RowShift,
@@ -182,6 +189,7 @@ impl Kind {
         Kind::FalseNegative,
         Kind::BasisRatio,
         Kind::BiasPattern,
+        Kind::AnalyteBias,
         Kind::DateEffect,
         Kind::WideSpread,
         Kind::Skewness,
@@ -192,6 +200,8 @@ impl Kind {
         Kind::ReplicateSpread,
         Kind::HalfAway,
         Kind::Uncertainty,
+        Kind::ZetaBeyond,
+        Kind::OneUncertainty,
         Kind::LoqAboveRequired,
         Kind::BelowOwnLoq,
         Kind::Late,
@@ -220,6 +230,7 @@ impl Kind {
             Kind::FalseNegative => "false-negative",
             Kind::BasisRatio => "basis-ratio",
             Kind::BiasPattern => "bias-pattern",
+            Kind::AnalyteBias => "analyte-bias",
             Kind::DateEffect => "date-effect",
             Kind::WideSpread => "wide-spread",
             Kind::Skewness => "skewness",
@@ -230,6 +241,8 @@ impl Kind {
             Kind::ReplicateSpread => "replicate-spread",
             Kind::HalfAway => "half-away",
             Kind::Uncertainty => "uncertainty",
+            Kind::ZetaBeyond => "zeta-beyond",
+            Kind::OneUncertainty => "one-uncertainty",
             Kind::LoqAboveRequired => "loq-above-required",
             Kind::BelowOwnLoq => "below-own-loq",
             Kind::Late => "late",
@@ -270,6 +283,9 @@ impl Kind {
                 | Kind::PossibleExchange
                 | Kind::HalfAway
                 | Kind::Uncertainty
+                | Kind::ZetaBeyond
+                | Kind::OneUncertainty
+                | Kind::AnalyteBias
                 | Kind::LoqAboveRequired
                 | Kind::BelowOwnLoq
                 | Kind::NearLoq

@@ -2,8 +2,8 @@
 //! openssl and others read as SPKI in PEM.
 
 use base64ct::{Base64, Encoding};
-use ed25519_dalek::pkcs8::EncodePublicKey;
 use ed25519_dalek::pkcs8::spki::der::pem::LineEnding;
+use ed25519_dalek::pkcs8::{DecodePublicKey, EncodePublicKey};
 use ed25519_dalek::{Signer, SigningKey, VerifyingKey};
 use sha2::{Digest, Sha256};
 
@@ -76,6 +76,15 @@ impl PublicKey {
     /// As openssl reads it: SubjectPublicKeyInfo (RFC 8410) in PEM.
     pub fn to_pem(self) -> String {
         self.0.to_public_key_pem(LineEnding::LF).expect("a public key of 32 bytes has this form")
+    }
+
+    /// The key of a text as [`PublicKey::to_pem`] writes it.
+    ///
+    /// # Errors
+    ///
+    /// [`Error::Key`] for a text that is none.
+    pub fn from_pem(text: &str) -> Result<PublicKey, Error> {
+        VerifyingKey::from_public_key_pem(text).map(PublicKey).map_err(|_| Error::Key)
     }
 
     /// Whether the signature is of this key over the document.
@@ -192,6 +201,8 @@ mod tests {
         let key = PublicKey::from_bytes(&public).unwrap();
 
         assert_eq!(key.to_pem(), pem);
+        assert_eq!(PublicKey::from_pem(pem), Ok(key));
+        assert_eq!(PublicKey::from_pem(&pem.replace('M', "N")), Err(Error::Key));
         // sha256sum of the 32 bytes, GNU coreutils 9.1.
         assert_eq!(key.id(), "e744c0791320c328");
     }

@@ -1,4 +1,6 @@
-//! Results that are only known to lie below a limit, by their ranks.
+//! Results that are only known to lie below a limit, by their ranks. No number is
+//! put in the place of a limit (this project's own reading of the median and MADe of
+//! ISO 13528:2022 C.2).
 
 use crate::error::finite;
 use crate::numeric::{ascending, midpoint};
@@ -34,6 +36,7 @@ pub fn median(quantified: &Sample, limits: &[f64]) -> Result<f64, Error> {
 }
 
 /// Median and MADe by ranks: a result below a limit ranks below every value.
+/// MADe = 1.483 × the median of the absolute deviations of all results.
 ///
 /// The median needs every limit to be at or below it. The median absolute
 /// deviation needs to come out the same whatever the censored results are:

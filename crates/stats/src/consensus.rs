@@ -29,8 +29,9 @@ pub struct Weighted {
     pub used: Used,
 }
 
-/// Weighted mean with weights 1/u² (Graybill and Deal). Its
-/// `standard_uncertainty` is the internal one; multiply by max(1, Birge
+/// Weighted mean with weights 1/u² (F. A. Graybill, R. B. Deal, Biometrics 15,
+/// 1959, 543–550). The surer a value is said to be, the more it weighs. Its
+/// standard uncertainty 1/√(Σ1/u²) is the internal one; multiply by max(1, Birge
 /// ratio) where the values disagree.
 ///
 /// ```
@@ -54,7 +55,11 @@ pub fn weighted_mean(measured: &[Measured]) -> Result<Weighted, Error> {
     weighted(&data, 0.0, 0)
 }
 
-/// DerSimonian and Laird's consensus (1986): one step for τ².
+/// DerSimonian and Laird's consensus (R. DerSimonian, N. Laird, Controlled Clinical
+/// Trials 7, 1986, 177–188): one step for the variance τ² between the
+/// values, and then the weighted mean with weights 1/(u² + τ²). With the weights
+/// w = 1/u² and the weighted sum of squares Q it is
+/// τ² = (Q − (k − 1))/(Σw − Σw²/Σw), zero where that is below zero.
 ///
 /// ```
 /// use roundel_stats::consensus::{Measured, dersimonian_laird};
@@ -81,8 +86,11 @@ pub fn dersimonian_laird(measured: &[Measured]) -> Result<Weighted, Error> {
     weighted(&data, variance, 1)
 }
 
-/// Mandel and Paule's consensus (1982): τ² such that the weighted sum of
-/// squares is k − 1, zero where it is at most that without τ.
+/// Mandel and Paule's consensus (R. C. Paule, J. Mandel, Journal of Research of the
+/// National Bureau of Standards 87, 1982, 377–385): the weighted mean with weights 1/(u² + τ²).
+/// The variance τ² between the values is such that the weighted sum of squares is as
+/// large as its freedom, Σ(x − mean)²/(u² + τ²) = k − 1, and zero where it is at most
+/// that without τ.
 ///
 /// ```
 /// use roundel_stats::consensus::{Measured, mandel_paule};

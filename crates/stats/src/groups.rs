@@ -40,6 +40,9 @@ pub struct Shift {
 /// beyond, the normal distribution is taken, with the corrections for ties and
 /// continuity. With ties the interval is wider than it need be.
 ///
+/// The estimate is Δ = the median of x − y over all pairs of a value x of the one
+/// group and a value y of the other.
+///
 /// The groups are taken to differ in their place and not in their shape.
 ///
 /// ```
@@ -159,6 +162,9 @@ fn rank_sum_test(one: &Sample, other: &Sample) -> f64 {
 /// Probabilities of several tests, raised so that one limit holds for all of
 /// them together (S. Holm, Scandinavian Journal of Statistics 6, 1979, 65–70):
 /// in the order given.
+///
+/// The k-th smallest of m becomes p′ = (m − k + 1) p, never below the one before and
+/// never above 1.
 ///
 /// ```
 /// use roundel_stats::groups::holm;

@@ -79,6 +79,7 @@ pub mod regression;
 pub mod robust;
 mod sample;
 pub mod score;
+pub mod sheets;
 pub mod skew;
 pub mod stability;
 pub mod summary;

@@ -9,8 +9,8 @@ use crate::{Error, Estimate, Sample, Scale, Used};
 /// 1 / (2 × 0.674 49), rounded as in ISO 13528:2022 C.2.3 (from memory).
 pub const IQR_TO_SD: f64 = 0.7413;
 
-/// Arithmetic mean, in the unit of the values; with compensated sums and a
-/// second pass over the deviations.
+/// Arithmetic mean Σx/p (ISO 3534-1, from memory), in the unit of the values; with
+/// compensated sums and a second pass over the deviations.
 ///
 /// ```
 /// use roundel_stats::{Sample, summary};
@@ -28,8 +28,9 @@ pub fn mean(sample: &Sample) -> Result<f64, Error> {
     finite(first + sum(sample.values().iter().map(|x| x - first)) / count)
 }
 
-/// Standard deviation with divisor p − 1, in the unit of the values; two
-/// passes, so that a large common offset costs no digits.
+/// Standard deviation √(Σ(x − mean)²/(p − 1)), in the unit of the values. It is made
+/// in two passes, so that a large common offset costs no digits. It resists no
+/// outlier.
 ///
 /// ```
 /// use roundel_stats::{Sample, summary};

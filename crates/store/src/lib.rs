@@ -6,6 +6,7 @@
 pub mod accounts;
 pub mod audit;
 pub mod cases;
+pub mod certificates;
 pub mod clarifications;
 pub mod db;
 pub mod drafts;
@@ -27,6 +28,7 @@ pub mod plans;
 pub mod proposals;
 pub mod publications;
 pub mod questions;
+pub mod reports;
 pub mod requests;
 pub mod results;
 pub mod reviews;

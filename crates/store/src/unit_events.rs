@@ -3,7 +3,7 @@
 use crate::row::{Micros, corrupt};
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::id::{ItemId, ParticipantId, UnitEventId, UserId};
+use roundel_domain::id::{ItemId, ParticipantId, RoundId, UnitEventId, UserId};
 use roundel_domain::ledger::Event;
 use uuid::Uuid;
 
@@ -98,6 +98,35 @@ pub async fn of_item(tx: &mut Tx, item: ItemId) -> Result<Vec<Kept>, Error> {
          FROM unit_events e JOIN users u ON u.id = e.recorded_by WHERE e.item_id = $1 ORDER BY e.recorded_at, e.id",
     )
     .bind(item.0)
+    .all()
+    .await
+}
+
+/// How many units an item has, and how many of them took the place of another.
+#[derive(Clone, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Total {
+    /// Label of the item.
+    pub item: String,
+    /// Units that were made.
+    pub made: i64,
+    /// Units that were given to a laboratory which had one before.
+    pub replaced: i64,
+}
+
+/// The totals of a round's items that have any event, in their order.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn totals(tx: &mut Tx, round: RoundId) -> Result<Vec<Total>, Error> {
+    tx.query(
+        "SELECT i.label AS item, COALESCE(MAX(CASE WHEN e.kind = 'made' THEN e.number END), 0) AS made, \
+         COUNT(CASE WHEN e.kind = 'assigned' THEN 1 END) - \
+         COUNT(DISTINCT CASE WHEN e.kind = 'assigned' THEN e.participant_id END) AS replaced \
+         FROM items i JOIN unit_events e ON e.item_id = i.id WHERE i.round_id = $1 \
+         GROUP BY i.label, i.position ORDER BY i.position",
+    )
+    .bind(round.0)
     .all()
     .await
 }

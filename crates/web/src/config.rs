@@ -35,6 +35,22 @@ pub enum Command {
         #[arg(long, value_enum, default_value_t = OutlierRule::SetAside)]
         outliers: OutlierRule,
     },
+    /// Checks whether a certificate is genuine, without a network. Ends with 0 when
+    /// it is, 3 when something was changed, 4 for an unknown key, 5 when a later
+    /// version took its place, 6 when it was withdrawn, 7 when its key had ended.
+    Verify {
+        /// The certificate: the JSON file, or the PDF that carries it.
+        certificate: PathBuf,
+        /// The provider's list of keys: keys.json.
+        #[arg(long, value_name = "FILE", conflicts_with = "key")]
+        keys: Option<PathBuf>,
+        /// One key of the provider, as PEM.
+        #[arg(long, value_name = "PEM")]
+        key: Option<PathBuf>,
+        /// The provider's list of what does not stand any more: notices.json.
+        #[arg(long, value_name = "FILE")]
+        notices: Option<PathBuf>,
+    },
     /// Prints the JSON Schema of a document.
     Schema {
         /// Which document.

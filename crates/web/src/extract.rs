@@ -320,12 +320,17 @@ pub async fn read_file(bytes: Vec<u8>) -> Result<File, Error> {
     read.map_err(|_| Error::Fault("read a file".to_owned()))
 }
 
-impl FromRequest<App> for Upload {
-    type Rejection = Error;
+/// A form with a file, as a browser sends it.
+#[derive(Default)]
+struct FileForm {
+    token: String,
+    name: String,
+    bytes: Vec<u8>,
+}
 
-    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
-        let (mut parts, body) = request.into_parts();
-        let person = Person::from_request_parts(&mut parts, app).await?;
+impl FileForm {
+    async fn read(request: Request, app: &App) -> Result<FileForm, Error> {
+        let (parts, body) = request.into_parts();
         let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_UPLOAD)));
         let unread = |error: MultipartError| {
             let large = error.status() == StatusCode::PAYLOAD_TOO_LARGE;
@@ -333,21 +338,42 @@ impl FromRequest<App> for Upload {
         };
         let broken = |_| Error::Unreadable(Problem::new("error-upload-broken"));
         let mut form = Multipart::from_request(request, app).await.map_err(broken)?;
-        let mut upload = None;
-        let mut token = String::new();
+        let mut read = FileForm::default();
         while let Some(field) = form.next_field().await.map_err(unread)? {
             match field.name() {
-                Some("form_token") => token = field.text().await.map_err(unread)?,
+                Some("form_token") => read.token = field.text().await.map_err(unread)?,
                 Some("file") => {
-                    let name = field.file_name().unwrap_or_default().chars().take(80).collect::<String>();
-                    upload = Some((name, field.bytes().await.map_err(unread)?.to_vec()));
+                    read.name = field.file_name().unwrap_or_default().chars().take(80).collect();
+                    read.bytes = field.bytes().await.map_err(unread)?.to_vec();
                 }
                 _ => {}
             }
         }
-        check_token(&person, &token)?;
-        let (name, bytes) = upload.unwrap_or_default();
-        Ok(Upload { person, name, bytes })
+        Ok(read)
+    }
+}
+
+impl FromRequest<App> for Upload {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        let (mut parts, body) = request.into_parts();
+        let person = Person::from_request_parts(&mut parts, app).await?;
+        let form = FileForm::read(Request::from_parts(parts, body), app).await?;
+        check_token(&person, &form.token)?;
+        Ok(Upload { person, name: form.name, bytes: form.bytes })
+    }
+}
+
+/// A file posted by somebody who need not be signed in. Nothing is kept of it.
+#[derive(Clone, Debug)]
+pub struct OpenUpload(pub Vec<u8>);
+
+impl FromRequest<App> for OpenUpload {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        Ok(OpenUpload(FileForm::read(request, app).await?.bytes))
     }
 }
 

@@ -15,6 +15,7 @@ pub mod jobs;
 pub mod mail;
 pub mod pages;
 pub mod receipt;
+pub mod report;
 pub mod reviewed;
 pub mod routes;
 pub mod secret;
@@ -23,7 +24,9 @@ pub mod sheets;
 pub mod show;
 pub mod smtp;
 pub mod state;
+pub mod statement;
 pub mod throttle;
+pub mod verify;
 pub mod work;
 
 /// Gives the 19 MiB of each password hash back to the system. The system's own

@@ -7,6 +7,7 @@ use roundel::clock::Clock;
 use roundel::config::{Cli, Command, DemoSettings, Document, OutlierRule, Settings, unknown_variable};
 use roundel::smtp::Mailer;
 use roundel::state::App;
+use roundel::verify::{Exit, Given, verify};
 use roundel::{ENGINE, demo, files, serve};
 use roundel_domain::evaluation::precision::{self, Outliers};
 use roundel_domain::package::RoundPackage;
@@ -45,6 +46,9 @@ fn main() -> ExitCode {
             };
             out.write_all(precision::evaluate(package, outliers, ENGINE).to_json().as_bytes())
         }),
+        Command::Verify { certificate, keys, key, notices } => {
+            verify_file(&certificate, keys.as_deref(), key.as_deref(), notices.as_deref())
+        }
         Command::Schema { document } => {
             let schema = match document {
                 Document::RoundPackage => package::SCHEMA,
@@ -169,6 +173,29 @@ fn print_of(path: &Path, evaluate: impl FnOnce(&RoundPackage, &mut dyn Write) ->
                 eprintln!("{problem}");
             }
             ExitCode::from(2)
+        }
+    }
+}
+
+/// Checks a certificate and says what was found.
+fn verify_file(certificate: &Path, keys: Option<&Path>, key: Option<&Path>, notices: Option<&Path>) -> ExitCode {
+    let bytes =
+        |path: &Path| std::fs::read(path).map_err(|error| format!("could not read {}: {error}", path.display()));
+    let text = |path: &Path| bytes(path).map(|bytes| String::from_utf8_lossy(&bytes).into_owned());
+    let read = || -> Result<_, String> {
+        let certificate = bytes(certificate)?;
+        Ok((certificate, keys.map(text).transpose()?, key.map(text).transpose()?, notices.map(bytes).transpose()?))
+    };
+    match read() {
+        Ok((certificate, keys, key, notices)) => {
+            let given = Given { keys: keys.as_deref(), key: key.as_deref(), notices: notices.as_deref() };
+            let (said, exit) = verify(&certificate, given);
+            let printed = print(|out| out.write_all(said.as_bytes()));
+            if printed == ExitCode::SUCCESS { ExitCode::from(exit as u8) } else { printed }
+        }
+        Err(sentence) => {
+            eprintln!("error: {sentence}");
+            ExitCode::from(Exit::Unreadable as u8)
         }
     }
 }

@@ -5,10 +5,10 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, approval, asks, cases, check, design, entry, evaluation, files, forecast, gallery, item_decisions,
-    item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans, precision, programs,
-    proposals, publish, questions, receipt, review, rounds, rulings, score_measurand, scores, sealed, staff, tasks,
-    trials, units,
+    account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast, gallery,
+    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans,
+    precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
+    score_measurand, scores, sealed, staff, tasks, trials, units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -143,6 +143,11 @@ pub fn router(app: App) -> Router {
         .route("/receipts/{id}/signed.json", get(receipt::signed))
         .route("/receipts/{id}/signature.bin", get(receipt::signature))
         .route("/keys", get(keys::list))
+        .route("/keys.json", get(keys::file))
+        .route("/keys/change", get(keys::ask_change).post(keys::change))
+        .route("/notices.json", get(verify::notices))
+        .route("/verify", get(verify::ask).post(verify::check.layer(upload_limit())))
+        .route("/verify/{code}", get(verify::certificate))
         .route("/keys/{key}", get(keys::pem))
         .route("/rounds/{code}/evaluation", get(evaluation::overview).post(evaluation::evaluate))
         .route("/rounds/{code}/evaluation/{position}", get(evaluation::measurand))
@@ -162,6 +167,11 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/cases", get(cases::list).post(cases::receive))
         .route("/rounds/{code}/cases/{number}", get(cases::show_case).post(cases::step))
         .route("/rounds/{code}/publish", get(publish::ask_publish).post(publish::publish))
+        .route("/rounds/{code}/report", get(report::overview).post(report::issue))
+        .route("/rounds/{code}/report.pdf", get(report::pdf))
+        .route("/rounds/{code}/report/read", get(report::read))
+        .route("/rounds/{code}/report/texts/{heading}", get(report_texts::ask).post(report_texts::say))
+        .route("/methods-of-evaluation", get(report::sheets))
         .route("/rounds/{code}/methods", get(methods::overview).post(methods::set_smallest))
         .route("/rounds/{code}/methods.csv", get(methods::file))
         .route("/rounds/{code}/methods.xlsx", get(methods::file))
@@ -171,14 +181,22 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/scores.csv", get(files::scores))
         .route("/rounds/{code}/scores.xlsx", get(files::scores))
         .route("/rounds/{code}/scores/{position}", get(score_measurand::measurand))
-        .route("/rounds/{code}/certificate.pdf", get(scores::certificate))
+        .route("/rounds/{code}/certificate.pdf", get(certificates::certificate))
+        .route("/rounds/{code}/certificate.json", get(certificates::certificate_json))
+        .route("/rounds/{code}/certificate-signed.json", get(certificates::certificate_signed))
+        .route("/rounds/{code}/certificate-signature.bin", get(certificates::certificate_signature))
+        .route("/rounds/{code}/certificate-name", get(certificates::ask_name).post(certificates::set_name))
+        .route(
+            "/rounds/{code}/certificates/{lab}/withdraw",
+            get(certificates::ask_withdraw).post(certificates::withdraw),
+        )
         .route("/rounds/{code}/certificates", post(jobs::certificates))
         .route("/jobs", get(jobs::list))
         .route("/jobs/{id}", get(jobs::job))
         .route("/jobs/{id}/cancel", post(jobs::cancel))
         .route("/jobs/{id}/resume", post(jobs::resume))
         .route("/jobs/{id}/certificates.zip", get(jobs::archive))
-        .route("/rounds/{code}/certificates/{lab}", get(scores::certificate_of))
+        .route("/rounds/{code}/certificates/{lab}", get(certificates::certificate_of))
         .fallback(|| async { error::not_found() })
         .method_not_allowed_fallback(error::method_not_allowed)
         .layer(middleware::from_fn_with_state(app.clone(), extract::visit));

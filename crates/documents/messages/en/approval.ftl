@@ -263,4 +263,3 @@ done-case-received = Received and acknowledged. It stands below.
 done-case-step = The step is on record.
 event-case-received = A complaint or appeal was received: number { $detail }
 event-case-step = Complaint or appeal { $detail }
-certificate-of-version = { $number }, version { $version }

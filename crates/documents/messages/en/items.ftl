@@ -24,7 +24,7 @@ verdict-none = no data
 verdict-simple = passes
 verdict-expanded = passes, expanded limit only
 verdict-insufficient = does not pass
-verdict-no-sigma = σpt not known yet
+verdict-no-sigma = σₚₜ not known yet
 verdict-not-a-test = too few units for a test
 
 # Preparation
@@ -105,7 +105,7 @@ done-preparation-taken = The content by preparation is the assigned value of the
 event-preparation-recorded = Preparation recorded: { $detail }
 conflict-by-amendment = The round is open, so its plan is fixed. An assigned value is changed by an amendment of the plan, with a reason that is told to all.
 conflict-no-preparation = There is no preparation on record to take the value from.
-conflict-no-sigma = The measurand has no σpt yet. Set it on the page of assigned values, then take the value from the preparation.
+conflict-no-sigma = The measurand has no σₚₜ yet. Set it on the page of assigned values, then take the value from the preparation.
 conflict-items-moved-on = The round moved on meanwhile. Load the page again.
 conflict-measurand-recorded = Something is recorded of this measurand: a preparation, a study or a decision. It is kept as evidence, so the measurand cannot be taken away.
 conflict-item-units = Units of this item are on record, so it cannot be taken away.
@@ -159,15 +159,15 @@ study-day = Day
 study-units = Units
 study-between = SD between units
 study-within = SD within units
-study-limit = 0.3 σpt
+study-limit = 0.3 σₚₜ
 study-expanded-limit = Expanded limit
 study-began-on = Date of day 0
 study-began-on-hint = When the first values were measured.
-study-sigma-plan = σpt = { $sigma }, by the plan
-study-sigma-evaluation = σpt = { $sigma }, by the newest evaluation: the plan has it relative to the assigned value
-study-sigma-preparation = σpt = { $sigma }, by the plan relative to the content by preparation, until there are results
-study-sigma-study = σpt = { $sigma }, by the plan relative to the mean of the study, until there are results
-study-sigma-none = σpt is not known: set it in the plan
+study-sigma-plan = σₚₜ = { $sigma }, by the plan
+study-sigma-evaluation = σₚₜ = { $sigma }, by the newest evaluation: the plan has it relative to the assigned value
+study-sigma-preparation = σₚₜ = { $sigma }, by the plan relative to the content by preparation, until there are results
+study-sigma-study = σₚₜ = { $sigma }, by the plan relative to the mean of the study, until there are results
+study-sigma-none = σₚₜ is not known: set it in the plan
 study-problems = { $count ->
     [one] One thing is wrong. Nothing was recorded, and what you typed is below.
    *[other] { $count } things are wrong. Nothing was recorded, and what you typed is below.
@@ -211,14 +211,14 @@ homogeneity-form-lead = Two values of each unit in { $unit }, measured in random
 homogeneity-data-hint = One unit a line: its number in the order of filling, its place in the run (optional), value 1, value 2; between them a tab, a semicolon or a comma. A table can be pasted from a spreadsheet.
 homogeneity-not-a-test = Fewer than seven units are not a test. The standard deviation between the units is { $between }; with 95 % it lies between { $low } and { $high }.
 homogeneity-one-unit = One unit says nothing of what units differ.
-homogeneity-no-sigma = The standard deviation between the units is { $between }. Without σpt there is no limit to hold it against.
-homogeneity-simple = The standard deviation between the units is at most 0.3 σpt: the units are sufficiently alike.
-homogeneity-expanded = The standard deviation between the units is above 0.3 σpt, but within the expanded limit, which allows for the uncertainty of the test. That is not plainly passed: the reviewer sees it.
-homogeneity-insufficient = The standard deviation between the units is { $share } σpt, above the expanded limit: the units are not sufficiently alike.
-homogeneity-method-good = The standard deviation within the units is { $share } σpt, at most 0.5: the method is precise enough for the test.
-homogeneity-method-poor = The standard deviation within the units is { $share } σpt, above 0.5: the method is too imprecise for a sharp test. More replicates of each unit would help.
-homogeneity-power = Units that differ by a standard deviation of { $at } σpt, twice the limit, would be found with a chance of { $percent } % by the expanded limit.
-homogeneity-power-weak = Units that differ by a standard deviation of { $at } σpt, twice the limit, would be found with a chance of only { $percent } % by the expanded limit: the test is permissive. More replicates of each unit would help.
+homogeneity-no-sigma = The standard deviation between the units is { $between }. Without σₚₜ there is no limit to hold it against.
+homogeneity-simple = The standard deviation between the units is at most 0.3 σₚₜ: the units are sufficiently alike.
+homogeneity-expanded = The standard deviation between the units is above 0.3 σₚₜ, but within the expanded limit, which allows for the uncertainty of the test. That is not plainly passed: the reviewer sees it.
+homogeneity-insufficient = The standard deviation between the units is { $share } σₚₜ, above the expanded limit: the units are not sufficiently alike.
+homogeneity-method-good = The standard deviation within the units is { $share } σₚₜ, at most 0.5: the method is precise enough for the test.
+homogeneity-method-poor = The standard deviation within the units is { $share } σₚₜ, above 0.5: the method is too imprecise for a sharp test. More replicates of each unit would help.
+homogeneity-power = Units that differ by a standard deviation of { $at } σₚₜ, twice the limit, would be found with a chance of { $percent } % by the expanded limit.
+homogeneity-power-weak = Units that differ by a standard deviation of { $at } σₚₜ, twice the limit, would be found with a chance of only { $percent } % by the expanded limit: the test is permissive. More replicates of each unit would help.
 homogeneity-cochran = No pair of duplicates differs more than the others let expect (Cochran, C = { $c }, at most { $critical } at 5 %).
 homogeneity-cochran-found = The duplicates of unit { $unit } differ more than the others let expect (Cochran, C = { $c }, above { $critical } at 5 %). Look at them; only a technical reason lets a pair be left out.
 homogeneity-filling = No trend over the order of filling (p above 0.05).
@@ -232,14 +232,14 @@ stability-none = No study of stability is recorded.
 stability-form-title = Stability of { $name }
 stability-form-lead = Values of units in { $unit } on day 0 and later, for each condition.
 stability-data-hint = One unit a line: condition (such as 4 °C), day, and one to six values; between them a tab, a semicolon or a comma. The lines of the first day count for all conditions.
-stability-simple = The content changes by at most 0.3 σpt: the item is sufficiently stable.
-stability-expanded = The content changes by more than 0.3 σpt, but within the expanded limit, which allows for the uncertainty of the means. That is not plainly passed: the reviewer sees it.
+stability-simple = The content changes by at most 0.3 σₚₜ: the item is sufficiently stable.
+stability-expanded = The content changes by more than 0.3 σₚₜ, but within the expanded limit, which allows for the uncertainty of the means. That is not plainly passed: the reviewer sees it.
 stability-insufficient = The content changes by more than the expanded limit: the item is not sufficiently stable.
-stability-no-sigma = Without σpt there is no limit to hold the change against.
+stability-no-sigma = Without σₚₜ there is no limit to hold the change against.
 stability-after = { $condition }
 stability-change = { $difference } ({ $percent } %) after { $days } days
-stability-condition-simple = { $condition }: within 0.3 σpt.
-stability-condition-expanded = { $condition }: above 0.3 σpt, within the expanded limit of { $expanded }, from { $units } units a day at least.
+stability-condition-simple = { $condition }: within 0.3 σₚₜ.
+stability-condition-expanded = { $condition }: above 0.3 σₚₜ, within the expanded limit of { $expanded }, from { $units } units a day at least.
 stability-condition-insufficient = { $condition }: above the expanded limit of { $expanded }.
 stability-condition-none = { $condition }: no limit.
 stability-slope = { $condition }: no slope over the days (p above 0.05); the line changes by { $change } over them.
@@ -248,18 +248,18 @@ stability-not-to-the-end = Stability is not shown to the end: the study ends on 
 stability-to-the-end = Stability is shown until { $until }, to the deadline of { $deadline } or longer.
 
 figure-study-spans = Vertical lines join the replicates of a unit.
-figure-study-limit = { $multiple } σpt
+figure-study-limit = { $multiple } σₚₜ
 figure-units-title = Means of the units, { $name }
 figure-units-caption = Means of { $count } units in the order of filling, from { $low } to { $high }.
 figure-units-below = Number in the order of filling
 figure-units-mean = mean
-figure-units-limits = Broken lines: twice 0.3 σpt from the mean, where 95 % of the units of a batch that is just good enough would lie.
+figure-units-limits = Broken lines: twice 0.3 σₚₜ from the mean, where 95 % of the units of a batch that is just good enough would lie.
 figure-units-line = The line is the trend over the order of filling.
 figure-days-title = Means of the units over time, { $name }
 figure-days-caption = At { $condition }, the mean of the units changes by { $change } until day { $day }.
 figure-days-below = Day
 figure-days-start = day 0
-figure-days-limits = Broken lines: 0.3 σpt from the mean of the first day.
+figure-days-limits = Broken lines: 0.3 σₚₜ from the mean of the first day.
 figure-days-line = The line is the slope at { $condition }.
 figure-days-other = Open squares: { $conditions }.
 
@@ -272,17 +272,17 @@ item-decide-title = { $topic } of { $name }: decision
 item-decide-button = Record the decision
 item-decided = { $topic }: { $decision }
 item-decision-as-planned = use as planned
-item-decision-add-uncertainty = use, with { $number } added to u(xpt)
-item-decision-add-sd = use, with { $number } added to σpt
+item-decision-add-uncertainty = use, with { $number } added to u(xₚₜ)
+item-decision-add-sd = use, with { $number } added to σₚₜ
 item-decision-information = information only
 item-decision-not-scored = not scored
 item-decision-consent = consent
 item-kind = What follows
 item-kind-as-planned = Use as planned
 item-kind-as-planned-hint = Nothing is added.
-item-kind-add-uncertainty = Use, and add to the uncertainty u(xpt)
+item-kind-add-uncertainty = Use, and add to the uncertainty u(xₚₜ)
 item-kind-add-uncertainty-hint = In quadrature, as u_hom or u_stab. Not for the homogeneity of a consensus of the participants, which has it already.
-item-kind-add-sd = Use, and widen σpt
+item-kind-add-sd = Use, and widen σₚₜ
 item-kind-add-sd-hint = In quadrature, as σ′. Never beside an uncertainty for the same reason: only one decision counts.
 item-kind-information = Information only
 item-kind-information-hint = Scores are shown without a class.
@@ -294,7 +294,7 @@ item-number-offered = Only for the two choices that add something. The study off
 item-reason = Reason
 item-reason-hint = Printed in the report.
 done-item-decided = The decision is recorded.
-judgement-consensus-has-it = A consensus of the participants already contains what their units differed: an uncertainty for it would count twice. Widen σpt instead, or decide otherwise.
+judgement-consensus-has-it = A consensus of the participants already contains what their units differed: an uncertainty for it would count twice. Widen σₚₜ instead, or decide otherwise.
 
 # Units
 ledger-none = No units are on record.

@@ -112,7 +112,6 @@ sign-in-button = Sign in
 sign-in-help = Accounts are made by the organiser's invitation.
 sign-in-carried = The session has ended. What was typed is carried along and saved as soon as you have signed in.
 session-ended = The session has ended. Press Save to sign in again; what is typed is kept.
-few-hidden = Fewer than five laboratories reported this measurand, so nothing that rests on their results is shown.
 sign-in-failed = This address and this password do not belong together. Check both and try again.
 invitation-title = Join as { $laboratory }
 invitation-text = { $provider } invites this laboratory to its rounds. Choose the name and the password of your account; the link is used up then.
@@ -274,8 +273,6 @@ measurands-title = Items and measurands of { $code }
 measurands-empty = There is no item yet. Upload a file of measurands, or add the first item by hand.
 measurands-file = Add measurands from a file
 measurands-file-hint = A CSV or .xlsx file with the columns item, analyte, unit, and where wanted expressed_as, decimals, required_loq, replicates, x_pt, u_x_pt or U_x_pt and k, sigma_pt or sigma_pt_percent, route. Items that do not exist are made.
-item-name = Item { $item }
-item-name-matrix = Item { $item }, { $matrix }
 item-empty = No measurand yet.
 item-remove = Remove item { $item }
 item-add-heading = Add an item
@@ -288,13 +285,11 @@ item-matrix-hint = What the item is made of, such as river water.
 measurand-add-heading = Add a measurand
 measurand-add = Add the measurand
 measurand-taken = The item has the analyte { $seen } already. Remove it there first, or choose another name.
-measurand-name = { $analyte }, item { $item }
 analyte = Analyte
 unit = Unit
 unit-hint = As results are given, such as ng/L.
 expressed-as-label = Expressed as
 expressed-as-hint = The form that the result is given for, such as the free acid. May be empty.
-expressed-as = as { $basis }
 decimals = Decimals
 decimals-hint = How many decimals summaries show; empty is 0.
 replicates = Replicates
@@ -440,15 +435,9 @@ entry-required-loq-all = The plan asks for a limit of quantification (LOQ) of at
 state-of-none = by the entry
 state-of-value = value
 state-of-below = below the limit (<)
-state-of-identified = identified, not quantified
 state-of-not-analysed = not analysed
 state-of-failed = failed
 reason-none = reason …
-reason-out-of-scope = not in our scope
-reason-no-method = no method in use
-reason-instrument = instrument out of service
-reason-item = item used up or damaged
-reason-quality-control = own quality control failed
 reading-which = Which number is meant?
 reading-decimal = { $reading }, with a decimal sign
 reading-thousands = { $reading }, with a mark for thousands
@@ -618,21 +607,6 @@ publish-final = After that the evaluation stands and cannot be replaced here.
 publish-type = Type { $code } to confirm
 publish-code-differs = “{ $seen }” is not the code of this round. Type { $code }.
 publish-button = Publish evaluation { $version }
-
-# Certificate
-certificate-publisher = { $name }, for { $provider }
-certificate-date-opened = Round opened
-certificate-date-received = Results received
-certificate-date-deadline = Deadline
-certificate-date-published = Published
-certificate-without-u = { $count ->
-    [one] One result was reported without an uncertainty; ζ, which the result pages show for information, is not evaluated for it. This has no effect on its class.
-   *[other] { $count } results were reported without an uncertainty; ζ, which the result pages show for information, is not evaluated for them. This has no effect on their class.
-}
-certificate-without-k = { $count ->
-    [one] One uncertainty was reported without its coverage factor and could not be used.
-   *[other] { $count } uncertainties were reported without their coverage factor and could not be used.
-}
 
 # Names of fields, for lists of problems
 field-provider = Name of the provider

@@ -43,9 +43,9 @@ receipt-check-command = The answer must be “Signature Verified Successfully”
 receipt-check-hash = The SHA-256 in signed.json is that of the results as they were stored:
 
 # The public page of keys
-keys-title = Keys that sign receipts
-keys-lead = Every receipt of { $provider } is signed with one of these keys (Ed25519, RFC 8032). Anybody can check a receipt with its public key alone.
-keys-lead-unnamed = Every receipt is signed with one of these keys (Ed25519, RFC 8032). Anybody can check a receipt with its public key alone.
+keys-title = Keys that sign receipts and certificates
+keys-lead = Every receipt and every certificate of { $provider } is signed with one of these keys (Ed25519, RFC 8032). Anybody can check them with the public key alone.
+keys-lead-unnamed = Every receipt and every certificate is signed with one of these keys (Ed25519, RFC 8032). Anybody can check them with the public key alone.
 keys-none = There is no key yet: it is made when this service is set up, or with the first sending.
 keys-key = Key { $id }
 keys-since = Signs since
@@ -59,4 +59,4 @@ keys-how-hash = Whether stored results are those of the receipt: what is printed
 keys-how-copy = Where only a printed receipt is at hand, its signature makes the file again:
 keys-how-json = The file receipt.json of a receipt holds all three: receipt, public_key and signature. The text of receipt in it is what was signed, letter by letter.
 keys-how-keep = Keep a copy of the key with the receipt: then the proof does not depend on this service.
-event-key-made = The key { $detail } was made, which signs receipts
+event-key-made = The key { $detail } was made, which signs receipts and certificates

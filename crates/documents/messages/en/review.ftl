@@ -137,6 +137,9 @@ finding-kind-false-positive = False positives
 finding-kind-false-negative = False negatives
 finding-kind-basis-ratio = Possibly another form of the analyte
 finding-kind-bias-pattern = All results to one side
+finding-kind-analyte-bias = Some analytes to one side
+finding-kind-zeta-beyond = Good z, doubtful ζ
+finding-kind-one-uncertainty = One uncertainty for everything
 finding-kind-date-effect = Dependence on the day of analysis
 finding-kind-wide-spread = Wide spread in one item
 finding-kind-skewness = Skewed results
@@ -188,6 +191,12 @@ finding-bias-pattern = { $code }: the median z of { $count } results is { $media
     [low] low
    *[high] high
 } side. Volume, internal standard or calibration are possible.
+finding-analyte-bias = { $code }: { $analytes } are { $side ->
+    [low] low
+   *[high] high
+} in every item, about { $ratio } times the centre; the median z of its other results is { $others }. What these analytes have in common (recovery, internal standard, calibration) may explain it.
+finding-zeta-beyond = { $code }: { $count } of { $of } results have a good z and ζ beyond 2. The uncertainties are probably too small for what the laboratory finds.
+finding-one-uncertainty = { $code }: the uncertainty { $typed } stands beside { $count } results from { $lowest } to { $highest }. A percentage typed as a number is possible.
 finding-date-effect = { $analyte }, item { $item }: { $slope } % a day of { $p } results by day of analysis (95 % interval { $low } to { $high }); { $change } σₚₜ over the period. Instability is possible.
 finding-wide-spread = { $analyte }, item { $item }: robust spread of { $spread } % against { $least } % in item { $sister }. Look at homogeneity again.
 finding-skewness = { $analyte }, item { $item }: medcouple { $medcouple }, mean less median { $difference } σₚₜ. Compare on the logarithmic scale.

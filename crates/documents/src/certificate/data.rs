@@ -1,6 +1,7 @@
 //! The data of the template: every number formatted, every text from the catalogue,
 //! so that the template only sets it.
 
+use super::proof::{ProofData, proof_data};
 use super::table::{TableData, table_data};
 use super::{Certificate, Status};
 use crate::figure::Face;
@@ -20,6 +21,7 @@ pub(super) const LABELS: &[&str] = &[
     "certificate-class",
     "certificate-code",
     "certificate-column-d",
+    "certificate-column-route",
     "certificate-contact",
     "certificate-dates",
     "certificate-evidence",
@@ -77,6 +79,7 @@ pub(super) struct Data {
     recompute: Option<String>,
     authorised: Option<String>,
     attachment: Option<[String; 3]>,
+    proof: Option<ProofData>,
 }
 
 #[derive(Serialize)]
@@ -126,7 +129,7 @@ pub(super) fn data(certificate: &Certificate, words: &Words) -> Data {
             .filter(|_| !registration)
             .map(|table| table_data(certificate, table, words))
             .collect(),
-        not_reported: certificate.not_reported.iter().map(|missing| not_reported(missing, words)).collect(),
+        not_reported: all_not_reported(certificate, words),
         counts: if registration { Vec::new() } else { counts(certificate, words) },
         remarks: if registration { Vec::new() } else { certificate.uncertainty_remarks.clone() },
         meanings: if registration { Vec::new() } else { meanings(certificate, words) },
@@ -145,6 +148,7 @@ pub(super) fn data(certificate: &Certificate, words: &Words) -> Data {
             .attachment
             .as_ref()
             .map(|file| [typeset::file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]),
+        proof: proof_data(certificate, words),
     }
 }
 
@@ -154,6 +158,7 @@ fn banner(certificate: &Certificate, words: &Words) -> Vec<String> {
         Status::Preliminary => Some("certificate-banner-preliminary"),
         Status::Interim => Some("certificate-banner-interim"),
         Status::Superseded => Some("certificate-banner-superseded"),
+        Status::Withdrawn => Some("certificate-banner-withdrawn"),
         Status::Final | Status::Corrected => None,
     };
     let demonstration = certificate.demonstration.then_some("certificate-banner-demonstration");
@@ -167,6 +172,7 @@ fn facts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         Status::Final => "certificate-status-final",
         Status::Corrected => "certificate-status-corrected",
         Status::Superseded => "certificate-status-superseded",
+        Status::Withdrawn => "certificate-status-withdrawn",
     };
     vec![
         [words.t("certificate-round"), format!("{} · {}", certificate.round, certificate.round_title)],
@@ -188,6 +194,13 @@ fn item_line(item: &super::Item, words: &Words) -> String {
         Some(code) => words.with("certificate-item-unit", &[("item", &line), ("code", code)]),
         None => line,
     }
+}
+
+/// What was not reported, and that this is no failure.
+fn all_not_reported(certificate: &Certificate, words: &Words) -> Vec<String> {
+    let lines = certificate.not_reported.iter().map(|missing| not_reported(missing, words));
+    let all: Vec<String> = lines.collect();
+    if all.is_empty() { all } else { all.into_iter().chain([words.t("certificate-not-analysed")]).collect() }
 }
 
 fn not_reported(missing: &super::NotReported, words: &Words) -> String {

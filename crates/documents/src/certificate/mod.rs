@@ -9,6 +9,7 @@
 //! cores; further calls wait.
 
 mod data;
+mod proof;
 mod table;
 
 pub use crate::Error;
@@ -82,6 +83,25 @@ pub struct Certificate {
     pub evidence: Option<Evidence>,
     /// The machine-readable copy, carried inside the PDF.
     pub attachment: Option<Attachment>,
+    /// What the certificate is proved with; none of one that is not signed.
+    pub proof: Option<Proof>,
+}
+
+/// What a certificate is proved with.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Proof {
+    /// Address that says whether it still stands; the QR code holds it.
+    pub address: String,
+    /// SHA-256 of the signed statement, in hexadecimal.
+    pub sha256: String,
+    /// Name of the key that signed it.
+    pub key_id: String,
+    /// Address where the keys are, and how a certificate is checked.
+    pub keys: String,
+    /// Address of the list of what does not stand any more.
+    pub notices: String,
+    /// The day up to which that list was empty of this certificate.
+    pub issued: String,
 }
 
 /// A calendar day, and how it is shown.
@@ -119,6 +139,8 @@ pub enum Status {
     Corrected,
     /// A later one took its place; said on every page.
     Superseded,
+    /// It was taken back; said on every page.
+    Withdrawn,
 }
 
 /// Who runs the scheme.
@@ -183,7 +205,7 @@ pub struct Row {
     pub coverage_factor: Option<String>,
     /// x_pt, in the unit of the scheme.
     pub assigned_value: Option<f64>,
-    /// u(x_pt), in the same unit.
+    /// u(x_pt), in the same unit; printed is U(x_pt) with k = 2.
     pub standard_uncertainty: Option<f64>,
     /// How x_pt was found.
     pub route: Option<Route>,
@@ -199,6 +221,8 @@ pub struct Row {
     pub verdict: Option<Verdict>,
     /// Whether the required limit of quantification was met by a "<".
     pub loq: Option<Loq>,
+    /// The unit of the scheme: that of x_pt, σ_pt and the required limit.
+    pub scheme_unit: String,
     /// Marks on the row.
     pub notes: Vec<RowNote>,
 }

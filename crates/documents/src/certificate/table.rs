@@ -27,6 +27,7 @@ struct RowData {
     k: String,
     x: String,
     ux: String,
+    route: String,
     sigma: String,
     d: String,
     kind: String,
@@ -50,8 +51,11 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
         (|row| &row.d, |row| &mut row.d),
         (|row| &row.score, |row| &mut row.score),
     ];
-    for (read, write) in columns {
-        let column: Vec<String> = rows.iter().map(|row| read(row).clone()).collect();
+    for (place, (read, write)) in columns.into_iter().enumerate() {
+        // Result and U stand as they were typed, whatever the language.
+        let as_typed = place < 2;
+        let text = |row: &RowData| if as_typed { read(row).clone() } else { words.numeral(read(row).as_str()) };
+        let column: Vec<String> = rows.iter().map(text).collect();
         for (row, text) in rows.iter_mut().zip(number::align(&column)) {
             *write(row) = text;
         }
@@ -60,7 +64,7 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
         item: table.item.clone(),
         alt: words.with("certificate-table-alt", &[("item", &table.item)]),
         unit: common(table.rows.iter().map(|row| row.unit.as_str())),
-        k: common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())),
+        k: common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())).map(|k| words.numeral(k)),
         rows,
         notes: notes(table, words),
     }
@@ -75,7 +79,9 @@ fn common<'a>(mut texts: impl Iterator<Item = &'a str>) -> Option<String> {
 const NONE: &str = "–";
 
 fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
-    let published = row.assigned_value.map(|value| number::published(value, row.standard_uncertainty, row.sigma_pt));
+    // Stated is U(x_pt) with k = 2.
+    let expanded = row.standard_uncertainty.map(|u| 2.0 * u);
+    let published = row.assigned_value.map(|value| number::published(value, expanded, row.sigma_pt));
     let typed = |text: &Option<String>| text.as_deref().map_or(NONE.to_owned(), number::typed);
     let or_none = |text: Option<String>| text.unwrap_or_else(|| NONE.to_owned());
     RowData {
@@ -87,6 +93,7 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
         k: typed(&row.coverage_factor),
         x: or_none(published.as_ref().map(|published| published.assigned_value.clone())),
         ux: or_none(published.as_ref().and_then(|published| published.standard_uncertainty.clone())),
+        route: row.route.map(|route| words.t(letter(route))).unwrap_or_default(),
         sigma: or_none(published.and_then(|published| published.sigma_pt)),
         d: or_none(row.difference_percent.map(number::difference_percent)),
         kind: row.score.map_or("", |score| score.kind.symbol()).to_owned(),
@@ -152,9 +159,7 @@ fn row_notes(row: &Row) -> Vec<(&'static str, &'static str, String)> {
     }
     if let Some(loq) = &row.loq {
         let key = if loq.met { "certificate-note-loq-met" } else { "certificate-note-loq-not-met" };
-        // A converted result has a unit of its own; the limit is in the scheme's.
-        let unit = if row.converted.is_none() { row.unit.as_str() } else { "" };
-        notes.push((key, "required", number::with_unit(&number::shortest(loq.required), unit)));
+        notes.push((key, "required", number::with_unit(&number::shortest(loq.required), &row.scheme_unit)));
     }
     for note in &row.notes {
         notes.push(match note {
@@ -168,11 +173,21 @@ fn row_notes(row: &Row) -> Vec<(&'static str, &'static str, String)> {
     notes
 }
 
+/// The letter of a route, in the column of its own.
+fn letter(route: Route) -> &'static str {
+    match route {
+        Route::Formulation => "certificate-route-letter-formulation",
+        Route::Reference => "certificate-route-letter-reference",
+        Route::Expert => "certificate-route-letter-expert",
+        Route::Participants => "certificate-route-letter-participants",
+    }
+}
+
+/// What the letters of a table mean.
 fn routes(table: &Table, words: &Words) -> Vec<String> {
     let mut used: Vec<Route> = table.rows.iter().filter_map(|row| row.route).collect();
     used.sort_unstable();
     used.dedup();
-    let one = used.len() == 1;
     used.into_iter()
         .map(|route| {
             let key = match route {
@@ -181,10 +196,7 @@ fn routes(table: &Table, words: &Words) -> Vec<String> {
                 Route::Expert => "certificate-route-expert",
                 Route::Participants => "certificate-route-participants",
             };
-            let rows = table.rows.iter().filter(|row| row.route == Some(route));
-            let names: Vec<&str> = rows.map(|row| row.analyte.as_str()).collect();
-            let key_of_sentence = if one { "certificate-route-all" } else { "certificate-route-some" };
-            words.with(key_of_sentence, &[("route", &words.t(key)), ("analytes", &names.join(", "))])
+            words.with("certificate-route-named", &[("letter", &words.t(letter(route))), ("route", &words.t(key))])
         })
         .collect()
 }

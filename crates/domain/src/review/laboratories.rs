@@ -1,6 +1,6 @@
 //! Findings on what one laboratory sent, and on two that are alike.
 
-use super::{Cell, Finding, Kind, Look, Set, Shown};
+use super::{Cell, Finding, Kind, Look, Set, Shown, patterns};
 use crate::evaluation::Signal;
 use crate::result::{Entry, Number, Reported};
 use crate::screening::{self, AnalyteSwap, KnownRatio, Place, RowShift, Wording};
@@ -37,8 +37,11 @@ pub(super) fn findings(look: &Look<'_>) -> Vec<Finding> {
         if !explained {
             all.extend(basis(look, one, code));
             all.extend(leaning(look, one, code));
+            all.extend(patterns::analytes_aside(look, one, code));
         }
         all.extend(uncertainties(look, code));
+        all.extend(patterns::doubted(look, code));
+        all.extend(patterns::one_for_all(set));
         all.extend(limits(look, set));
         all.extend(below_own(set));
         all.extend(identical(set));

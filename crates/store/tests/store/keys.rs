@@ -15,8 +15,8 @@ async fn the_first_key_is_kept_and_signs_and_no_second_one_is_kept() {
         assert!(keys::signing(&mut db.read().await.unwrap()).await.unwrap().is_none());
         assert!(keys::all(&mut db.read().await.unwrap()).await.unwrap().is_empty());
 
-        assert!(write(&db, async |tx| keys::keep_first(tx, &key(1), at("12:00")).await.unwrap()).await);
-        assert!(!write(&db, async |tx| keys::keep_first(tx, &key(2), at("13:00")).await.unwrap()).await);
+        assert!(write(&db, async |tx| keys::keep_first(tx, &key(1), at("12:00"), at("22:00")).await.unwrap()).await);
+        assert!(!write(&db, async |tx| keys::keep_first(tx, &key(2), at("13:00"), at("22:00")).await.unwrap()).await);
 
         let mut tx = db.read().await.unwrap();
         let signing = keys::signing(&mut tx).await.unwrap().expect("one signs");
@@ -39,7 +39,7 @@ async fn of_many_copies_that_start_at_once_one_makes_the_key() {
             let db = db.clone();
             tasks.spawn(async move {
                 let mut tx = db.write().await.unwrap();
-                let kept = keys::keep_first(&mut tx, &key(number), at("12:00")).await.unwrap();
+                let kept = keys::keep_first(&mut tx, &key(number), at("12:00"), at("22:00")).await.unwrap();
                 tokio::task::yield_now().await;
                 let signing = keys::signing(&mut tx).await.unwrap().expect("one signs from here on").to_bytes();
                 tx.commit().await.unwrap();
@@ -59,11 +59,11 @@ async fn of_many_copies_that_start_at_once_one_makes_the_key() {
 async fn after_a_key_is_retired_the_next_one_signs_and_both_are_shown() {
     on_both(async |db| {
         write(&db, async |tx| {
-            keys::keep_first(tx, &key(1), at("12:00")).await.unwrap();
-            let retired = at("13:00").as_microsecond();
-            tx.query("UPDATE signing_keys SET retired_at = $1").bind(retired).execute().await.unwrap();
+            keys::keep_first(tx, &key(1), at("12:00"), at("22:00")).await.unwrap();
+            assert!(keys::retire(tx, at("13:00")).await.unwrap());
+            assert!(!keys::retire(tx, at("14:00")).await.unwrap(), "it is retired already");
             assert!(keys::signing(tx).await.unwrap().is_none());
-            assert!(keys::keep_first(tx, &key(2), at("13:00")).await.unwrap());
+            assert!(keys::keep_first(tx, &key(2), at("13:00"), at("22:00")).await.unwrap());
         })
         .await;
 
@@ -72,6 +72,27 @@ async fn after_a_key_is_retired_the_next_one_signs_and_both_are_shown() {
         let all = keys::all(&mut tx).await.unwrap();
         let shown: Vec<_> = all.iter().map(|key| (key.public, key.retired_at)).collect();
         assert_eq!(shown, [(key(2).public(), None), (key(1).public(), Some(at("13:00")))]);
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn a_key_is_retired_at_the_end_that_was_planned_however_late_that_is_seen() {
+    on_both(async |db| {
+        write(&db, async |tx| {
+            keys::keep_first(tx, &key(1), at("12:00"), at("14:00")).await.unwrap();
+            assert!(!keys::retire_ended(tx, at("13:59")).await.unwrap());
+            assert!(keys::retire_ended(tx, at("18:00")).await.unwrap());
+            keys::keep_first(tx, &key(2), at("18:00"), at("20:00")).await.unwrap();
+            assert!(keys::retire(tx, at("21:00")).await.unwrap());
+            keys::keep_first(tx, &key(3), at("21:00"), at("22:00")).await.unwrap();
+        })
+        .await;
+
+        let all = keys::all(&mut db.read().await.unwrap()).await.unwrap();
+        let shown: Vec<_> = all.iter().map(|key| (key.retired_at, key.signs_until())).collect();
+        let (first, second) = (Some(at("14:00")), Some(at("20:00")));
+        assert_eq!(shown, [(None, Some(at("22:00"))), (second, second), (first, first)]);
     })
     .await;
 }

@@ -5,6 +5,7 @@
 mod accounts;
 mod approval;
 mod audit;
+mod certificates;
 mod database;
 mod drafts;
 mod evaluations;
@@ -22,6 +23,7 @@ mod performance;
 mod plans;
 mod proposals;
 mod questions;
+mod reports;
 mod requests;
 mod results;
 mod reviews;

@@ -70,7 +70,7 @@ async fn the_seal_of_a_sending_is_read_as_it_was_written_wherever_it_is_read() {
         })
         .await;
         write(&db, async |tx| {
-            assert!(keys::keep_first(tx, &key, at("08:00")).await.unwrap());
+            assert!(keys::keep_first(tx, &key, at("08:00"), at("22:00")).await.unwrap());
             results::insert(tx, &before).await.unwrap();
             results::insert(tx, &new).await.unwrap();
         })

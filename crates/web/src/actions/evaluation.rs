@@ -1,6 +1,6 @@
 //! Evaluating, deciding, publishing.
 
-use super::{Refused, approval, decisions, messages, record, review};
+use super::{Refused, approval, certificates, decisions, messages, record, review};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::mail::Post;
@@ -357,6 +357,7 @@ pub async fn publish(
         by: actor.user(),
     };
     publications::insert(tx, &new).await?;
+    certificates::issue(tx, round, number, evaluated, &post.address(""), now).await?;
     if let Some(correction) = &correction {
         publications::end_correction(tx, correction.id, true, actor.user(), now).await?;
     }

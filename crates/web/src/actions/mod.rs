@@ -5,6 +5,7 @@
 pub mod accounts;
 pub mod approval;
 pub mod cases;
+pub mod certificates;
 pub mod clarifications;
 pub mod decisions;
 pub mod design;
@@ -20,6 +21,7 @@ pub mod people;
 pub mod plans;
 pub mod proposals;
 pub mod questions;
+pub mod reports;
 pub mod results;
 pub mod review;
 pub mod rounds;

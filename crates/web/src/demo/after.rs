@@ -4,7 +4,7 @@
 
 use super::cases::{AMENDMENT, CASES, CORRECTION, Case, METFORMIN};
 use super::scenario::{CellState, Scenario};
-use super::{Dates, Made, Staff, evaluation, fault, instant, release};
+use super::{Dates, Made, Staff, evaluation, fault, instant, release, report};
 use crate::actions::cases::{self, CaseForm, StepForm};
 use crate::actions::{approval, plans};
 use crate::error::Error;
@@ -178,5 +178,6 @@ async fn correct(
     let published = later(8 * 24);
     release(&mut tx, staff, &on, evaluated, "Released as corrected after review.", post, published).await?;
     tx.commit().await?;
+    report::correct(db, staff, scenario.code, CORRECTION, published + SignedDuration::from_hours(2)).await?;
     Ok(published)
 }

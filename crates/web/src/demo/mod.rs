@@ -14,6 +14,7 @@ mod mistakes;
 mod model;
 mod plan;
 mod random;
+mod report;
 pub mod scenario;
 mod sending;
 #[cfg(test)]
@@ -122,6 +123,8 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         collect(db, &staff, scenario, dates, &mut made, &post).await?;
         let closed = close(db, &staff, scenario, instant(dates.closes)).await?;
         finish(db, &staff, scenario, closed, &post).await?;
+        let reported = closed + SignedDuration::from_hours(18 * 24 + 4);
+        report::issue(db, &staff, scenario.code, reported).await?;
         if scenario.code == "QW-1" {
             after::appeals(db, &staff, scenario, &made, &post).await?;
         }

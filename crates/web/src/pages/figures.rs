@@ -105,12 +105,7 @@ pub fn without_stop(reason: &str) -> String {
 /// The notes of an evaluation in the words of the catalogue. What a person decided
 /// is said as it was decided.
 pub fn notes(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<String> {
-    let summary = &outcome.summary;
-    let p = outcome.assigned_value.as_ref().and_then(|value| value.p).unwrap_or(summary.quantified);
-    let units = outcome.homogeneity.as_ref().map_or(0, |check| check.units);
-    let all = summary.quantified + summary.censored;
-    let values =
-        [("p", p), ("censored", summary.censored), ("all", all), ("units", units)].map(|(n, x)| (n, x.to_string()));
+    let values = note_values(outcome);
     let values: Vec<(&str, &str)> = values.iter().map(|(name, value)| (*name, value.as_str())).collect();
     let words = |note: &evaluation::Note| match note.code {
         NoteCode::Decision => note.message.clone(),
@@ -119,7 +114,17 @@ pub fn notes(f: &Frame, outcome: &MeasurandEvaluation) -> Vec<String> {
     outcome.notes.iter().map(words).collect()
 }
 
-fn note_key(code: NoteCode) -> &'static str {
+/// What the sentences of the notes show.
+pub fn note_values(outcome: &MeasurandEvaluation) -> [(&'static str, String); 4] {
+    let summary = &outcome.summary;
+    let p = outcome.assigned_value.as_ref().and_then(|value| value.p).unwrap_or(summary.quantified);
+    let units = outcome.homogeneity.as_ref().map_or(0, |check| check.units);
+    let all = summary.quantified + summary.censored;
+    [("p", p), ("censored", summary.censored), ("all", all), ("units", units)].map(|(n, x)| (n, x.to_string()))
+}
+
+/// The key of a note's sentence.
+pub fn note_key(code: NoteCode) -> &'static str {
     match code {
         NoteCode::FewParticipants => "evaluation-note-few-participants",
         NoteCode::NoSpread => "evaluation-note-no-spread",

@@ -1,14 +1,13 @@
-//! What a laboratory sees after publication: its scores, figures, certificate.
+//! What a laboratory sees after publication: its scores and figures.
 
 use super::charts::{self, Charted};
 use super::evaluation::{Class, align_column, reported_text, score_text};
 use super::figures::{self, Drawn, View};
-use super::{Frame, download, ok, organised_round, own_round};
-use crate::actions::{self, look_ups};
-use crate::certificate;
+use super::{Frame, ok, organised_round, own_round};
+use crate::actions;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
-use crate::extract::{Path, Person, Query, Visitor};
+use crate::extract::{Path, Person, Query};
 use crate::show;
 use crate::state::App;
 use askama::Template;
@@ -17,7 +16,7 @@ use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::figure::overview::State;
 use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
-use roundel_documents::{certificate as document, number};
+use roundel_documents::number;
 use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::case;
@@ -27,7 +26,7 @@ use roundel_domain::result::{Entry, Reported, Submission};
 use roundel_domain::round::Round;
 use roundel_store::participants::Participant;
 use roundel_store::publications::{self, Publication};
-use roundel_store::{Tx, audit, measurands, participants, results, rounds};
+use roundel_store::{Tx, measurands, participants, reports, results, rounds};
 use serde::Deserialize;
 use std::sync::Arc;
 
@@ -106,7 +105,7 @@ pub(crate) async fn published(app: &App, tx: &mut Tx, actor: &Actor, code: &str)
     published_version(app, tx, actor, code, None).await
 }
 
-async fn published_version(
+pub(crate) async fn published_version(
     app: &App,
     tx: &mut Tx,
     actor: &Actor,
@@ -196,6 +195,8 @@ struct ScoresPage {
     superseded: Vec<i64>,
     /// Whether an appeal of this laboratory is not decided.
     appealed: bool,
+    /// Whether there is a report that the laboratory may read.
+    reported: bool,
     headline: String,
     attention: Vec<Attention>,
     registered_only: bool,
@@ -453,6 +454,7 @@ pub async fn overview(
     let corrected = on.publication().filter(|one| !one.reason.is_empty());
     let corrected = corrected.map(|one| f.t2("scores-version", "number", one.number, "reason", &one.reason));
     let superseded = on.publications.iter().filter(|one| one.number != on.number).map(|one| one.number).collect();
+    let reported = reports::of_round(&mut tx, on.round.id).await?.iter().any(|report| report.publication.is_some());
     let own_cases = actions::cases::all(&mut tx, &on.round).await?;
     let appealed = own_cases.iter().any(|known| {
         known.case.participant() == Some(on.participant.id)
@@ -464,6 +466,7 @@ pub async fn overview(
         corrected: corrected.unwrap_or_default(),
         superseded,
         appealed,
+        reported,
         headline: headline(&f, &on),
         attention,
         registered_only: on.submission.is_none(),
@@ -487,89 +490,4 @@ pub(crate) async fn published_by(
     participant: Participant,
 ) -> Result<Published, Error> {
     Published::read(app, tx, round, participant, None).await
-}
-
-/// The certificate of a participant as a file for download.
-pub(crate) async fn certificate_file(app: &App, on: Published) -> Result<Response, Error> {
-    let (name, pdf) = certificate_bytes(app, on).await?;
-    Ok(download("application/pdf", &name, pdf))
-}
-
-/// Makes the certificate of a participant, away from the threads that answer: the
-/// name of its file and its bytes.
-pub(crate) async fn certificate_bytes(app: &App, on: Published) -> Result<(String, Vec<u8>), Error> {
-    let f = Frame::open(app, &Visitor::default());
-    let installation = app.provider().ok_or(Error::NotFound)?;
-    let at = on.at().ok_or(Error::NotFound)?;
-    let record = audit::of(&mut app.db.read().await?, &on.round.id.to_string()).await?;
-    let published = record.iter().rev().find(|line| line.event == "round-published");
-    let kept = on.publication().map(|one| one.by.clone());
-    let authorised_by = kept.or_else(|| published.and_then(|line| line.actor.clone()));
-    let certificate = certificate::of(
-        &f,
-        &certificate::Basis {
-            installation: &installation,
-            round: &on.round,
-            items: &on.items,
-            measurands: &on.measurands,
-            participant: &on.participant,
-            submission: on.submission.as_ref(),
-            evaluated: &on.evaluated,
-            issued: at,
-            number: on.number,
-            reason: on.publication().map_or("", |one| one.reason.as_str()),
-            superseded: on.is_superseded(),
-            authorised_by: authorised_by
-                .map(|name| f.t2("certificate-publisher", "name", &name, "provider", &installation.provider)),
-        },
-    );
-    let version = if on.number > 1 || on.is_superseded() { format!("-version-{}", on.number) } else { String::new() };
-    let name = format!("{}-{}-certificate{version}.pdf", on.round.code, on.participant.code);
-    let words = app.words;
-    let pdf = tokio::task::spawn_blocking(move || document::render(&certificate, &words))
-        .await
-        .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?
-        .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?;
-    Ok((name, pdf))
-}
-
-/// What stands behind the question mark: an earlier version.
-#[derive(Clone, Copy, Debug, Default, serde::Deserialize)]
-pub struct Version {
-    #[serde(default)]
-    version: Option<i64>,
-}
-
-/// `GET /rounds/{code}/certificate.pdf`: the laboratory's own, the one that holds or
-/// an earlier `version`, which says that it is superseded.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] before publication.
-pub async fn certificate(
-    extract::State(app): extract::State<App>,
-    person: Person,
-    Path(code): Path<String>,
-    Query(version): Query<Version>,
-) -> Result<Response, Error> {
-    let on = {
-        let mut tx = app.db.read().await?;
-        published_version(&app, &mut tx, &person.actor, &code, version.version).await?
-    };
-    certificate_file(&app, on).await
-}
-
-/// `GET /rounds/{code}/certificates/{lab}`: a laboratory's, for the organiser.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] for everyone but the organiser, and before publication.
-pub async fn certificate_of(
-    extract::State(app): extract::State<App>,
-    person: Person,
-    Path((code, lab)): Path<(String, String)>,
-) -> Result<Response, Error> {
-    let on = published_of(&app, &mut app.db.read().await?, &person.actor, &code, &lab).await?;
-    look_ups::note_document(&app, &person.actor, &on.round, &on.participant.code, "certificate").await?;
-    certificate_file(&app, on).await
 }

@@ -2,7 +2,8 @@
 //! are of first, then one a part.
 
 use crate::error::Error;
-use crate::pages::scores::{certificate_bytes, published_by};
+use crate::pages::certificates::certificate_bytes;
+use crate::pages::scores::published_by;
 use crate::state::App;
 use roundel_domain::round::Round;
 use roundel_store::jobs::{self, Job};
@@ -50,7 +51,7 @@ impl Plan {
             let mut tx = app.db.read().await?;
             published_by(app, &mut tx, self.round.clone(), participant.clone()).await?
         };
-        certificate_bytes(app, on).await
+        certificate_bytes(app, on, app.words).await
     }
 }
 

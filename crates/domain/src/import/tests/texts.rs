@@ -30,6 +30,8 @@ const CATALOGUE: &str = concat!(
     "\n",
     include_str!("../../../../documents/messages/en/people.ftl"),
     "\n",
+    include_str!("../../../../documents/messages/en/reports.ftl"),
+    "\n",
     include_str!("../../../../documents/messages/en/pages.ftl"),
 );
 

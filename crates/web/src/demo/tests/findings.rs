@@ -157,6 +157,9 @@ fn findings(scenario: &Scenario) -> Vec<Finding> {
 /// The kinds that an honest laboratory must never be told of.
 const GROSS: [Kind; 5] = [Kind::WholeSetFactor, Kind::ItemSwap, Kind::RowShift, Kind::AnalyteSwap, Kind::Similarity];
 
+/// Patterns over what one laboratory sent.
+const PATTERNS: [Kind; 3] = [Kind::AnalyteBias, Kind::ZetaBeyond, Kind::OneUncertainty];
+
 #[test]
 fn each_mistake_is_found_and_no_honest_laboratory_over_five_seeds() {
     // X1, X5 to X8, X21: keys of the findings, as the scenario has the mistakes.
@@ -168,7 +171,7 @@ fn each_mistake_is_found_and_no_honest_laboratory_over_five_seeds() {
         "row-shift:P08:C",
         "similarity:P20:P21",
     ];
-    let (mut salts, mut tenths, mut wrong) = (0, 0, Vec::new());
+    let (mut salts, mut tenths, mut acids, mut wrong) = (0, 0, 0, Vec::new());
     for seed in SEEDS {
         let found = with_seed(seed, || findings(&round_qw1()));
 
@@ -194,6 +197,16 @@ fn each_mistake_is_found_and_no_honest_laboratory_over_five_seeds() {
         for one in found.iter().filter(|one| matches!(one.kind, Kind::AnalyteSwap | Kind::PossibleExchange)) {
             println!("{seed}: {} {:?}", one.key, one.values.iter().find(|(name, _)| *name == "times"));
         }
+        // X14, X15, X19: for information, so that weak laboratories may have them too.
+        acids += usize::from(keys.contains(&"analyte-bias:P33:low"));
+        for key in ["zeta-beyond:P06", "one-uncertainty:P10"] {
+            if !keys.contains(&key) {
+                wrong.push(format!("{seed}: {key} is missing"));
+            }
+        }
+        for one in found.iter().filter(|one| PATTERNS.contains(&one.kind)) {
+            println!("{seed}: {}", one.key);
+        }
         salts += usize::from(keys.contains(&"basis-ratio:P22:ibuprofen"));
         let count = |kind: Kind| found.iter().filter(|one| one.kind == kind).count();
         let exchanges = count(Kind::PossibleExchange);
@@ -212,5 +225,8 @@ fn each_mistake_is_found_and_no_honest_laboratory_over_five_seeds() {
     // Two of three of these salts are found where items spread by 15 to 25 %.
     println!("salts found: {salts} of {}", SEEDS.len());
     assert!(salts >= 2, "{salts}");
+    // Acids at 0.62 are 1.5 σ_pt low; what a laboratory and its method add hides it at times.
+    println!("acids found: {acids} of {}", SEEDS.len());
+    assert!(acids >= 3, "{acids}");
     assert!(wrong.is_empty(), "{wrong:#?}");
 }

@@ -1,0 +1,214 @@
+//! Whether a certificate is genuine and still stands, for everybody. The pages say
+//! who issued it, when, its number and version, and nothing else: no laboratory and
+//! no result.
+
+use super::{Frame, download, render};
+use crate::actions;
+use crate::error::Error;
+use crate::extract::{OpenUpload, Path, Visitor};
+use crate::pages::keys::list_of;
+use crate::show;
+use crate::state::App;
+use askama::Template;
+use axum::extract::State;
+use axum::http::{HeaderName, HeaderValue, StatusCode};
+use axum::response::Response;
+use jiff::Timestamp;
+use roundel_domain::certificate::envelope::{self, NOTICES};
+use roundel_domain::certificate::verification::{self, NOTICES_FORMAT, Notices, Verdict};
+use roundel_domain::certificate::{Statement, canonical_text};
+use roundel_domain::seal::SecretKey;
+use roundel_store::certificates::{self, Certificate};
+use roundel_store::keys;
+use tokio::sync::Semaphore;
+
+/// Under this name tries are counted that found nothing: guessing becomes slow, and
+/// whoever has a certificate never waits.
+const GUESSES: &str = "verify";
+
+/// At most so many files are checked at a time.
+static CHECKING: Semaphore = Semaphore::const_new(2);
+
+/// What was found.
+struct Found {
+    /// One word: how it looks.
+    look: &'static str,
+    title: String,
+    sentence: String,
+    /// Issuer, day of issue, number and version; empty where nothing may be said.
+    facts: Vec<(String, String)>,
+}
+
+#[derive(Template)]
+#[template(path = "account/verify.html")]
+struct VerifyPage {
+    f: Frame,
+    found: Option<Found>,
+}
+
+/// The page, which search engines are told to leave out.
+fn page(app: &App, visitor: &Visitor, status: StatusCode, found: Option<Found>) -> Result<Response, Error> {
+    let mut response = render(status, &VerifyPage { f: Frame::open(app, visitor), found })?;
+    let headers = response.headers_mut();
+    headers.insert(HeaderName::from_static("x-robots-tag"), HeaderValue::from_static("noindex, nofollow"));
+    Ok(response)
+}
+
+/// Issuer, day of issue, number and version.
+fn facts(f: &Frame, statement: &Statement) -> Vec<(String, String)> {
+    let issued = statement.issued_at.parse::<Timestamp>().map(|at| show::day(at, "UTC")).unwrap_or_default();
+    vec![
+        (f.t("verify-issuer"), statement.provider.name.clone()),
+        (f.t("verify-issued"), issued),
+        (f.t("verify-number"), statement.number.clone()),
+        (f.t("verify-version"), statement.version.to_string()),
+    ]
+}
+
+/// What is said of a certificate that this service issued.
+fn standing(f: &Frame, issued: &Certificate, statement: &Statement) -> Found {
+    let day = |at: Timestamp| show::day(at, "UTC");
+    let facts = facts(f, statement);
+    match (issued.withdrawn_at(), issued.superseded_at()) {
+        (Some(at), _) => Found {
+            look: "refused",
+            title: f.t("verify-withdrawn"),
+            sentence: f.t1("verify-withdrawn-sentence", "day", day(at)),
+            facts,
+        },
+        (None, Some(at)) => Found {
+            look: "refused",
+            title: f.t("verify-superseded"),
+            sentence: f.t1("verify-superseded-sentence", "day", day(at)),
+            facts,
+        },
+        (None, None) => {
+            Found { look: "good", title: f.t("verify-authentic"), sentence: f.t("verify-authentic-sentence"), facts }
+        }
+    }
+}
+
+/// Makes the next guess slow, after this one has waited.
+async fn slow_down(app: &App) {
+    tokio::time::sleep(app.throttle.wait(GUESSES, app.clock.now())).await;
+    app.throttle.wrong(GUESSES, app.clock.now());
+}
+
+/// `GET /verify/{code}`: where the code on a certificate leads.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn certificate(
+    State(app): State<App>,
+    visitor: Visitor,
+    Path(code): Path<String>,
+) -> Result<Response, Error> {
+    let issued = certificates::by_code(&mut app.db.read().await?, &code).await?;
+    let f = Frame::open(&app, &visitor);
+    match issued {
+        Some(issued) => {
+            let statement = Statement::parse(&issued.statement);
+            let statement = statement.map_err(|_| Error::Fault("read a certificate".to_owned()))?;
+            let found = standing(&f, &issued, &statement);
+            page(&app, &visitor, StatusCode::OK, Some(found))
+        }
+        None => {
+            slow_down(&app).await;
+            let found = refused(&f, "verify-unknown", f.t("verify-unknown-sentence"));
+            page(&app, &visitor, StatusCode::NOT_FOUND, Some(found))
+        }
+    }
+}
+
+fn refused(f: &Frame, title: &str, sentence: String) -> Found {
+    Found { look: "refused", title: f.t(title), sentence, facts: Vec::new() }
+}
+
+/// `GET /verify`: a form to check a file.
+///
+/// # Errors
+///
+/// When the page cannot be made.
+pub async fn ask(State(app): State<App>, visitor: Visitor) -> Result<Response, Error> {
+    page(&app, &visitor, StatusCode::OK, None)
+}
+
+/// `POST /verify`: checks a file, of which nothing is kept.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn check(State(app): State<App>, visitor: Visitor, upload: OpenUpload) -> Result<Response, Error> {
+    let f = Frame::open(&app, &visitor);
+    let keys = {
+        let all = keys::all(&mut app.db.read().await?).await?;
+        list_of(&app, &all)
+    };
+    let checked = {
+        let _turn = CHECKING.acquire().await.map_err(|_| Error::Fault("wait to check a file".to_owned()))?;
+        let check = move || verification::check(&upload.0, &keys, None);
+        tokio::task::spawn_blocking(check).await.map_err(|_| Error::Fault("check a file".to_owned()))?
+    };
+    if let (Verdict::Authentic, Some(statement)) = (&checked.verdict, &checked.statement) {
+        let issued = certificates::by_digest(&mut app.db.read().await?, &checked.sha256).await?;
+        let found = match issued {
+            Some(issued) => standing(&f, &issued, statement),
+            // Signed with a key of ours, and not by this service.
+            None => refused(&f, "verify-not-kept", f.t("verify-not-kept-sentence")),
+        };
+        return page(&app, &visitor, StatusCode::OK, Some(found));
+    }
+    slow_down(&app).await;
+    let found = match &checked.verdict {
+        Verdict::Changed => refused(&f, "verify-changed", f.t("verify-changed-sentence")),
+        Verdict::UnknownKey { key_id } => {
+            // What a stranger's file says is shown only as far as it can be a name.
+            let id: String = key_id.chars().filter(char::is_ascii_hexdigit).take(16).collect();
+            refused(&f, "verify-unknown-key", f.t1("verify-unknown-key-sentence", "id", id))
+        }
+        Verdict::ExpiredKey { key_id, .. } => {
+            refused(&f, "verify-expired-key", f.t1("verify-expired-key-sentence", "id", key_id))
+        }
+        _ => refused(&f, "verify-unreadable", f.t("verify-unreadable-sentence")),
+    };
+    page(&app, &visitor, StatusCode::UNPROCESSABLE_ENTITY, Some(found))
+}
+
+/// The key that signs now. Only where there is none is one made.
+async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
+    {
+        let mut tx = app.db.read().await?;
+        let all = keys::all(&mut tx).await?;
+        let signs = all.iter().any(|key| key.retired_at.is_none() && key.ends_at.is_none_or(|end| now < end));
+        if let Some(key) = keys::signing(&mut tx).await?.filter(|_| signs) {
+            return Ok(key);
+        }
+    }
+    let mut tx = app.db.write().await?;
+    let key = actions::keys::signing(&mut tx, now).await?;
+    tx.commit().await?;
+    Ok(key)
+}
+
+/// `GET /notices.json`: which certificates do not stand any more, by the digests of
+/// their statements, signed.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn notices(State(app): State<App>) -> Result<Response, Error> {
+    let now = app.clock.now();
+    let key = signing(&app, now).await?;
+    let all = certificates::notices(&mut app.db.read().await?).await?;
+    let notices = Notices {
+        format: NOTICES_FORMAT.to_owned(),
+        made_at: now,
+        key_id: key.public().id(),
+        superseded: all.iter().filter_map(|one| Some((one.sha256.clone(), one.superseded_at()?))).collect(),
+        withdrawn: all.iter().filter_map(|one| Some((one.sha256.clone(), one.withdrawn_at()?))).collect(),
+    };
+    let text = canonical_text(&notices);
+    let sealed = envelope::seal(NOTICES, &text, key.public(), &key.sign(text.as_bytes()));
+    Ok(download("application/json", "notices.json", sealed))
+}

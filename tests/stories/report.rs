@@ -1,0 +1,200 @@
+//! The report of a round: what is missing of it, what people write, the codes that they
+//! must not name unawares, issuing it, and reading it.
+
+use crate::support::certificate::{READER, text_of};
+use crate::support::page::words;
+use crate::support::scenario::{self, CODE, LABORATORIES, MEASURANDS, OpenRound, PASSWORD, REVIEWER, STATISTICIAN, at};
+use crate::support::visitor::Visitor;
+use std::process::Command;
+
+const HEADINGS: [&str; 10] = [
+    "expectation",
+    "variation",
+    "earlier",
+    "methods",
+    "errors",
+    "advice",
+    "unusual",
+    "conclusions",
+    "items",
+    "recommendations",
+];
+
+/// A closed and evaluated round with all results, and a statistician.
+async fn evaluated() -> (OpenRound, Visitor) {
+    let round = OpenRound::new(6).await;
+    round.all_send().await;
+    let statistician = scenario::member(&round.app, &round.organiser, STATISTICIAN, "statistician").await;
+    round.close().await;
+    statistician.sign_in(STATISTICIAN, PASSWORD).await;
+    round.reviewer.sign_in(REVIEWER, PASSWORD).await;
+    statistician.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
+    (round, statistician)
+}
+
+fn text_of_heading(word: &str) -> String {
+    at(&format!("/report/texts/{word}"))
+}
+
+/// Issues a report, with the token of another page: what a form has not may be posted.
+async fn issue(who: &Visitor, status: &str, reason: &str) -> crate::support::answer::Answer {
+    let token = who.page("/rounds").await.value("form_token");
+    let fields = [("form_token", token.as_str()), ("status", status), ("reason", reason)];
+    let fields = fields.map(|(name, text)| (name.to_owned(), text.to_owned()));
+    who.post(&at("/report"), &fields).await
+}
+
+fn has_reader() -> bool {
+    Command::new(READER).arg("-v").output().is_ok()
+}
+
+#[tokio::test]
+async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_laboratory_reads_it() {
+    let (round, statistician) = evaluated().await;
+    let path = at("/report");
+
+    // Before publication: the staff sees what is missing, laboratories see nothing.
+    let page = round.organiser.page(&path).await;
+    assert_eq!(page.all("ul.checklist").first().map(|list| list.children().count() > 20), Some(true));
+    let whole = page.text("main");
+    assert!(whole.contains("Not written: advice to participants."), "{whole}");
+    assert!(whole.contains("Nobody has authorised it"), "{whole}");
+    assert!(page.has("input[value='preliminary']") && !page.has("input[value='final']"));
+    for who in [&statistician, &round.reviewer] {
+        assert!(!who.page(&path).await.has("input[name='status']"), "only the organiser issues");
+        issue(who, "preliminary", "").await.expect(403);
+    }
+    let laboratory = &round.laboratories[0];
+    for address in ["/report", "/report/read", "/report.pdf", "/report/texts/advice", "/report/read?version=0"] {
+        laboratory.get(&at(address)).await.expect(404);
+    }
+    issue(laboratory, "final", "").await.expect(404);
+    let refused = issue(&round.organiser, "final", "").await.expect(422).page();
+    assert!(refused.text("#status").contains("issued after the round is published"), "{}", refused.text("main"));
+    issue(&round.organiser, "preliminary", "").await.leads_to();
+    laboratory.get(&path).await.expect(404);
+
+    // After publication: still blocked, with a list of what is missing.
+    scenario::approve(&round.reviewer).await;
+    scenario::publish(&round.organiser).await;
+    laboratory.get(&path).await.expect(404);
+    let refused = issue(&round.organiser, "final", "").await.expect(422).page();
+    assert!(refused.text("#status").contains("things are missing"), "{}", refused.text("#status"));
+    assert!(refused.text("main").contains("Recommendations are not written."));
+
+    // Codes in a text are found, also in small letters, and what was typed is kept.
+    let told = laboratory.page(&at("/scores")).await.text(".subtitle");
+    let codes = scenario::codes(&round.organiser).await;
+    let own = codes.iter().find(|(code, _)| told.contains(code.as_str()));
+    let (code, _) = own.expect("the page names the own code").clone();
+    let advice = text_of_heading("advice");
+    let named = format!("Laboratory {} had all of them high.", code.to_lowercase());
+    let refused = statistician.submit(&advice, &advice, &[("text", &named)]).await.expect(422).page();
+    assert!(refused.text("#confirmed-error").contains(&code), "{}", refused.text("main"));
+    assert_eq!(refused.text("textarea#text"), named);
+    let confirmed = [("text", named.as_str()), ("confirmed", "yes")];
+    let token = refused.value("form_token");
+    let fields: Vec<(String, String)> = [("form_token", token.as_str())]
+        .iter()
+        .chain(&confirmed)
+        .map(|(name, text)| ((*name).to_owned(), (*text).to_owned()))
+        .collect();
+    statistician.post(&advice, &fields).await.leads_to();
+    // Neither a text nor a reason, and both.
+    let refused = statistician.submit(&advice, &advice, &[("text", "")]).await.expect(422).page();
+    assert!(refused.has("#text-error"));
+    let both = [("text", "Words."), ("not_applicable", "No.")];
+    assert!(statistician.submit(&advice, &advice, &both).await.expect(422).page().has("#not_applicable-error"));
+
+    for word in HEADINGS {
+        let address = text_of_heading(word);
+        let fields = match word {
+            "earlier" => [("text", ""), ("not_applicable", "It is the first round.")],
+            _ => [("text", "What was seen.\n\nAnd more of it."), ("not_applicable", "")],
+        };
+        let who = if word == "errors" { &round.reviewer } else { &round.organiser };
+        who.submit(&address, &address, &fields).await.leads_to();
+    }
+    let page = round.organiser.page(&path).await;
+    assert!(page.text(".lead").contains("Everything that a final report must have"), "{}", page.text("main"));
+    round.organiser.submit(&path, &path, &[("status", "final")]).await.leads_to();
+
+    // A laboratory reads it: all contents, and the numbers that were published.
+    let page = laboratory.page(&path).await;
+    let heads = page.texts("article.report section h2");
+    for letter in 'a'..='t' {
+        assert!(heads.iter().any(|head| head.starts_with(&format!("{letter} "))), "{letter} in {heads:?}");
+    }
+    assert!(!page.text("article.report").contains("Not written yet"));
+    let figures = page.all("article.report figure.drawn");
+    assert!(figures.len() >= 4, "{} figures", figures.len());
+    assert!(figures.iter().all(|figure| !words(*figure).contains(&code)), "no figure names a laboratory");
+    for (place, asked) in MEASURANDS.iter().enumerate().filter(|(_, asked)| asked.item == "A") {
+        let rows = page.texts("section[aria-labelledby='item-statistics'] tbody tr");
+        let row = rows.iter().find(|row| row.starts_with(asked.analyte)).expect("a row of the analyte");
+        assert!(row.contains(asked.x_pt) && row.contains(asked.sigma), "{row}");
+        let typed = scenario::typed(0, place);
+        let own = page.texts("section[aria-labelledby='item-results'] tbody tr");
+        assert!(own.iter().any(|row| row.starts_with(&code) && row.contains(&typed)), "{code} {typed} in {own:?}");
+    }
+    assert!(LABORATORIES.iter().all(|name| !page.text("article.report").contains(name)), "codes only");
+    let pdf = laboratory.get(&at("/report.pdf")).await.expect(200);
+    assert_eq!(pdf.header("content-type"), "application/pdf");
+    let german = laboratory.get(&at("/report.pdf?language=de")).await.expect(200);
+    if has_reader() {
+        let text = text_of(&pdf.bytes);
+        for asked in &MEASURANDS {
+            assert!(text.contains(asked.x_pt), "{} in the document", asked.x_pt);
+        }
+        assert!(text.contains(&format!("End of report {CODE}-R, version 2")), "version 1 was the preliminary one");
+        assert!(!text.contains("Preliminary"));
+        let text = text_of(&german.bytes);
+        assert!(text.contains("Bericht zum Ringversuch") && text.contains(&MEASURANDS[0].x_pt.replace('.', ",")));
+    }
+
+    // It is never edited: no second final one, and a correction needs its reason.
+    let refused = issue(&round.organiser, "final", "").await.expect(422).page();
+    assert!(refused.text("#status").contains("There is a final report already"), "{}", refused.text("#status"));
+    let refused = issue(&round.organiser, "corrected", " ").await.expect(422).page();
+    assert!(refused.has("#reason-error"));
+    issue(&round.organiser, "corrected", "A comment named a laboratory.").await.leads_to();
+    let page = laboratory.page(&path).await;
+    assert!(page.text("article.report").contains("replaces QT-1-R, version 2. Reason: A comment named a laboratory."));
+    let old = laboratory.page(&at("/report/read?version=2")).await;
+    assert!(old.text(".attention").contains("Superseded"), "{}", old.text("article.report"));
+    laboratory.get(&at("/report/read?version=1")).await.expect(404);
+    laboratory.get(&at("/report/read?version=9")).await.expect(404);
+    if has_reader() {
+        let text = text_of(&laboratory.get(&at("/report.pdf?version=2")).await.expect(200).bytes);
+        assert!(text.contains("Superseded"));
+    }
+
+    // While a correction is open nothing of it reaches a laboratory, also by no report.
+    let corrections = at("/corrections");
+    round
+        .organiser
+        .submit(&corrections, &corrections, &[("reason", "The label of item B was wrong.")])
+        .await
+        .leads_to();
+    issue(&round.organiser, "corrected", "Too early.").await.expect(422);
+    issue(&round.organiser, "interim", "").await.leads_to();
+    assert!(round.reviewer.page(&at("/report/read?version=4")).await.text(".attention").contains("Interim"));
+    laboratory.get(&at("/report/read?version=4")).await.expect(404);
+    assert!(!laboratory.page(&path).await.text("main").contains("Version 4"));
+    round.app.end().await;
+}
+
+#[tokio::test]
+async fn anybody_can_read_how_results_are_evaluated() {
+    let round = OpenRound::new(1).await;
+
+    let page = round.app.visitor().page("/methods-of-evaluation").await;
+
+    let titles = page.texts("section h2");
+    for title in ["Algorithm A", "Q method", "Median and MADe", "z score", "Eₙ score", "Homogeneity of items"] {
+        assert!(titles.iter().any(|known| known == title), "{title} in {titles:?}");
+    }
+    // ISO 13528:2022 C.3.1 (from memory): the factor of Algorithm A.
+    assert!(page.text("section[aria-labelledby='algorithm_a']").contains("1.134"));
+    round.app.end().await;
+}
