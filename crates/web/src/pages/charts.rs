@@ -93,12 +93,14 @@ pub fn pairs(f: &Frame, evaluated: &Evaluated, id: &str, view: View<'_>) -> Vec<
     let pair = |other: usize| {
         // The item that stands first on the form is drawn across.
         let (first, second) = (at.min(other), at.max(other));
-        pair(f, evaluated, [&all[first].id, &all[second].id], view)
+        pair(f, evaluated, [first, second], view)
     };
     others.into_iter().filter_map(pair).collect()
 }
 
-fn pair(f: &Frame, evaluated: &Evaluated, ids: [&str; 2], view: View<'_>) -> Option<Charted> {
+/// Two measurands by their places on the form.
+fn pair(f: &Frame, evaluated: &Evaluated, places: [usize; 2], view: View<'_>) -> Option<Charted> {
+    let ids = places.map(|place| evaluated.package.measurands[place].id.as_str());
     let (first, second) = (evaluated.measurand(ids[0])?, evaluated.measurand(ids[1])?);
     if view.own.is_some() && !ids.iter().all(|id| evaluated.may_be_shared(id)) {
         return None;
@@ -123,7 +125,7 @@ fn pair(f: &Frame, evaluated: &Evaluated, ids: [&str; 2], view: View<'_>) -> Opt
     let values: Vec<[f64; 2]> = points.iter().map(|point| point.at).collect();
     let ellipse = ellipse(&values);
     let figure = |width: u32| Youden {
-        id: format!("youden-{}-{width}", second.0.item),
+        id: format!("youden-{}-{}-{width}", places[0], places[1]),
         analyte: first.0.analyte.clone(),
         items: [&first.0.item, &second.0.item].map(|item| f.t1("item-name", "item", item)),
         unit: first.0.unit.clone(),
