@@ -126,7 +126,7 @@ pub(crate) fn draw(figure: &Overview, words: &Words, face: Face) -> String {
     let notes = note_sentences(figure, words);
     let height = margin::draw_notes(&mut svg, &notes, (full - 2.0) / face.breadth(), 2.0, top + 6.0);
     let cells = || figure.rows.iter().flat_map(|row| &row.cells);
-    let links = figure.rows.iter().any(|row| row.href.is_some()) || cells().any(|cell| is_linked(cell));
+    let links = figure.rows.iter().any(|row| row.href.is_some()) || cells().any(is_linked);
     svg.finish(&Root {
         id: &figure.id,
         face,

@@ -309,7 +309,7 @@ fn draw_rounds(svg: &mut Svg, plot: &Plot, figure: &Trend) -> f64 {
         let x = plot.x(place);
         svg.line("figure-axis", SECOND, 0.8, (x, y), (x, y + 4.0));
         // The newest is always named.
-        if (last - place) % every != 0 {
+        if !(last - place).is_multiple_of(every) {
             continue;
         }
         let name = shorten(&name_below(round), 110.0);
