@@ -41,6 +41,7 @@ async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_o
     let laboratory = Visitor::new(&address);
     laboratory.sign_in(&accounts[accounts.len() - 1].email, &accounts[accounts.len() - 1].password).await;
     laboratory.page("/rounds/QW-4/results/A").await;
+    scores_over_rounds(&laboratory, &organiser).await;
     let certificate = laboratory.get("/rounds/QW-1/certificate.pdf").await.expect(200).bytes;
     let package = laboratory.get("/rounds/QW-1/package.json").await.expect(200).text();
     let file = folder.path().join("package.json");
@@ -83,5 +84,31 @@ async fn the_demonstration_has_a_published_round_with_certificates_and_an_open_o
         // Anybody can compute what the certificate stands on.
         assert!(printed.contains(&sha256(&package)), "the package's hash is printed");
         assert!(printed.contains(&sha256(&evaluation)), "what `evaluate` prints has the hash that is printed");
+    }
+}
+
+/// A laboratory follows its own scores over its rounds, whatever its codes were, and
+/// finds nobody else there.
+async fn scores_over_rounds(laboratory: &Visitor, organiser: &Visitor) {
+    let page = laboratory.page("/performance").await;
+    let (rounds, codes) = (page.texts("tbody th a"), page.texts("tbody td.code"));
+    assert_eq!(rounds.len(), codes.len(), "each row names the code of its round");
+    for round in ["QW-1", "QW-2", "QW-3"] {
+        assert!(rounds.iter().any(|one| one == round), "{round} in {rounds:?}");
+        let scores = laboratory.page(&format!("/rounds/{round}/scores")).await;
+        let own = scores.text(".subtitle");
+        for (_, code) in rounds.iter().zip(&codes).filter(|(one, _)| *one == round) {
+            assert!(own.contains(code.as_str()), "{code} is the code in {round}: {own}");
+        }
+    }
+    let analyte = page.texts("select#analyte option").into_iter().nth(1).expect("an analyte");
+    let one = laboratory.page(&format!("/performance?analyte={analyte}")).await;
+    assert_eq!(one.text("h2.initial"), analyte);
+    assert!(one.has("svg.figure") && one.texts("thead th").iter().any(|head| head == "EWMA"));
+    assert!(one.texts("tbody th a").len() < rounds.len(), "one analyte has fewer rows than all");
+    let code = &codes[0];
+    assert!(!organiser.get("/performance").await.text().contains(code.as_str()), "the organiser has no such page");
+    for data in ["one", "ties", "long-names"] {
+        assert!(organiser.page(&format!("/gallery?data={data}")).await.has("svg.figure"));
     }
 }

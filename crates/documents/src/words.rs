@@ -10,11 +10,13 @@ use std::sync::OnceLock;
 const ENGLISH: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/en/documents.ftl")),
     ("drafts.ftl", include_str!("../messages/en/drafts.ftl")),
+    ("figures.ftl", include_str!("../messages/en/figures.ftl")),
     ("files.ftl", include_str!("../messages/en/files.ftl")),
     ("imports.ftl", include_str!("../messages/en/imports.ftl")),
     ("interface.ftl", include_str!("../messages/en/interface.ftl")),
     ("mail.ftl", include_str!("../messages/en/mail.ftl")),
     ("pages.ftl", include_str!("../messages/en/pages.ftl")),
+    ("performance.ftl", include_str!("../messages/en/performance.ftl")),
     ("people.ftl", include_str!("../messages/en/people.ftl")),
     ("problems.ftl", include_str!("../messages/en/problems.ftl")),
     ("questions.ftl", include_str!("../messages/en/questions.ftl")),
@@ -35,6 +37,7 @@ const ENGLISH: &[(&str, &str)] = &[
 /// Documents and figures are written in German too; pages are English.
 const GERMAN: &[(&str, &str)] = &[
     ("documents.ftl", include_str!("../messages/de/documents.ftl")),
+    ("figures.ftl", include_str!("../messages/de/figures.ftl")),
     ("verification.ftl", include_str!("../messages/de/verification.ftl")),
     ("report.ftl", include_str!("../messages/de/report.ftl")),
 ];

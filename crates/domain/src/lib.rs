@@ -28,6 +28,7 @@ pub mod methods;
 pub mod number;
 pub mod opening;
 pub mod package;
+pub mod performance;
 pub mod plan;
 pub mod preparation;
 pub mod question;

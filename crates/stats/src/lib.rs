@@ -71,6 +71,7 @@ pub mod homogeneity;
 pub mod horwitz;
 mod numeric;
 pub mod outlier;
+pub mod pair;
 pub mod precision;
 pub mod quantile;
 pub mod random;
@@ -82,6 +83,7 @@ pub mod sheets;
 pub mod skew;
 pub mod stability;
 pub mod summary;
+pub mod trend;
 pub mod youden;
 
 pub use error::Error;

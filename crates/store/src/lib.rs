@@ -23,6 +23,7 @@ pub mod measurands;
 pub mod outbox;
 pub mod participants;
 pub mod people;
+pub mod performance;
 pub mod plans;
 pub mod proposals;
 pub mod publications;

@@ -57,8 +57,13 @@ impl Shared {
 
 impl Evaluated {
     fn read(texts: &evaluations::Texts) -> Option<Evaluated> {
-        let package = package::parse(&texts.package).ok()?;
-        let evaluation = RoundEvaluation::from_json(&texts.document).ok()?;
+        Evaluated::of_texts(&texts.package, &texts.document)
+    }
+
+    /// A stored evaluation by its two texts; none where they cannot be read.
+    pub fn of_texts(package: &str, document: &str) -> Option<Evaluated> {
+        let package = package::parse(package).ok()?;
+        let evaluation = RoundEvaluation::from_json(document).ok()?;
         Some(Evaluated::of(package, evaluation))
     }
 

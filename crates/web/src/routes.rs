@@ -5,10 +5,10 @@ use crate::assets;
 use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
-    account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast,
-    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, people, plans, programs, proposals,
-    publish, questions, receipt, report, report_texts, review, rounds, rulings, scores, sealed, staff, tasks, trials,
-    units, verify,
+    account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast, gallery,
+    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans,
+    precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
+    score_measurand, scores, sealed, staff, tasks, trials, units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -30,6 +30,8 @@ pub fn router(app: App) -> Router {
         .route("/invitations/{token}", get(account::invitation).post(account::accept))
         .route("/tokens", get(programs::list).post(programs::make))
         .route("/tokens/{id}/revoke", post(programs::revoke))
+        .route("/performance", get(performance::page))
+        .route("/gallery", get(gallery::page))
         .route("/people", get(people::list).post(people::invite))
         .route("/people/second", post(people::second))
         .route("/people/withdraw", post(people::withdraw))
@@ -173,11 +175,12 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/methods", get(methods::overview).post(methods::set_smallest))
         .route("/rounds/{code}/methods.csv", get(methods::file))
         .route("/rounds/{code}/methods.xlsx", get(methods::file))
+        .route("/rounds/{code}/precision", get(precision::page))
         .route("/rounds/{code}/package.json", get(publish::package))
         .route("/rounds/{code}/scores", get(scores::overview))
         .route("/rounds/{code}/scores.csv", get(files::scores))
         .route("/rounds/{code}/scores.xlsx", get(files::scores))
-        .route("/rounds/{code}/scores/{position}", get(scores::measurand))
+        .route("/rounds/{code}/scores/{position}", get(score_measurand::measurand))
         .route("/rounds/{code}/certificate.pdf", get(certificates::certificate))
         .route("/rounds/{code}/certificate.json", get(certificates::certificate_json))
         .route("/rounds/{code}/certificate-signed.json", get(certificates::certificate_signed))

@@ -32,21 +32,29 @@
 
 mod axis;
 pub mod density;
+pub mod invented;
 mod label;
+pub mod mandel;
 mod margin;
 mod marks;
+pub mod overview;
 pub mod own_scores;
 mod place;
+mod plane;
+pub mod precision_level;
 pub mod results;
 pub mod scores;
 pub mod strip;
 pub mod study;
 pub(crate) mod svg;
 mod text;
+pub mod trend;
+pub mod youden;
+pub mod zeta_z;
 
 pub(crate) use svg::Face;
 
-use crate::mark::Limits;
+use crate::mark::{Limits, Mark};
 use crate::number;
 use crate::words::Words;
 
@@ -63,6 +71,36 @@ pub enum Audience {
     Laboratory,
     /// The organiser: what needs attention is named by its code.
     Organiser,
+}
+
+/// A laboratory's place on a plane.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Point {
+    /// The laboratory's code, as it is shown.
+    pub code: String,
+    /// Where it stands, by the axes.
+    pub at: [f64; 2],
+    /// Its numbers, written where it lies outside the frame.
+    pub written: String,
+    /// Its class.
+    pub mark: Mark,
+    /// The reader's own: ringed, with the code beside it.
+    pub own: bool,
+    /// Address of a link on the point.
+    pub href: Option<String>,
+    /// Text of the tooltip, and name of the link.
+    pub tooltip: Option<String>,
+}
+
+/// The data of a figure as rows, to stand beside it.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Table {
+    /// The heads of the columns.
+    pub head: Vec<String>,
+    /// The rows, as long as the head.
+    pub rows: Vec<Vec<String>>,
+    /// Place of the reader's own row.
+    pub own: Option<usize>,
 }
 
 /// How many scores lie beyond each limit, as parts of a sentence: "two at or below

@@ -19,6 +19,7 @@ mod measurands;
 mod outbox;
 mod participants;
 mod people;
+mod performance;
 mod plans;
 mod proposals;
 mod questions;

@@ -1,5 +1,6 @@
 //! After closing: evaluating, looking at each measurand, deciding, publishing.
 
+use super::charts::{self, Charted};
 use super::figures;
 use super::{Frame, evaluating_round, go, ok, reviewed_round};
 use crate::actions::{self, approval, evaluation};
@@ -82,6 +83,7 @@ struct OverviewPage {
     f: Frame,
     round: Round,
     blocks: Vec<ItemBlock>,
+    matrix: Option<Charted>,
     versions: Vec<Version>,
     /// The evaluation does not hold the newest decisions.
     stale: bool,
@@ -206,6 +208,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let mut blocks = Vec::new();
     let mut versions = Vec::new();
     let mut stale = false;
+    let mut matrix = None;
     if let Some((evaluated, heads)) = shown(&app, &mut tx, &round, &person.actor).await? {
         for (item, rows) in super::by_item(&items, &measurands) {
             let mut lines: Vec<MeasurandLine> =
@@ -214,6 +217,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
             let unit = common_unit(&rows);
             blocks.push(ItemBlock { label: item.label.clone(), unit, lines });
         }
+        matrix = charts::matrix(&f, &evaluated, &code, &super::by_item(&items, &measurands));
         stale = is_stale(&mut tx, &round, &heads).await?;
         versions = heads
             .iter()
@@ -233,6 +237,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
         f,
         round,
         blocks,
+        matrix,
         versions,
         stale,
     })

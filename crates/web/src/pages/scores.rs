@@ -1,6 +1,7 @@
 //! What a laboratory sees after publication: its scores and figures.
 
-use super::evaluation::{Class, align_column, range_text, reported_text, score_text};
+use super::charts::{self, Charted};
+use super::evaluation::{Class, align_column, reported_text, score_text};
 use super::figures::{self, Drawn, View};
 use super::{Frame, ok, organised_round, own_round};
 use crate::actions;
@@ -10,9 +11,10 @@ use crate::extract::{Path, Person, Query};
 use crate::show;
 use crate::state::App;
 use askama::Template;
-use axum::extract::State;
+use axum::extract;
 use axum::response::Response;
 use jiff::Timestamp;
+use roundel_documents::figure::overview::State;
 use roundel_documents::figure::{NARROW, WIDE, own_scores, scores};
 use roundel_documents::number;
 use roundel_domain::access::Actor;
@@ -130,25 +132,25 @@ pub(crate) async fn published_of(
     Published::read(app, tx, round, participant, None).await
 }
 
-struct ScoreLine {
-    analyte: String,
-    unit: String,
-    expressed_as: String,
-    reported: String,
-    uncertainty: String,
-    value: String,
-    value_uncertainty: String,
-    sigma: String,
-    difference: String,
-    symbol: &'static str,
-    score: String,
-    zeta: String,
-    class: Class,
+pub(super) struct ScoreLine {
+    pub(super) analyte: String,
+    pub(super) unit: String,
+    pub(super) expressed_as: String,
+    pub(super) reported: String,
+    pub(super) uncertainty: String,
+    pub(super) value: String,
+    pub(super) value_uncertainty: String,
+    pub(super) sigma: String,
+    pub(super) difference: String,
+    pub(super) symbol: &'static str,
+    pub(super) score: String,
+    pub(super) zeta: String,
+    pub(super) class: Class,
     /// What needs attention.
-    alert: String,
+    pub(super) alert: String,
     /// What else is to be said.
-    detail: String,
-    href: String,
+    pub(super) detail: String,
+    pub(super) href: String,
 }
 
 struct Small {
@@ -199,6 +201,7 @@ struct ScoresPage {
     attention: Vec<Attention>,
     registered_only: bool,
     own: Drawn,
+    matrix: Option<Charted>,
     blocks: Vec<ItemScores>,
     tabs: Vec<Tab>,
     item: String,
@@ -226,7 +229,7 @@ pub(crate) fn typed_value(entry: &Entry) -> String {
     }
 }
 
-fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreEntry) -> Option<ScoreLine> {
+pub(super) fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, score: &ScoreEntry) -> Option<ScoreLine> {
     if !on.evaluated.may_be_shared(id) {
         return Some(hidden_line(f, on, m, score));
     }
@@ -287,6 +290,14 @@ fn hidden_line(f: &Frame, on: &Published, m: &Measurand, score: &ScoreEntry) -> 
         alert: String::new(),
         detail: f.t("few-hidden"),
         href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+    }
+}
+
+/// What a place of the matrix without a result is.
+fn missing(on: &Published, position: i64) -> State {
+    match submitted(on, position).map(|entry| &entry.reported) {
+        Some(Reported::NotAnalysed { .. } | Reported::Failed { .. }) => State::NotAnalysed,
+        _ => State::NotReported,
     }
 }
 
@@ -403,7 +414,7 @@ fn item_scores(f: &Frame, on: &Published, item: &Item, rows: &[&Measurand]) -> I
 ///
 /// [`Error::NotFound`] before publication.
 pub async fn overview(
-    State(app): State<App>,
+    extract::State(app): extract::State<App>,
     person: Person,
     Path(code): Path<String>,
     Query(wanted): Query<Shown>,
@@ -460,86 +471,12 @@ pub async fn overview(
         attention,
         registered_only: on.submission.is_none(),
         own,
+        matrix: charts::own_matrix(&f, &on.evaluated, (&code, &own_code), &blocks, |position| missing(&on, position)),
         tabs,
         item: item.label.clone(),
         blocks: blocks.iter().map(|(item, rows)| item_scores(&f, &on, item, rows)).collect(),
         smalls: smalls(&f, &on, rows, &item.label),
         code: own_code,
-        round: on.round.clone(),
-        f,
-    })
-}
-
-#[derive(Template)]
-#[template(path = "results/measurand.html")]
-struct MeasurandPage {
-    f: Frame,
-    round: Round,
-    code: String,
-    name: String,
-    item: String,
-    unit: String,
-    line: Option<ScoreLine>,
-    k: String,
-    range: String,
-    basis: String,
-    notes: Vec<String>,
-    results: Option<Drawn>,
-    scores: Option<Drawn>,
-    /// The values of the figures without codes, in rising order.
-    values: Vec<(String, String, String, bool)>,
-    previous: Option<(i64, String)>,
-    next: Option<(i64, String)>,
-}
-
-/// `GET /rounds/{code}/scores/{position}`.
-///
-/// # Errors
-///
-/// [`Error::NotFound`] before publication.
-pub async fn measurand(
-    State(app): State<App>,
-    person: Person,
-    Path((code, position)): Path<(String, i64)>,
-) -> Result<Response, Error> {
-    let mut tx = app.db.read().await?;
-    let on = published(&app, &mut tx, &person.actor, &code).await?;
-    let f = Frame::of(&app, &person);
-    let at = on.measurands.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
-    let label = |m: &Measurand| on.items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
-    let m = &on.measurands[at];
-    let id = measurand_id(label(m), &m.analyte);
-    let (plan, outcome) = on.evaluated.measurand(&id).ok_or(Error::NotFound)?;
-    let own = on.participant.code.as_str();
-    let shared = on.evaluated.may_be_shared(&id);
-    let view = View { own: Some(own), link: None };
-    let enough = on.evaluated.scores(&id).count() >= figures::FEWEST_IN_FIGURE;
-    let mut entries: Vec<&ScoreEntry> = if enough { on.evaluated.scores(&id).collect() } else { Vec::new() };
-    let size = |entry: &ScoreEntry| entry.value.or(entry.below).unwrap_or(f64::MAX);
-    entries.sort_by(|a, b| size(a).total_cmp(&size(b)));
-    let class = |entry: &ScoreEntry| figures::mark(entry.signal).word(&f.w);
-    let values = entries
-        .iter()
-        .map(|entry| (reported_text(entry), score_text(&on.evaluated, entry), class(entry), entry.participant == own))
-        .collect();
-    let named = |m: &Measurand| (m.position, format!("{}, {}", m.analyte, label(m)));
-    let line = on.evaluated.score(own, &id).and_then(|score| score_line(&f, &on, m, &id, score));
-    let k = on.evaluated.result(own, &id).and_then(|r| r.coverage_factor).map(number::plain).unwrap_or_default();
-    ok(&MeasurandPage {
-        name: figures::measurand_name(&f, plan),
-        item: label(m).to_owned(),
-        unit: plan.unit.clone(),
-        line,
-        k,
-        range: if shared { range_text(&f, plan, outcome) } else { String::new() },
-        basis: figures::basis_of(&f, plan, outcome),
-        notes: if shared { figures::notes(&f, outcome) } else { Vec::new() },
-        results: enough.then(|| figures::draw_results(&f, &on.evaluated, &id, view)).flatten(),
-        scores: enough.then(|| figures::draw_scores(&f, &on.evaluated, &id, view)).flatten(),
-        values,
-        previous: at.checked_sub(1).map(|before| named(&on.measurands[before])),
-        next: on.measurands.get(at + 1).map(named),
-        code: own.to_owned(),
         round: on.round.clone(),
         f,
     })

@@ -5,6 +5,7 @@ use crate::actions::Refused;
 use crate::actions::evaluation::{MeasurandDecision, decide_measurand};
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person, Posted};
+use crate::pages::charts::{self, Charted};
 use crate::pages::evaluation::{Class, align_column, published, range_text, reported_text, score_text, summary_lines};
 use crate::pages::figures::{self, Drawn, View};
 use crate::pages::{Frame, go, ok, reviewed_round, unprocessable};
@@ -115,6 +116,8 @@ struct MeasurandPage {
     results: Option<Drawn>,
     density: Option<Drawn>,
     scores: Option<Drawn>,
+    pairs: Vec<Charted>,
+    zeta: Option<Charted>,
     findings: Vec<FindingLine>,
     candidates: Vec<CandidateLine>,
     groups: Vec<GroupLine>,
@@ -399,6 +402,8 @@ async fn page(
         results: (!lines.is_empty()).then(|| figures::draw_results(&f, &reviewed.evaluated, &id, view)).flatten(),
         density: evidence::density(&f, &reviewed, m),
         scores: (lines.len() >= 3).then(|| figures::draw_scores(&f, &reviewed.evaluated, &id, view)).flatten(),
+        pairs: charts::pairs(&f, &reviewed.evaluated, &id, view),
+        zeta: charts::zeta_z(&f, &reviewed.evaluated, &id, view),
         findings: findings.map(|finding| line(&f, &round, &reviewed, &decided, finding)).collect(),
         candidates: candidate_lines(&f, &reviewed, m),
         groups: group_lines(&reviewed, m),

@@ -1,0 +1,64 @@
+# Pages of figures: matrices, pairs, precision, performance over rounds, the gallery.
+
+nav-performance = Performance
+matrix-heading = All results at a glance
+matrix-title = All results of { $code }
+matrix-measurand = Measurand
+own-matrix-title = Results of laboratory { $code }
+pairs-heading = Pairs of items
+zeta-heading = Error and reported uncertainty
+
+precision-link = Precision of the method
+precision-title = Precision of the method in { $code }
+precision-lead = The round read as a collaborative trial. No laboratory is set aside; left out is what a decision leaves out.
+precision-none = There are too few results for this analyte to say anything of precision.
+precision-level = item { $item }, mean { $mean } { $unit }
+
+performance-link = Performance over rounds
+performance-heading = Performance over rounds
+performance-lead = The published scores of your laboratory in all its rounds, whatever its code was. No other laboratory sees this page.
+performance-none = None of your rounds is published yet. Your scores appear here when the first one is.
+performance-look = Look here
+performance-look-hint = Rules of control charts hold at the newest score of these analytes. They are no class: they say where to look.
+performance-show = Show
+performance-all = All analytes
+performance-pooled-hint = All analytes together have no moving average and no rules: choose an analyte for them.
+performance-round = Round
+performance-date = Closed
+performance-of = Of
+performance-no-score = no score
+performance-other-sigma = σₚₜ is another than in the round before.
+performance-other-kind = The kind of score is another than in the round before.
+performance-corrected = Corrected: this score took the place of an earlier one.
+performance-rule-beyond = Look here: a score at or beyond 3.
+performance-rule-two = Look here: two successive scores beyond 2 on the same side.
+performance-rule-three = Look here: three of four successive scores beyond 1 on the same side.
+performance-rule-six = Look here: six scores in a row on the same side of zero.
+performance-rule-average = Look here: the moving average (λ = 0.3) is beyond three times its standard deviation.
+performance-newer = Newer rounds
+performance-earlier = Earlier rounds
+
+gallery-link = Gallery of figures
+gallery-heading = Gallery of figures
+gallery-invented = All data on this page are invented by a rule: no laboratory and no round is behind them.
+gallery-cases = Data
+gallery-one = One point
+gallery-eight = 8 laboratories
+gallery-forty = 40 laboratories
+gallery-four-hundred = 400 laboratories
+gallery-ties = Ties
+gallery-extremes = Extremes
+gallery-long-names = Long names
+gallery-copy-laboratory = { $figure }, copy of a laboratory
+gallery-copy-organiser = { $figure }, copy of the organiser
+gallery-results = Sorted results
+gallery-scores = Scores in the order of the codes
+gallery-youden = Pairs of items
+gallery-zeta = ζ against z
+gallery-overview = All results of a round
+gallery-own-overview = All results of one laboratory
+gallery-own-scores = Scores of one laboratory
+gallery-mandel-h = Mandel’s h
+gallery-mandel-k = Mandel’s k
+gallery-precision = Precision against level
+gallery-trend = Scores over rounds

@@ -1,0 +1,374 @@
+//! A laboratory's scores over its own rounds, whatever its code was (F86): for its
+//! own eyes only.
+
+use super::charts::Charted;
+use super::evaluation::{Class, score_text};
+use super::figures;
+use super::{Frame, ok};
+use crate::error::Error;
+use crate::evaluated::Evaluated;
+use crate::extract::{Person, Query};
+use crate::show;
+use crate::state::App;
+use askama::Template;
+use axum::extract::State;
+use axum::response::Response;
+use roundel_documents::figure::trend::{self, Trend, TrendRound, TrendScore};
+use roundel_documents::{Limits, Score, ScoreKind, number};
+use roundel_domain::evaluation::ScoreEntry;
+use roundel_domain::performance::{Followed, Rule, follow};
+use roundel_domain::text;
+use roundel_store::performance::{self as store, Past};
+use serde::Deserialize;
+
+/// So many rounds stand on a page.
+const ROUNDS: i64 = 12;
+
+/// Which analyte and which rounds a page shows.
+#[derive(Debug, Default, Deserialize)]
+pub struct Wanted {
+    #[serde(default)]
+    analyte: String,
+    #[serde(default)]
+    page: i64,
+}
+
+/// A score of the laboratory in one round.
+struct Own {
+    analyte: String,
+    item: String,
+    score: Score,
+    kind: ScoreKind,
+    limits: Limits,
+    text: String,
+    difference: String,
+    /// σ_pt over the assigned value, or σ_pt itself where there is none.
+    sigma: Option<f64>,
+    class: Class,
+    mark: roundel_documents::Mark,
+}
+
+/// A round with the laboratory's scores.
+struct Known {
+    code: String,
+    own_code: String,
+    date: String,
+    corrected: bool,
+    scores: Vec<Own>,
+}
+
+/// A row of the table.
+struct Line {
+    round: String,
+    href: String,
+    date: String,
+    code: String,
+    of: String,
+    score: String,
+    difference: String,
+    class: Option<Class>,
+    average: String,
+    /// Rules that ask to look here.
+    look: Vec<String>,
+    /// What is another than before.
+    remarks: Vec<String>,
+}
+
+/// An analyte with rules that hold.
+struct Look {
+    analyte: String,
+    href: String,
+    what: String,
+}
+
+/// An analyte to choose.
+struct Choice {
+    name: String,
+    chosen: bool,
+}
+
+#[derive(Template)]
+#[template(path = "results/performance.html")]
+struct PerformancePage {
+    f: Frame,
+    choices: Vec<Choice>,
+    /// The analyte that is shown; empty for all.
+    analyte: String,
+    looks: Vec<Look>,
+    chart: Option<Charted>,
+    lines: Vec<Line>,
+    newer: Option<String>,
+    earlier: Option<String>,
+}
+
+/// `GET /performance`.
+///
+/// # Errors
+///
+/// A refusal for the organiser's people, who have no rounds of their own.
+pub async fn page(State(app): State<App>, person: Person, Query(wanted): Query<Wanted>) -> Result<Response, Error> {
+    let laboratory = person.actor.may_read_own()?;
+    let f = Frame::of(&app, &person);
+    let place = wanted.page.clamp(0, 10_000);
+    let mut tx = app.db.read().await?;
+    // One more than is shown says whether there are earlier ones.
+    let mut past = store::of_laboratory(&mut tx, laboratory, place * ROUNDS, ROUNDS + 1).await?;
+    drop(tx);
+    let has_earlier = past.len() > usize::try_from(ROUNDS).unwrap_or(usize::MAX);
+    past.truncate(usize::try_from(ROUNDS).unwrap_or(usize::MAX));
+    let frame = f.clone();
+    let rounds = tokio::task::spawn_blocking(move || known(&frame, past))
+        .await
+        .map_err(|error| Error::Fault(format!("read published rounds: {error}")))??;
+    ok(&lay_out(f, rounds, &wanted.analyte, place, has_earlier))
+}
+
+/// Reads the rounds, oldest first.
+fn known(f: &Frame, past: Vec<Past>) -> Result<Vec<Known>, Error> {
+    let read = past.into_iter().rev().map(|one| {
+        let evaluated = Evaluated::of_texts(&one.package, &one.document)
+            .ok_or_else(|| Error::Fault(format!("read the evaluation of {}", one.round)))?;
+        let date = show::instant(one.closes_at(), &one.time_zone);
+        Ok(Known {
+            scores: own_scores(f, &evaluated, &one.code),
+            date: date.split(',').next().unwrap_or_default().to_owned(),
+            corrected: one.publications > 1,
+            code: one.round,
+            own_code: one.code,
+        })
+    });
+    read.collect()
+}
+
+fn own_scores(f: &Frame, evaluated: &Evaluated, code: &str) -> Vec<Own> {
+    let plans = &evaluated.package.measurands;
+    let own = plans.iter().filter_map(|plan| {
+        let entry: &ScoreEntry = evaluated.score(code, &plan.id)?;
+        let (_, outcome) = evaluated.measurand(&plan.id)?;
+        if !evaluated.may_be_shared(&plan.id) {
+            return None;
+        }
+        let kind = figures::kind_of(plan, outcome)?;
+        let assigned = outcome.assigned_value.as_ref().map(|value| value.value).filter(|value| *value != 0.0);
+        Some(Own {
+            analyte: plan.analyte.clone(),
+            item: plan.item.clone(),
+            score: figures::drawn(evaluated, entry),
+            kind,
+            limits: figures::limits(plan, kind),
+            text: score_text(evaluated, entry),
+            difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
+            sigma: outcome.sigma_pt.map(|sigma| assigned.map_or(sigma, |value| sigma / value.abs())),
+            class: Class::of(f, entry.signal),
+            mark: figures::mark(entry.signal),
+        })
+    });
+    own.collect()
+}
+
+/// A score that is read on the scale of z, with limits 2 and 3.
+fn on_scale_of_z(own: &Own) -> Option<f64> {
+    match (own.kind, own.score) {
+        (ScoreKind::Z | ScoreKind::ZPrime, Score::Value(value)) => Some(value),
+        _ => None,
+    }
+}
+
+/// An analyte's scores in the order of time, each with its round.
+fn series<'a>(rounds: &'a [Known], analyte: &str) -> Vec<(usize, &'a Own)> {
+    let key = text::key(analyte);
+    let own = rounds.iter().enumerate().flat_map(|(place, round)| round.scores.iter().map(move |own| (place, own)));
+    own.filter(|(_, own)| text::key(&own.analyte) == key).collect()
+}
+
+fn followed(series: &[(usize, &Own)]) -> Followed {
+    let scores: Vec<Option<f64>> = series.iter().map(|(_, own)| on_scale_of_z(own)).collect();
+    follow(&scores)
+}
+
+fn rule_words(f: &Frame, rules: &[Rule]) -> Vec<String> {
+    let key = |rule: &Rule| match rule {
+        Rule::Beyond => "performance-rule-beyond",
+        Rule::TwoBeyondTwo => "performance-rule-two",
+        Rule::ThreeOfFour => "performance-rule-three",
+        Rule::SixOneSide => "performance-rule-six",
+        Rule::Average => "performance-rule-average",
+    };
+    rules.iter().map(|rule| f.t(key(rule))).collect()
+}
+
+/// Whether two relative standard deviations are one, to a part in a million.
+fn same(one: Option<f64>, other: Option<f64>) -> bool {
+    match (one, other) {
+        (Some(one), Some(other)) => (one - other).abs() <= 1e-6 * one.abs().max(other.abs()),
+        (None, None) => true,
+        _ => false,
+    }
+}
+
+fn lay_out(f: Frame, rounds: Vec<Known>, analyte: &str, place: i64, has_earlier: bool) -> PerformancePage {
+    let mut names: Vec<&str> = Vec::new();
+    for own in rounds.iter().flat_map(|round| &round.scores) {
+        if !names.iter().any(|name| text::key(name) == text::key(&own.analyte)) {
+            names.push(&own.analyte);
+        }
+    }
+    names.sort_by_key(|name| text::key(name));
+    let analyte = names.iter().find(|name| text::key(name) == text::key(analyte)).map(|name| (*name).to_owned());
+    let address = |analyte: &str, place: i64| {
+        let mut query = form_urlencoded::Serializer::new(String::new());
+        if !analyte.is_empty() {
+            query.append_pair("analyte", analyte);
+        }
+        if place > 0 {
+            query.append_pair("page", &place.to_string());
+        }
+        let query = query.finish();
+        if query.is_empty() { "/performance".to_owned() } else { format!("/performance?{query}") }
+    };
+    // What holds at the newest score of an analyte.
+    let looks = names.iter().filter_map(|name| {
+        let series = series(&rounds, name);
+        let rules = followed(&series).rules.pop().filter(|rules| !rules.is_empty())?;
+        let what = rule_words(&f, &rules).join(" ");
+        Some(Look { analyte: (*name).to_owned(), href: address(name, place), what })
+    });
+    let looks: Vec<Look> = looks.collect();
+    let choices =
+        names.iter().map(|name| Choice { name: (*name).to_owned(), chosen: analyte.as_deref() == Some(*name) });
+    let choices = choices.collect();
+    let shown = analyte.unwrap_or_default();
+    let (drawn, lines) = follow_rounds(&f, &rounds, &shown);
+    let chart = (!rounds.is_empty()).then(|| {
+        let figure = |width: u32| Trend { id: format!("trend-{width}"), width, ..drawn.clone() };
+        Charted::of(figure, &f.w, (trend::render, trend::caption, trend::table))
+    });
+    PerformancePage {
+        newer: (place > 0).then(|| address(&shown, place - 1)),
+        earlier: has_earlier.then(|| address(&shown, place + 1)),
+        choices,
+        analyte: shown,
+        looks,
+        chart,
+        lines,
+        f,
+    }
+}
+
+/// The figure and the table of one analyte, or of all.
+fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line>) {
+    let pooled = analyte.is_empty();
+    let series = if pooled { Vec::new() } else { series(rounds, analyte) };
+    let followed = followed(&series);
+    let mut drawn = Vec::new();
+    let mut lines = Vec::new();
+    // The last score of the same item before, to compare with.
+    let mut before: Option<&Own> = None;
+    for (place, round) in rounds.iter().enumerate() {
+        let href = |own: &Own| {
+            let item: String = form_urlencoded::byte_serialize(own.item.as_bytes()).collect();
+            format!("/rounds/{}/scores?item={item}", round.code)
+        };
+        let own: Vec<(Option<usize>, &Own)> = if pooled {
+            round.scores.iter().map(|own| (None, own)).collect()
+        } else {
+            let here = series.iter().enumerate().filter(|(_, (of, _))| *of == place);
+            here.map(|(index, (_, own))| (Some(index), *own)).collect()
+        };
+        let rules = |index: Option<usize>| index.map(|index| followed.rules[index].clone()).unwrap_or_default();
+        let last = own.iter().rev().find_map(|(index, _)| followed.averages.get((*index)?).copied().flatten());
+        let first = own.first().map(|(_, own)| *own);
+        let changed = |differs: fn(&Own, &Own) -> bool| match (before, first) {
+            (Some(before), Some(now)) if !pooled => differs(before, now),
+            _ => false,
+        };
+        let sigma_changed = changed(|before, now| !same(before.sigma, now.sigma));
+        let kind_changed = changed(|before, now| before.kind != now.kind);
+        let mut remarks = Vec::new();
+        if sigma_changed {
+            remarks.push(f.t("performance-other-sigma"));
+        }
+        if kind_changed {
+            remarks.push(f.t("performance-other-kind"));
+        }
+        if round.corrected {
+            remarks.push(f.t("performance-corrected"));
+        }
+        let of = |own: &Own| {
+            let item = f.t1("item-name", "item", &own.item);
+            if pooled { f.t2("measurand-name", "analyte", &own.analyte, "item", &own.item) } else { item }
+        };
+        let scores = own.iter().map(|(index, own)| TrendScore {
+            name: of(own),
+            // Another scale has no place among those of z.
+            score: if own.kind == ScoreKind::En { Score::Absent } else { own.score },
+            kind: own.kind,
+            mark: own.mark,
+            look: !rules(*index).is_empty(),
+            href: Some(href(own)),
+            tooltip: Some(format!(
+                "{}, {}: {} {}, {}",
+                round.code,
+                of(own),
+                own.kind.symbol(),
+                own.text,
+                own.class.word
+            )),
+        });
+        drawn.push(TrendRound {
+            name: round.code.clone(),
+            date: round.date.clone(),
+            scores: scores.collect(),
+            ewma: last,
+            sigma_changed,
+            kind_changed,
+            superseded: round.corrected,
+        });
+        if own.is_empty() {
+            lines.push(empty_line(f, round, &remarks));
+        }
+        for (at, (index, own)) in own.iter().enumerate() {
+            let average = index.and_then(|index| followed.averages[index]);
+            lines.push(Line {
+                round: round.code.clone(),
+                href: href(own),
+                date: round.date.clone(),
+                code: round.own_code.clone(),
+                of: of(own),
+                score: if own.text.is_empty() { String::new() } else { format!("{} {}", own.kind.symbol(), own.text) },
+                difference: own.difference.clone(),
+                class: Some(own.class.clone()),
+                average: average.map(|average| number::signed(average, 2)).unwrap_or_default(),
+                look: rule_words(f, &rules(*index)),
+                remarks: if at == 0 { remarks.clone() } else { Vec::new() },
+            });
+        }
+        before = own.last().map(|(_, own)| *own).or(before);
+    }
+    let limits = if pooled { None } else { series.iter().find(|(_, own)| on_scale_of_z(own).is_some()) };
+    let trend = Trend {
+        id: "trend".to_owned(),
+        name: if pooled { f.t("performance-all") } else { analyte.to_owned() },
+        limits: limits.map_or(Limits::STANDARD, |(_, own)| own.limits),
+        rounds: drawn,
+        ewma_limit: (!pooled).then_some(followed.limit),
+        width: roundel_documents::figure::WIDE,
+    };
+    (trend, lines)
+}
+
+fn empty_line(f: &Frame, round: &Known, remarks: &[String]) -> Line {
+    Line {
+        round: round.code.clone(),
+        href: format!("/rounds/{}/scores", round.code),
+        date: round.date.clone(),
+        code: round.own_code.clone(),
+        of: String::new(),
+        score: f.t("performance-no-score"),
+        difference: String::new(),
+        class: None,
+        average: String::new(),
+        look: Vec::new(),
+        remarks: remarks.to_vec(),
+    }
+}
