@@ -75,4 +75,8 @@ ids! {
     PlanId,
     /// Long work that the program does by itself.
     JobId,
+    /// What a laboratory said about open data, once.
+    ConsentId,
+    /// One release of a round's open data.
+    ReleaseId,
 }

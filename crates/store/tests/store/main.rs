@@ -15,6 +15,7 @@ mod keys;
 mod laboratories;
 mod measurand_decisions;
 mod measurands;
+mod open_data;
 mod outbox;
 mod participants;
 mod people;
