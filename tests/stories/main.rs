@@ -7,6 +7,7 @@ mod approval;
 mod bad_input;
 mod demonstration;
 mod drafts;
+mod exports;
 mod files;
 mod headers;
 mod interface;

@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 22] = [
+const FORMS: [(&str, Asks); 23] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -102,6 +102,7 @@ const FORMS: [(&str, Asks); 22] = [
     ("/rounds/{code}/proposals/{id}/undo", Asks::Enter),
     ("/rounds/{code}/requests", Asks::Submit),
     ("/rounds/{code}/cases", Asks::Submit),
+    ("/rounds/{code}/open-data/consent", Asks::Submit),
 ];
 
 #[tokio::test]

@@ -44,11 +44,10 @@ const fn planted(
 
 /// What the worklist must hold. Not here: what is refused before it is sent (X9, X22,
 /// X25), what stands on other pages (X2, X13, X14), and what is not found: X15 (too
-/// few of its uncertainties are too large), X17 (a round does not hold yet which other
-/// forms of an analyte are known), X18 (equivalents of the parent; no data show it),
-/// X19 (five analytes low do not make all of a laboratory's results lean), X20 (one
+/// few of its uncertainties are too large), X18 (equivalents of the parent; no data show
+/// it), X19 (five analytes low do not make all of a laboratory's results lean), X20 (one
 /// value is asked for, so there are no replicates).
-const PLANTED: [Planted; 15] = [
+const PLANTED: [Planted; 16] = [
     planted("X1", "whole-set-factor", &["P03"], &["a factor of 10^\u{2212}3"]),
     planted("X3", "single-factor", &["P07"], &["naproxen, item B", "consistent with a factor of 0.1"]),
     planted("X4", "possible-factor", &["P09"], &["sulfamethoxazole", "a factor of 2 is possible"]),
@@ -60,6 +59,7 @@ const PLANTED: [Planted; 15] = [
     planted("X11", "false-negative", &["P26"], &["metoprolol, item B"]),
     planted("X12", "false-positive", &["P29"], &["amisulpride, item C"]),
     planted("X16", "late", &["P19"], &[]),
+    planted("X17", "basis-ratio", &["P22"], &["ibuprofen", "(ratio 1.71)"]),
     planted("X21", "similarity", &["P20", "P21"], &["equal numbers"]),
     planted("X23", "below-own-loq", &["P28"], &[]),
     planted("Y1", "modality", &[], &["hydrochlorothiazide, item B", "2 modes"]),

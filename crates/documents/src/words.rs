@@ -26,6 +26,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("jobs.ftl", include_str!("../messages/en/jobs.ftl")),
     ("staff.ftl", include_str!("../messages/en/staff.ftl")),
     ("receipts.ftl", include_str!("../messages/en/receipts.ftl")),
+    ("exports.ftl", include_str!("../messages/en/exports.ftl")),
 ];
 
 /// Documents and figures are written in German too; pages are English.
