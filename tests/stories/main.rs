@@ -8,6 +8,7 @@ mod bad_input;
 mod certificates;
 mod demonstration;
 mod drafts;
+mod exports;
 mod files;
 mod headers;
 mod interface;

@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 24] = [
+const FORMS: [(&str, Asks); 25] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -104,6 +104,7 @@ const FORMS: [(&str, Asks); 24] = [
     ("/rounds/{code}/cases", Asks::Submit),
     ("/rounds/{code}/certificate-name", Asks::Submit),
     ("/verify", Asks::Nothing),
+    ("/rounds/{code}/open-data/consent", Asks::Submit),
 ];
 
 #[tokio::test]

@@ -43,11 +43,10 @@ const fn planted(
 }
 
 /// What the worklist must hold. Not here: what is refused before it is sent (X9, X22,
-/// X25), what stands on other pages (X2, X13), and what is not found: X17 (a round
-/// does not hold yet which other forms of an analyte are known), X18 (equivalents of
+/// X25), what stands on other pages (X2, X13), and what is not found: X18 (equivalents of
 /// the parent; no data show it), X20 (one value is asked for, so there are no
 /// replicates).
-const PLANTED: [Planted; 18] = [
+const PLANTED: [Planted; 19] = [
     planted("X1", "whole-set-factor", &["P03"], &["a factor of 10^\u{2212}3"]),
     planted("X3", "single-factor", &["P07"], &["naproxen, item B", "consistent with a factor of 0.1"]),
     planted("X4", "possible-factor", &["P09"], &["sulfamethoxazole", "a factor of 2 is possible"]),
@@ -61,6 +60,7 @@ const PLANTED: [Planted; 18] = [
     planted("X14", "zeta-beyond", &["P06"], &["a good z and ζ beyond 2"]),
     planted("X15", "one-uncertainty", &["P10"], &["the uncertainty 25 stands beside"]),
     planted("X16", "late", &["P19"], &[]),
+    planted("X17", "basis-ratio", &["P22"], &["ibuprofen", "(ratio 1.71)"]),
     planted("X19", "analyte-bias", &["P33"], &["diclofenac", "low in every item"]),
     planted("X21", "similarity", &["P20", "P21"], &["equal numbers"]),
     planted("X23", "below-own-loq", &["P28"], &[]),

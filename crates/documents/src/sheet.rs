@@ -138,12 +138,24 @@ pub(crate) fn would_be_computed(text: &str) -> bool {
 /// When the table has more rows or longer texts than a workbook can hold, or a
 /// sheet's name has signs that none may have.
 pub fn xlsx(sheet: &Sheet) -> Result<Vec<u8>, XlsxError> {
+    book(std::slice::from_ref(sheet), sheet.about.as_ref())
+}
+
+/// Tables as one workbook of the kind `.xlsx`, a sheet each, and a last sheet that
+/// says what they are.
+///
+/// # Errors
+///
+/// As [`xlsx`]; also when two tables have one name.
+pub fn book(sheets: &[Sheet], about: Option<&About>) -> Result<Vec<u8>, XlsxError> {
     let mut book = Workbook::new();
-    // A fixed date: the same table gives the same bytes.
+    // A fixed date: the same tables give the same bytes.
     let made = ExcelDateTime::from_ymd(2000, 1, 1)?;
     book.set_properties(&DocProperties::new().set_creation_datetime(&made));
-    write_table(book.add_worksheet(), sheet)?;
-    if let Some(about) = &sheet.about {
+    for sheet in sheets {
+        write_table(book.add_worksheet(), sheet)?;
+    }
+    if let Some(about) = about {
         write_about(book.add_worksheet(), about)?;
     }
     book.save_to_buffer()

@@ -32,6 +32,7 @@ const ENGLISH: &[(&str, &str)] = &[
     ("verification.ftl", include_str!("../messages/en/verification.ftl")),
     ("report.ftl", include_str!("../messages/en/report.ftl")),
     ("reports.ftl", include_str!("../messages/en/reports.ftl")),
+    ("exports.ftl", include_str!("../messages/en/exports.ftl")),
 ];
 
 /// Documents and figures are written in German too; pages are English.

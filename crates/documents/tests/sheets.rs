@@ -1,7 +1,7 @@
 //! Tables as files, read by another crate than the one that writes them.
 
 use calamine::{Data, Reader, Xlsx, open_workbook_from_rs};
-use roundel_documents::sheet::{About, Cell, Column, Sheet, csv, xlsx};
+use roundel_documents::sheet::{About, Cell, Column, Sheet, book as bound, csv, xlsx};
 use std::io::Cursor;
 
 fn sheet(rows: Vec<Vec<Cell>>) -> Sheet {
@@ -75,4 +75,24 @@ fn the_same_table_gives_the_same_bytes() {
     let rows = || vec![row("a", Cell::Number(1.0), Cell::Empty)];
 
     assert!(xlsx(&sheet(rows())).expect("a workbook") == xlsx(&sheet(rows())).expect("a workbook"));
+}
+
+#[test]
+fn several_tables_stand_in_one_workbook_with_what_they_are_said_last() {
+    let named = |name: &str, value: Cell| Sheet { name: name.to_owned(), ..sheet(vec![row("@x", value, Cell::Empty)]) };
+    let sheets = [named("results", Cell::Decimal("-0.50".to_owned())), named("scores", Cell::Number(-3.0))];
+    let about = About { name: "About".to_owned(), lines: vec!["Round R-1".to_owned()] };
+
+    let bytes = bound(&sheets, Some(&about)).expect("a workbook");
+    let mut read = book(bytes.clone());
+
+    assert_eq!(read.sheet_names(), ["results", "scores", "About"]);
+    let cell = |book: &mut Xlsx<_>, sheet: &str, column| {
+        book.worksheet_range(sheet).expect("a sheet").get_value((1, column)).cloned().expect("a cell")
+    };
+    assert_eq!(cell(&mut read, "results", 0), Data::String("@x".to_owned()));
+    assert_eq!(cell(&mut read, "results", 1), Data::Float(-0.5));
+    assert_eq!(cell(&mut read, "scores", 1), Data::Float(-3.0));
+    assert!(bound(&sheets, Some(&about)).expect("a workbook") == bytes);
+    assert!(bound(&[named("a", Cell::Empty), named("a", Cell::Empty)], None).is_err(), "one name twice");
 }

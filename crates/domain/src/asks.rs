@@ -62,6 +62,23 @@ pub struct Performance {
     pub carry_over: Option<Decimal>,
 }
 
+/// Another form of an analyte that laboratories report by mistake: a salt in place of
+/// its acid. The review looks for results that are off by its ratio; no substance is
+/// known here, so the scheme states it.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct OtherForm {
+    /// The analyte.
+    pub analyte: String,
+    /// What the form is called.
+    pub form: String,
+    /// Molar mass of the form over that of what the plan asks for.
+    pub ratio: Decimal,
+}
+
+/// The most forms that a round states.
+const MOST_FORMS: usize = 100;
+
 /// What a round asks beside results.
 #[derive(Clone, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(default, deny_unknown_fields)]
@@ -81,6 +98,9 @@ pub struct Asks {
     /// Whether every value needs its expanded uncertainty and coverage factor (F34).
     #[serde(skip_serializing_if = "std::ops::Not::not")]
     pub uncertainty: bool,
+    /// Other forms of analytes that a review looks for.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub forms: Vec<OtherForm>,
 }
 
 /// What the organiser types for it.
@@ -115,6 +135,8 @@ pub struct AsksForm {
     pub limit_carry_over: String,
     /// `yes`, or empty: every value needs its uncertainty.
     pub uncertainty: String,
+    /// Other forms of analytes, a line each: analyte; form; ratio.
+    pub forms: String,
 }
 
 fn text(number: Option<&Decimal>) -> String {
@@ -161,11 +183,13 @@ impl AsksForm {
             limit_repeatability: text(limits.repeatability.as_ref()),
             limit_carry_over: text(limits.carry_over.as_ref()),
             uncertainty: yes(asks.uncertainty),
+            forms: asks.forms.iter().map(|one| format!("{}; {}; {}\n", one.analyte, one.form, one.ratio)).collect(),
         }
     }
 
-    /// Reads the form; what is wrong goes to `errors`.
-    pub fn parse(&self, errors: &mut FieldErrors) -> Asks {
+    /// Reads the form; what is wrong goes to `errors`. Other forms are those of the
+    /// `analytes` that the round asks for.
+    pub fn parse(&self, analytes: &[&str], errors: &mut FieldErrors) -> Asks {
         let arrival = match self.arrival.trim() {
             "" => Some(Arrival::Nothing),
             word => Arrival::ALL.into_iter().find(|arrival| arrival.word() == word),
@@ -183,7 +207,48 @@ impl AsksForm {
             span,
             no_self_check: self.self_check.trim() == "off",
             uncertainty: self.uncertainty.trim() == "yes",
+            forms: self.forms(analytes, errors),
         }
+    }
+
+    fn forms(&self, analytes: &[&str], errors: &mut FieldErrors) -> Vec<OtherForm> {
+        let lines = (1..).zip(self.forms.lines()).filter(|(_, line)| !line.trim().is_empty());
+        let mut forms = Vec::new();
+        for (number, line) in lines {
+            let mut wrong = |problem: Problem| errors.push("forms", problem.with("line", number));
+            let parts: Vec<&str> = line.split(';').map(str::trim).collect();
+            let &[analyte, form, ratio] = parts.as_slice() else {
+                wrong(Problem::new("forms-parts").with("seen", shortened(line.trim())));
+                continue;
+            };
+            let wanted = crate::text::key(analyte);
+            let known = analytes.iter().find(|known| crate::text::key(known) == wanted);
+            if known.is_none() {
+                wrong(Problem::new("forms-analyte").with("seen", shortened(analyte)));
+            }
+            if form.is_empty() || form.chars().count() > crate::text::LINE || form.chars().any(char::is_control) {
+                wrong(Problem::new("forms-name").with("seen", shortened(form)).with("limit", crate::text::LINE));
+                continue;
+            }
+            let ratio = match Decimal::parse(ratio, Range::Positive) {
+                Ok(ratio) if ratio.value() != 1.0 => ratio,
+                Ok(ratio) => {
+                    wrong(Problem::new("forms-one").with("seen", ratio));
+                    continue;
+                }
+                Err(_) => {
+                    wrong(Problem::new("forms-ratio").with("seen", shortened(ratio)));
+                    continue;
+                }
+            };
+            if let Some(analyte) = known {
+                forms.push(OtherForm { analyte: (*analyte).to_owned(), form: form.to_owned(), ratio });
+            }
+        }
+        if forms.len() > MOST_FORMS {
+            errors.push("forms", Problem::new("forms-many").with("limit", MOST_FORMS));
+        }
+        forms
     }
 
     fn span(&self, errors: &mut FieldErrors) -> Option<Span> {
@@ -229,4 +294,63 @@ fn number(errors: &mut FieldErrors, field: &str, text: &str, range: Range) -> Op
         return None;
     }
     errors.keep(field, Decimal::parse(text, range).map_err(Problem::from))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const ANALYTES: [&str; 2] = ["ibuprofen", "diclofenac"];
+
+    fn parsed(forms: &str) -> (Asks, Vec<(&'static str, String)>) {
+        let mut errors = FieldErrors::new();
+        let asks = AsksForm { forms: forms.to_owned(), ..AsksForm::default() }.parse(&ANALYTES, &mut errors);
+        let line = |problem: &Problem| {
+            problem.values.iter().find(|(name, _)| *name == "line").map(|(_, line)| line.clone()).unwrap_or_default()
+        };
+        let wrong = errors.iter().map(|(_, problem)| (problem.key, line(problem))).collect();
+        (asks, wrong)
+    }
+
+    #[test]
+    fn other_forms_are_lines_of_analyte_form_and_ratio() {
+        let (asks, wrong) = parsed("Ibuprofen; lysine salt; 1.71\n\ndiclofenac;sodium salt;1,07\n");
+
+        assert!(wrong.is_empty(), "{wrong:?}");
+        let told: Vec<(&str, &str, f64)> =
+            asks.forms.iter().map(|one| (one.analyte.as_str(), one.form.as_str(), one.ratio.value())).collect();
+        assert_eq!(told, [("ibuprofen", "lysine salt", 1.71), ("diclofenac", "sodium salt", 1.07)]);
+        let again = AsksForm::of(&asks);
+        assert_eq!(again.forms, "ibuprofen; lysine salt; 1.71\ndiclofenac; sodium salt; 1.07\n");
+    }
+
+    #[test]
+    fn each_mistake_in_other_forms_is_told_with_its_line() {
+        let (asks, wrong) = parsed(
+            "ibuprofen, lysine salt, 1.71\nparacetamol; salt; 2\nibuprofen; ; 1.5\nibuprofen; salt; 0\n\
+             ibuprofen; salt; 1.0\nibuprofen; salt; -2\nibuprofen; salt; about 2\ndiclofenac; sodium salt; 1.07",
+        );
+
+        let told: Vec<(&str, &str)> = wrong.iter().map(|(key, line)| (*key, line.as_str())).collect();
+        assert_eq!(
+            told,
+            [
+                ("forms-parts", "1"),
+                ("forms-analyte", "2"),
+                ("forms-name", "3"),
+                ("forms-ratio", "4"),
+                ("forms-one", "5"),
+                ("forms-ratio", "6"),
+                ("forms-ratio", "7"),
+            ]
+        );
+        assert_eq!(asks.forms.len(), 1);
+    }
+
+    #[test]
+    fn a_round_without_other_forms_is_written_as_before_there_were_any() {
+        let text = serde_json::to_string(&Asks::default()).unwrap();
+        assert!(!text.contains("forms"), "{text}");
+        assert_eq!(serde_json::from_str::<Asks>(&text).unwrap(), Asks::default());
+    }
 }

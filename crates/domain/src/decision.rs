@@ -43,6 +43,22 @@ impl Kind {
         self != Kind::Keep
     }
 
+    /// Why a result is left out, as it is printed beside it: of one that was withdrawn
+    /// this is said first (D20).
+    ///
+    /// ```
+    /// use roundel_domain::decision::Kind;
+    ///
+    /// assert_eq!(Kind::Withdrawn.printed("Wrong bottle."), "Withdrawn by the laboratory. Wrong bottle.");
+    /// assert_eq!(Kind::Invalid.printed("The bottle leaked."), "The bottle leaked.");
+    /// ```
+    pub fn printed(self, reason: &str) -> String {
+        match self {
+            Kind::Withdrawn => format!("Withdrawn by the laboratory. {reason}"),
+            Kind::Keep | Kind::Blunder | Kind::Invalid => reason.to_owned(),
+        }
+    }
+
     /// Whether the result is scored.
     pub fn is_scored(self) -> bool {
         matches!(self, Kind::Keep | Kind::Blunder)

@@ -81,4 +81,8 @@ ids! {
     ReportId,
     /// One text that was written for a report.
     ReportTextId,
+    /// What a laboratory said about open data, once.
+    ConsentId,
+    /// One release of a round's open data.
+    ReleaseId,
 }

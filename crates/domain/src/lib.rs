@@ -26,6 +26,7 @@ pub mod ledger;
 pub mod measurand;
 pub mod methods;
 pub mod number;
+pub mod open_data;
 pub mod opening;
 pub mod package;
 pub mod performance;

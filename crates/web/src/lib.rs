@@ -2,6 +2,7 @@
 
 pub mod actions;
 pub mod api;
+pub mod archive;
 pub mod assets;
 pub mod certificate;
 pub mod clock;
@@ -13,7 +14,9 @@ pub mod extract;
 pub mod files;
 pub mod jobs;
 pub mod mail;
+pub mod open_data;
 pub mod pages;
+pub mod published;
 pub mod receipt;
 pub mod report;
 pub mod reviewed;

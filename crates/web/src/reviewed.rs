@@ -9,13 +9,14 @@ use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::state::App;
 use jiff::Timestamp;
+use roundel_domain::asks::OtherForm;
 use roundel_domain::evaluation::evaluate;
 use roundel_domain::id::RoundId;
 use roundel_domain::judgement::Topic;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::package::RoundPackage;
 use roundel_domain::result::Submission;
-use roundel_domain::review::{self, Cell, Decided, Finding, Look, Material, Set};
+use roundel_domain::review::{self, Cell, Decided, Finding, KnownForm, Look, Material, Set};
 use roundel_domain::round::Round;
 use roundel_store::results::Decision;
 use roundel_store::{Tx, measurand_decisions, participants, results, reviews};
@@ -42,6 +43,8 @@ pub struct Reviewed {
     pub evaluated: Evaluated,
     /// What is found, the most serious first.
     pub findings: Vec<Finding>,
+    /// Other forms of analytes, as the plan states them.
+    forms: Vec<KnownForm>,
 }
 
 impl Reviewed {
@@ -51,6 +54,7 @@ impl Reviewed {
         measurands: Vec<Measurand>,
         sets: Vec<Set>,
         package: RoundPackage,
+        forms: Vec<KnownForm>,
     ) -> Reviewed {
         let evaluation = evaluate(&package, ENGINE);
         let mut reviewed = Reviewed {
@@ -61,6 +65,7 @@ impl Reviewed {
             sets,
             evaluated: Evaluated::of(package, evaluation),
             findings: Vec::new(),
+            forms,
         };
         reviewed.findings = reviewed.look().findings();
         reviewed
@@ -79,7 +84,7 @@ impl Reviewed {
             package: &self.evaluated.package,
             evaluation: &self.evaluated.evaluation,
             sets: &self.sets,
-            forms: &[],
+            forms: &self.forms,
             seed: self.seed(),
         })
     }
@@ -127,7 +132,9 @@ pub async fn load(app: &App, tx: &mut Tx, round: &Round) -> Result<Arc<Reviewed>
     }
     let sets = sets(tx, round).await?;
     let (items, measurands) = (gathered.items, gathered.measurands);
-    let work = move || Reviewed::of(raw, items, measurands, sets, package);
+    let form = |one: &OtherForm| KnownForm { analyte: one.analyte.clone(), ratio: one.ratio.value() };
+    let forms = round.asks.forms.iter().map(form).collect();
+    let work = move || Reviewed::of(raw, items, measurands, sets, package, forms);
     let reviewed =
         tokio::task::spawn_blocking(work).await.map_err(|_| Error::Fault("look through a round".to_owned()))?;
     Ok(app.reviews.keep(key, reviewed))

@@ -6,9 +6,9 @@ use crate::error;
 use crate::extract::{self, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast, gallery,
-    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, people, performance, plans,
-    precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
-    score_measurand, scores, sealed, staff, tasks, trials, units, verify,
+    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, open_data, people, performance,
+    plans, precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
+    score_measurand, scores, sealed, staff, tables, tasks, trials, units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -177,6 +177,17 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/methods.xlsx", get(methods::file))
         .route("/rounds/{code}/precision", get(precision::page))
         .route("/rounds/{code}/package.json", get(publish::package))
+        .route("/rounds/{code}/files", get(tables::list))
+        .route("/rounds/{code}/own.zip", get(tables::own))
+        .route("/rounds/{code}/tables/round.xlsx", get(tables::workbook))
+        .route("/rounds/{code}/tables/results.csv", get(tables::table))
+        .route("/rounds/{code}/tables/scores.csv", get(tables::table))
+        .route("/rounds/{code}/tables/summary.csv", get(tables::table))
+        .route("/rounds/{code}/tables/plan.csv", get(tables::table))
+        .route("/rounds/{code}/tables/decisions.csv", get(tables::table))
+        .route("/rounds/{code}/open-data", get(open_data::page).post(open_data::release))
+        .route("/rounds/{code}/open-data/consent", post(open_data::consent))
+        .route("/rounds/{code}/open-data.zip", get(open_data::file))
         .route("/rounds/{code}/scores", get(scores::overview))
         .route("/rounds/{code}/scores.csv", get(files::scores))
         .route("/rounds/{code}/scores.xlsx", get(files::scores))

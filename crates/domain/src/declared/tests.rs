@@ -33,7 +33,7 @@ fn asks() -> Asks {
         ..AsksForm::suggested()
     };
     let mut errors = FieldErrors::new();
-    let asks = form.parse(&mut errors);
+    let asks = form.parse(&[], &mut errors);
     assert_eq!(errors, FieldErrors::new());
     asks
 }

@@ -16,6 +16,7 @@ mod keys;
 mod laboratories;
 mod measurand_decisions;
 mod measurands;
+mod open_data;
 mod outbox;
 mod participants;
 mod people;

@@ -21,7 +21,7 @@ use std::collections::HashSet;
 
 /// What a decision lays over a result; nothing where it is kept.
 pub(super) fn layer(kind: Kind, reason: &str) -> Option<ResultLayer> {
-    kind.excludes().then(|| ResultLayer { exclude: reason.to_owned(), scored: kind.is_scored() })
+    kind.excludes().then(|| ResultLayer { exclude: kind.printed(reason), scored: kind.is_scored() })
 }
 
 /// A decision on results as typed.

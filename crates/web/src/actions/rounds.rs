@@ -74,7 +74,9 @@ pub async fn set_asks(
     actor.may_organise()?;
     must_be_draft(tx, round).await?;
     let mut errors = FieldErrors::new();
-    let asks = form.parse(&mut errors);
+    let measurands = measurands::of_round(tx, round.id).await?;
+    let analytes: Vec<&str> = measurands.iter().map(|m| m.analyte.as_str()).collect();
+    let asks = form.parse(&analytes, &mut errors);
     errors.into_result(())?;
     if !rounds::set_asks(tx, round.id, &asks).await? {
         return Err(Error::conflict("conflict-not-draft").into());

@@ -4,6 +4,7 @@
 mod after;
 mod analytes;
 pub mod cases;
+mod consents;
 mod digits;
 mod editions;
 mod exclusions;
@@ -127,6 +128,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         report::issue(db, &staff, scenario.code, reported).await?;
         if scenario.code == "QW-1" {
             after::appeals(db, &staff, scenario, &made, &post).await?;
+            consents::release(db, &staff, scenario, &made).await?;
         }
     }
     let ends = (now + SignedDuration::from_hours(14 * 24))
@@ -365,6 +367,8 @@ fn asks(code: &str) -> AsksForm {
         span_to: "500".to_owned(),
         span_unit: "ng/L".to_owned(),
         performance: if code == "QW-4" { "yes" } else { "" }.to_owned(),
+        // X17: one laboratory reports the salt.
+        forms: if code == "QW-1" { "ibuprofen; lysine salt; 1.71" } else { "" }.to_owned(),
         ..AsksForm::suggested()
     }
 }

@@ -138,6 +138,11 @@ pub fn asks(f: &Frame, asks: &Asks) -> Vec<String> {
     if let Some(span) = &asks.span {
         said.push(f.t3("plan-asks-span", "from", &span.from, "to", &span.to, "unit", &span.unit));
     }
+    said.extend(
+        asks.forms
+            .iter()
+            .map(|one| f.t3("plan-asks-form", "analyte", &one.analyte, "form", &one.form, "ratio", &one.ratio)),
+    );
     said
 }
 

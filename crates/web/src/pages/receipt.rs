@@ -149,7 +149,7 @@ pub async fn document(State(app): State<App>, person: Person, Path(id): Path<Str
 
 /// The signed receipt with its public key and its signature; none where it is not
 /// signed.
-async fn sealed_text(tx: &mut Tx, sent: &results::Sent) -> Result<Option<String>, Error> {
+pub(super) async fn sealed_text(tx: &mut Tx, sent: &results::Sent) -> Result<Option<String>, Error> {
     let Some(seal) = sent.seal() else { return Ok(None) };
     let fault = |what: &str| Error::Fault(format!("read {what}"));
     let key = keys::by_id(tx, seal.key_id).await?.ok_or_else(|| fault("a key"))?;
