@@ -305,6 +305,6 @@ pub(super) fn decisions(source: &Source) -> Result<Vec<Decision>, Error> {
         };
         dated.push((decision.at(), decided));
     }
-    dated.sort_by(|(a, _), (b, _)| a.cmp(b));
+    dated.sort_by_key(|(at, _)| *at);
     Ok(dated.into_iter().map(|(_, decision)| decision).collect())
 }
