@@ -295,7 +295,7 @@ async fn a_laboratory_appears_by_its_code_only_from_the_next_certificate_on() {
     let round = OpenRound::new(2).await;
     round.all_send().await;
     round.close().await;
-    let path = at("/certificate-name");
+    let path = at("/name-on-certificates");
     round.laboratories[0].submit(&path, &path, &[("appear", "code")]).await.leads_to();
     round.publish().await;
 

@@ -102,7 +102,7 @@ const FORMS: [(&str, Asks); 25] = [
     ("/rounds/{code}/proposals/{id}/undo", Asks::Enter),
     ("/rounds/{code}/requests", Asks::Submit),
     ("/rounds/{code}/cases", Asks::Submit),
-    ("/rounds/{code}/certificate-name", Asks::Submit),
+    ("/rounds/{code}/name-on-certificates", Asks::Submit),
     ("/verify", Asks::Nothing),
     ("/rounds/{code}/open-data/consent", Asks::Submit),
 ];

@@ -196,7 +196,7 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/certificate.json", get(certificates::certificate_json))
         .route("/rounds/{code}/certificate-signed.json", get(certificates::certificate_signed))
         .route("/rounds/{code}/certificate-signature.bin", get(certificates::certificate_signature))
-        .route("/rounds/{code}/certificate-name", get(certificates::ask_name).post(certificates::set_name))
+        .route("/rounds/{code}/name-on-certificates", get(certificates::ask_name).post(certificates::set_name))
         .route(
             "/rounds/{code}/certificates/{lab}/withdraw",
             get(certificates::ask_withdraw).post(certificates::withdraw),

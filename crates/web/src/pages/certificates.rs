@@ -252,7 +252,7 @@ struct NamePage {
     chooses: bool,
 }
 
-/// `GET /rounds/{code}/certificate-name`: whether the laboratory's name stands on
+/// `GET /rounds/{code}/name-on-certificates`: whether the laboratory's name stands on
 /// its certificates of the round.
 ///
 /// # Errors
@@ -272,7 +272,7 @@ pub async fn ask_name(State(app): State<App>, person: Person, Path(code): Path<S
     })
 }
 
-/// `POST /rounds/{code}/certificate-name`.
+/// `POST /rounds/{code}/name-on-certificates`.
 ///
 /// # Errors
 ///
@@ -284,7 +284,7 @@ pub async fn set_name(State(app): State<App>, Path(code): Path<String>, posted: 
     let by_code = posted.fields.get("appear") == "code";
     actions::certificates::set_by_code(&mut tx, actor, &round, &participant, by_code, app.clock.now()).await?;
     tx.commit().await?;
-    Ok(go(&format!("/rounds/{code}/certificate-name"), "certificate-name-kept"))
+    Ok(go(&format!("/rounds/{code}/name-on-certificates"), "certificate-name-kept"))
 }
 
 #[derive(Template)]
