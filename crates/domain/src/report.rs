@@ -321,11 +321,10 @@ mod tests {
 
     const CODES: [&str; 3] = ["2F7K9X", "R4TNW3", "MMKKJ7"];
 
-    fn said(
-        text: &str,
-        not_applicable: &str,
-        confirmed: bool,
-    ) -> Result<(Said, Vec<String>), Vec<(String, &'static str)>> {
+    /// The keys of what is wrong, by field.
+    type Wrong = Vec<(String, &'static str)>;
+
+    fn said(text: &str, not_applicable: &str, confirmed: bool) -> Result<(Said, Vec<String>), Wrong> {
         let form = SaidForm { text: text.to_owned(), not_applicable: not_applicable.to_owned(), confirmed };
         let parsed = form.parse(CODES.into_iter());
         parsed.map_err(|errors| errors.iter().map(|(field, problem)| (field.to_owned(), problem.key)).collect())
