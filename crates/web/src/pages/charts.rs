@@ -16,6 +16,9 @@ use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::package::Reported;
 use roundel_domain::performance;
 
+/// What is said of a figure, in a language.
+type Said<T, R> = fn(&T, &Words) -> R;
+
 /// A figure at two widths, with the rows that it was drawn from.
 #[derive(Clone, Debug)]
 pub struct Charted {
@@ -43,7 +46,7 @@ impl Charted {
     pub fn of<T>(
         figure: impl Fn(u32) -> T,
         words: &Words,
-        (render, caption, table): (fn(&T, &Words) -> String, fn(&T, &Words) -> String, fn(&T, &Words) -> Table),
+        (render, caption, table): (Said<T, String>, Said<T, String>, Said<T, Table>),
     ) -> Charted {
         let (wide, narrow) = (figure(WIDE), figure(NARROW));
         Charted {
