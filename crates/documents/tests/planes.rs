@@ -266,8 +266,7 @@ fn fewer_than_three_rounds_have_points_and_no_limits() {
         let level = |node: &Node<'_, '_>| {
             node.attribute("class") == Some("figure-limit") && node.attribute("y1") == node.attribute("y2")
         };
-        let count = document.descendants().filter(level).count();
-        count
+        document.descendants().filter(level).count()
     };
     assert_eq!(limits(&figure), 4, "warning and action on both sides");
     figure.rounds.truncate(2);
