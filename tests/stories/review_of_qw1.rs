@@ -43,10 +43,10 @@ const fn planted(
 }
 
 /// What the worklist must hold. Not here: what is refused before it is sent (X9, X22,
-/// X25), what stands on other pages (X2, X13), and what is not found: X18 (equivalents of
-/// the parent; no data show it), X20 (one value is asked for, so there are no
-/// replicates).
-const PLANTED: [Planted; 19] = [
+/// X25), what stands on other pages (X2, X13; X14, whose ζ are too few for a finding before
+/// the decisions), and what is not found: X18 (equivalents of the parent; no data show
+/// it), X20 (one value is asked for, so there are no replicates).
+const PLANTED: [Planted; 18] = [
     planted("X1", "whole-set-factor", &["P03"], &["a factor of 10^\u{2212}3"]),
     planted("X3", "single-factor", &["P07"], &["naproxen, item B", "consistent with a factor of 0.1"]),
     planted("X4", "possible-factor", &["P09"], &["sulfamethoxazole", "a factor of 2 is possible"]),
@@ -57,7 +57,6 @@ const PLANTED: [Planted; 19] = [
     planted("X10", "loq-above-required", &["P13"], &[]),
     planted("X11", "false-negative", &["P26"], &["metoprolol, item B"]),
     planted("X12", "false-positive", &["P29"], &["amisulpride, item C"]),
-    planted("X14", "zeta-beyond", &["P06"], &["a good z and ζ beyond 2"]),
     planted("X15", "one-uncertainty", &["P10"], &["the uncertainty 25 stands beside"]),
     planted("X16", "late", &["P19"], &[]),
     planted("X17", "basis-ratio", &["P22"], &["ibuprofen", "(ratio 1.71)"]),

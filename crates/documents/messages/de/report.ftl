@@ -264,7 +264,7 @@ report-decisions-lead = { $count ->
     [one] Eine Entscheidung einer Person, mit ihrem Grund.
    *[other] Alle { $count } Entscheidungen von Personen, die älteste zuerst, mit ihren Gründen. Regeln, die von selbst gelten (verspätete Ergebnisse, mehrere Labore einer Organisation), stehen als Vermerke in den Tabellen der Ergebnisse.
 }
-report-decisions-of = Entscheidungen
+report-decisions-of = Alle Entscheidungen
 report-column-decision = Entscheidung
 report-decided-for = { $kind } ({ $cause })
 report-decided-keep = behalten

@@ -242,7 +242,7 @@ report-decisions-lead = { $count ->
     [one] One decision of a person, with its reason.
    *[other] All { $count } decisions of persons, oldest first, with their reasons. Rules that apply by themselves (late results, several laboratories of one organisation) are marks in the tables of results.
 }
-report-decisions-of = Decisions
+report-decisions-of = All decisions
 report-column-decision = Decision
 report-decided-for = { $kind } ({ $cause })
 report-decided-keep = kept

@@ -28,6 +28,8 @@ const CATALOGUE: &str = concat!(
     "\n",
     include_str!("../../../../documents/messages/en/staff.ftl"),
     "\n",
+    include_str!("../../../../documents/messages/en/exports.ftl"),
+    "\n",
     include_str!("../../../../documents/messages/en/people.ftl"),
     "\n",
     include_str!("../../../../documents/messages/en/reports.ftl"),
