@@ -292,7 +292,7 @@ pub async fn file(State(app): State<App>, person: Person, Path(code): Path<Strin
 ///
 /// # Errors
 ///
-/// As [`file`], but for who asks.
+/// As [`file()`], but for who asks.
 pub async fn released(app: &App, tx: &mut Tx, round: &Round) -> Result<Vec<u8>, Error> {
     let release = stored::newest(tx, round.id).await?.ok_or(Error::NotFound)?;
     let broken = || Error::Fault("read a release".to_owned());
