@@ -9,6 +9,20 @@ use std::collections::HashSet;
 use std::sync::LazyLock;
 use uuid::Uuid;
 
+/// Certificates with what became of them; what follows chooses among them.
+macro_rules! certificates {
+    ($which:literal) => {
+        concat!(
+            "SELECT c.id, c.code, c.statement, c.sha256, c.key_id, c.signature, c.issued_at, \
+             (SELECT MIN(n.published_at) FROM publications n WHERE n.round_id = p.round_id AND n.number > p.number) \
+             AS superseded_at, w.withdrawn_at \
+             FROM certificates c JOIN publications p ON p.id = c.publication_id \
+             LEFT JOIN certificate_withdrawals w ON w.certificate_id = c.id ",
+            $which
+        )
+    };
+}
+
 /// A certificate to be stored.
 #[derive(Clone, Debug)]
 pub struct NewCertificate {
@@ -144,18 +158,11 @@ pub async fn of_participant(
     participant: ParticipantId,
     number: i64,
 ) -> Result<Option<Certificate>, Error> {
-    tx.query(
-        "SELECT c.id, c.code, c.statement, c.sha256, c.key_id, c.signature, c.issued_at, \
-         (SELECT MIN(n.published_at) FROM publications n WHERE n.round_id = p.round_id AND n.number > p.number) \
-         AS superseded_at, w.withdrawn_at \
-         FROM certificates c JOIN publications p ON p.id = c.publication_id \
-         LEFT JOIN certificate_withdrawals w ON w.certificate_id = c.id \
-         WHERE c.participant_id = $1 AND p.number = $2",
-    )
-    .bind(participant.0)
-    .bind(number)
-    .optional()
-    .await
+    tx.query(certificates!("WHERE c.participant_id = $1 AND p.number = $2"))
+        .bind(participant.0)
+        .bind(number)
+        .optional()
+        .await
 }
 
 /// A certificate by the random name in its address.
@@ -164,16 +171,7 @@ pub async fn of_participant(
 ///
 /// What the driver says.
 pub async fn by_code(tx: &mut Tx, code: &str) -> Result<Option<Certificate>, Error> {
-    tx.query(
-        "SELECT c.id, c.code, c.statement, c.sha256, c.key_id, c.signature, c.issued_at, \
-         (SELECT MIN(n.published_at) FROM publications n WHERE n.round_id = p.round_id AND n.number > p.number) \
-         AS superseded_at, w.withdrawn_at \
-         FROM certificates c JOIN publications p ON p.id = c.publication_id \
-         LEFT JOIN certificate_withdrawals w ON w.certificate_id = c.id WHERE c.code = $1",
-    )
-    .bind(code)
-    .optional()
-    .await
+    tx.query(certificates!("WHERE c.code = $1")).bind(code).optional().await
 }
 
 /// A certificate by the digest of its statement.
@@ -182,16 +180,7 @@ pub async fn by_code(tx: &mut Tx, code: &str) -> Result<Option<Certificate>, Err
 ///
 /// What the driver says.
 pub async fn by_digest(tx: &mut Tx, sha256: &str) -> Result<Option<Certificate>, Error> {
-    tx.query(
-        "SELECT c.id, c.code, c.statement, c.sha256, c.key_id, c.signature, c.issued_at, \
-         (SELECT MIN(n.published_at) FROM publications n WHERE n.round_id = p.round_id AND n.number > p.number) \
-         AS superseded_at, w.withdrawn_at \
-         FROM certificates c JOIN publications p ON p.id = c.publication_id \
-         LEFT JOIN certificate_withdrawals w ON w.certificate_id = c.id WHERE c.sha256 = $1",
-    )
-    .bind(sha256)
-    .optional()
-    .await
+    tx.query(certificates!("WHERE c.sha256 = $1")).bind(sha256).optional().await
 }
 
 /// A certificate that does not stand any more.
