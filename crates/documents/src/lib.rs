@@ -7,6 +7,7 @@ mod error;
 pub mod figure;
 pub mod grid;
 pub mod mark;
+mod measure;
 pub mod number;
 mod qr;
 pub mod receipt;

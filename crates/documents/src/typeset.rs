@@ -9,7 +9,7 @@ use std::sync::{Condvar, Mutex, OnceLock, PoisonError};
 use typst::diag::{FileError, FileResult, SourceDiagnostic};
 use typst::foundations::{Bytes, Datetime, Duration, Smart};
 use typst::syntax::{FileId, RootedPath, Source, VirtualPath, VirtualRoot};
-use typst::text::{Font, FontBook};
+use typst::text::{Font, FontBook, FontVariant};
 use typst::utils::LazyHash;
 use typst::{Library, LibraryExt, World};
 use typst_layout::PagedDocument;
@@ -191,6 +191,12 @@ fn is_invisible(letter: char) -> bool {
 /// Whether a carried font has the character.
 fn covers(letter: char) -> bool {
     base().fonts.iter().any(|font| font.info().coverage.contains(u32::from(letter)))
+}
+
+/// The font of the text in a variant.
+pub(crate) fn text_font(variant: FontVariant) -> Option<Font> {
+    let place = base().book.select("libertinus serif", variant)?;
+    base().fonts.get(place).cloned()
 }
 
 /// Whether the font of the text has the character.

@@ -1,7 +1,7 @@
 //! Certificates as they are seen: text in reading order compared with kept files,
 //! the QR code read back from a picture, and the address of what is printed.
 //!
-//! `WRITE_GOLDEN=1` writes the files anew; what changed is then looked at.
+//! `ROUNDEL_GOLDEN=write` writes the files anew; what changed is then looked at.
 
 mod fixtures;
 
@@ -78,7 +78,7 @@ fn the_text_of_every_kind_in_both_languages_is_the_one_that_was_looked_at() -> T
             let pdf = render(&certificate, &words)?;
             let text = String::from_utf8(piped("pdftotext", &["-layout", "-enc", "UTF-8", "-", "-"], &pdf)?)?;
             let file = folder.join(format!("certificate-{kind}-{}.txt", words.tag()));
-            if std::env::var_os("WRITE_GOLDEN").is_some() {
+            if std::env::var("ROUNDEL_GOLDEN").is_ok_and(|word| word == "write") {
                 std::fs::write(&file, &text)?;
             }
             let kept = std::fs::read_to_string(&file)?;

@@ -2,6 +2,7 @@
 
 use super::{Certificate, Route, Row, RowNote, Table, Verdict};
 use crate::mark::{Limits, Mark, ScoreKind};
+use crate::measure::{self, Style};
 use crate::number;
 use crate::words::Words;
 use serde::Serialize;
@@ -13,6 +14,14 @@ pub(super) struct TableData {
     /// The unit of the head, where all rows share one.
     unit: Option<String>,
     k: Option<String>,
+    /// The kind of score, where all rows share one.
+    kind: Option<String>,
+    /// Widths of the columns between the first and the last, in points; empty where
+    /// they leave too little for the first, and have to be found.
+    widths: Vec<f64>,
+    /// Whether all cells of a row take one line, by rows; empty where that has to be
+    /// found.
+    one_line: Vec<bool>,
     rows: Vec<RowData>,
     notes: Vec<String>,
 }
@@ -59,13 +68,85 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
             *write(row) = text;
         }
     }
-    TableData {
+    let unit = common(table.rows.iter().map(|row| row.unit.as_str()));
+    let k = common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())).map(|k| words.numeral(k));
+    let kind = common(rows.iter().map(|row| row.kind.as_str()).filter(|kind| !kind.is_empty()));
+    let mut data = TableData {
         item: table.item.clone(),
         alt: words.with("certificate-table-alt", &[("item", &table.item)]),
-        unit: common(table.rows.iter().map(|row| row.unit.as_str())),
-        k: common(table.rows.iter().filter_map(|row| row.coverage_factor.as_deref())).map(|k| words.numeral(k)),
+        unit,
+        k,
+        kind,
+        widths: Vec::new(),
+        one_line: Vec::new(),
         rows,
         notes: notes(table, words),
+    };
+    let widths = data.widths(words);
+    let first = LINE - LAST - BETWEEN - widths.iter().map(|width| width + BETWEEN).sum::<f64>();
+    if first >= FIRST {
+        data.one_line = data.one_line(first);
+        data.widths = widths;
+    }
+    data
+}
+
+/// Sizes of the template, in points: of the text of cells and of heads, of the space
+/// between columns, of the last column, and of a line of the page.
+const CELL: f64 = 9.0;
+const HEAD: f64 = 8.5;
+const BETWEEN: f64 = 8.0;
+const LAST: f64 = 25.0 * 72.0 / 25.4;
+const LINE: f64 = 174.0 * 72.0 / 25.4;
+/// What the names of analytes need at least.
+const FIRST: f64 = 80.0;
+
+impl TableData {
+    /// The widths of the columns between the first and the last, in their order in the
+    /// template.
+    fn widths(&self, words: &Words) -> Vec<f64> {
+        let label = |key: &str| words.t(&format!("certificate-{key}"));
+        let unit = self.unit.clone().unwrap_or_default();
+        let u = self.k.as_ref().map_or_else(|| "U".to_owned(), |k| format!("U (k = {k})"));
+        let score = if self.kind.is_some() { String::new() } else { label("score") };
+        type Cell = fn(&RowData) -> &str;
+        let columns: [(bool, &[&str], Cell); 10] = [
+            (true, &[&label("reported"), &unit], |row| &row.reported),
+            (self.unit.is_none(), &[&label("unit")], |row| &row.unit),
+            (true, &[&u, &unit], |row| &row.u),
+            (self.k.is_none(), &["k"], |row| &row.k),
+            (true, &["xpt", &unit], |row| &row.x),
+            (true, &["U(xpt)", "(k = 2)"], |row| &row.ux),
+            (true, &[&label("column-route")], |row| &row.route),
+            (true, &["σpt", &unit], |row| &row.sigma),
+            (true, &[&label("column-d")], |row| &row.d),
+            (true, &[&score], |row| &row.score),
+        ];
+        let last = columns.len() - 1;
+        let shown = columns.iter().enumerate().filter(|(_, (shown, ..))| *shown);
+        shown
+            .map(|(place, (_, heads, cell))| {
+                let head = heads.iter().map(|text| measure::width(text, Style::Regular, HEAD));
+                let style = if place == last { Style::Bold } else { Style::Regular };
+                let cells = self.rows.iter().map(|row| {
+                    let kind = (place == last && self.kind.is_none()).then(|| format!("{} ", row.kind));
+                    measure::width(&kind.unwrap_or_default(), Style::Italic, CELL)
+                        + measure::width(cell(row), style, CELL)
+                });
+                (head.chain(cells).fold(0.0, f64::max) * 100.0).ceil() / 100.0
+            })
+            .collect()
+    }
+
+    /// Whether each row takes one line, where the first column is so wide.
+    fn one_line(&self, first: f64) -> Vec<bool> {
+        let fits = |row: &RowData| {
+            row.basis.is_none()
+                && row.verdict.is_none()
+                && measure::width(&row.analyte, Style::Regular, CELL) <= first
+                && measure::width(&format!("■ {}", row.class), Style::Semibold, CELL) <= LAST
+        };
+        self.rows.iter().map(fits).collect()
     }
 }
 
