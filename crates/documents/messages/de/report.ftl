@@ -91,7 +91,7 @@ report-criterion-expanded = Ausreichend nach der erweiterten Grenze
 report-criterion-none = Nicht ausreichend
 report-criterion-open = Nicht zu beurteilen
 
-report-results-lead = { $reported } von { $participants } Laboren haben Ergebnisse gesandt. Ergebnisse, U und k stehen hier so, wie sie mitgeteilt wurden, in der Reihenfolge der Codes.
+report-results-lead = { $reported } von { $participants } Laboren haben Ergebnisse gesandt. Ergebnisse, U und k stehen hier mit den Ziffern, die mitgeteilt wurden, in der Reihenfolge der Codes.
 report-results-marks = „<“: als kleiner als diese Grenze mitgeteilt. Strich: nicht mitgeteilt. ◇ fraglich, ■ nicht zufriedenstellend. Ergebnisse mit dem Vermerk verspätet, grober Fehler, ungültig, zurückgezogen oder ausgeschlossen gehen in keinen Konsens ein; verspätete und grob fehlerhafte werden bewertet. Die Bilder neben jeder Tabelle zeigen die Ergebnisse aufsteigend und die Scores in der Reihenfolge der Codes.
 report-results-of = Ergebnisse für { $measurand } in { $unit }, nach Code
 report-expressed-as = Ergebnisse angegeben als { $basis }.

@@ -91,7 +91,7 @@ report-criterion-expanded = Sufficient by the expanded limit
 report-criterion-none = Not sufficient
 report-criterion-open = Cannot be told
 
-report-results-lead = { $reported } of { $participants } laboratories sent results. Results, U and k are printed as they were reported, in the order of the codes.
+report-results-lead = { $reported } of { $participants } laboratories sent results. Results, U and k are printed with the digits that were reported, in the order of the codes.
 report-results-marks = “<”: reported as less than this limit. A dash: not reported. ◇ questionable, ■ unacceptable. Results marked late, blunder, invalid, withdrawn or excluded are in no consensus; late results and blunders are scored. The figures beside each table show the results in rising order and the scores in the order of the codes.
 report-results-of = Results of { $measurand } in { $unit }, by code
 report-expressed-as = Results are expressed as { $basis }.

@@ -78,7 +78,7 @@ fn table(maker: &Maker<'_>, measurand: &Measurand) -> Table {
 }
 
 fn cells(maker: &Maker<'_>, measurand: &Measurand, row: &Row, (mixed, own_factor): (bool, bool)) -> Vec<Cell> {
-    let typed = |text: &str| if text.is_empty() { NONE.to_owned() } else { number::typed(text) };
+    let typed = |text: &str| if text.is_empty() { NONE.to_owned() } else { maker.n(number::typed(text)) };
     let unit = if row.reported_unit.is_empty() { String::new() } else { format!(" {}", row.reported_unit) };
     let score = row.score.map_or(NONE.to_owned(), |score| {
         let limits = row.kind.map(|kind| measurand.limits_of(kind).values()).unwrap_or_default();
