@@ -35,14 +35,19 @@ impl Kept {
     async fn read(app: &App, on: &Published) -> Result<Kept, Error> {
         let installation = app.provider().ok_or(Error::NotFound)?;
         let mut tx = app.db.read().await?;
-        let record = audit::of(&mut tx, &on.round.id.to_string()).await?;
-        let published = record.iter().rev().find(|line| line.event == "round-published");
-        let kept = on.publication().map(|one| one.by.clone());
+        let authorised_by = match on.publication() {
+            Some(publication) => Some(publication.by.clone()),
+            // From before publications were kept: then the record has the name.
+            None => {
+                let record = audit::of(&mut tx, &on.round.id.to_string()).await?;
+                record.into_iter().rev().find(|line| line.event == "round-published").and_then(|line| line.actor)
+            }
+        };
         let codes = participants::item_codes(&mut tx, on.participant.id).await?;
         let label = |id| on.items.iter().find(|item| item.id == id).map(|item| item.label.clone());
         Ok(Kept {
             installation,
-            authorised_by: kept.or_else(|| published.and_then(|line| line.actor.clone())),
+            authorised_by,
             unit_codes: codes.into_iter().filter_map(|(item, code)| Some((label(item)?, code))).collect(),
             near_loq: HashSet::new(),
         })

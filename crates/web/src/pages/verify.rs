@@ -1,6 +1,7 @@
-//! Whether a certificate is genuine and still stands, for everybody. The pages say
-//! who issued it, when, its number and version, and nothing else: no laboratory and
-//! no result.
+//! Whether a certificate is genuine and still stands, for everybody. The address on a
+//! certificate answers with one word and the digest of what was signed; its number is
+//! not said, since that holds the code of a laboratory. Who brings the file reads who
+//! issued it, when, its number and version. No page names a laboratory or a result.
 
 use super::{Frame, download, render};
 use crate::actions;
@@ -35,8 +36,10 @@ struct Found {
     look: &'static str,
     title: String,
     sentence: String,
-    /// Issuer, day of issue, number and version; empty where nothing may be said.
+    /// What the certificate in hand is compared with; empty where nothing may be said.
     facts: Vec<(String, String)>,
+    /// What the facts are for.
+    note: String,
 }
 
 #[derive(Template)]
@@ -54,8 +57,8 @@ fn page(app: &App, visitor: &Visitor, status: StatusCode, found: Option<Found>) 
     Ok(response)
 }
 
-/// Issuer, day of issue, number and version.
-fn facts(f: &Frame, statement: &Statement) -> Vec<(String, String)> {
+/// Issuer, day of issue, number and version, for who has the file.
+fn facts_of_file(f: &Frame, statement: &Statement) -> Vec<(String, String)> {
     let issued = statement.issued_at.parse::<Timestamp>().map(|at| show::day(at, "UTC")).unwrap_or_default();
     vec![
         (f.t("verify-issuer"), statement.provider.name.clone()),
@@ -66,26 +69,14 @@ fn facts(f: &Frame, statement: &Statement) -> Vec<(String, String)> {
 }
 
 /// What is said of a certificate that this service issued.
-fn standing(f: &Frame, issued: &Certificate, statement: &Statement) -> Found {
+fn standing(f: &Frame, issued: &Certificate, facts: Vec<(String, String)>) -> Found {
     let day = |at: Timestamp| show::day(at, "UTC");
-    let facts = facts(f, statement);
-    match (issued.withdrawn_at(), issued.superseded_at()) {
-        (Some(at), _) => Found {
-            look: "refused",
-            title: f.t("verify-withdrawn"),
-            sentence: f.t1("verify-withdrawn-sentence", "day", day(at)),
-            facts,
-        },
-        (None, Some(at)) => Found {
-            look: "refused",
-            title: f.t("verify-superseded"),
-            sentence: f.t1("verify-superseded-sentence", "day", day(at)),
-            facts,
-        },
-        (None, None) => {
-            Found { look: "good", title: f.t("verify-authentic"), sentence: f.t("verify-authentic-sentence"), facts }
-        }
-    }
+    let (look, title, sentence) = match (issued.withdrawn_at(), issued.superseded_at()) {
+        (Some(at), _) => ("refused", "verify-withdrawn", f.t1("verify-withdrawn-sentence", "day", day(at))),
+        (None, Some(at)) => ("refused", "verify-superseded", f.t1("verify-superseded-sentence", "day", day(at))),
+        (None, None) => ("good", "verify-authentic", f.t("verify-authentic-sentence")),
+    };
+    Found { look, title: f.t(title), sentence, facts, note: String::new() }
 }
 
 /// Makes the next guess slow, after this one has waited.
@@ -108,9 +99,8 @@ pub async fn certificate(
     let f = Frame::open(&app, &visitor);
     match issued {
         Some(issued) => {
-            let statement = Statement::parse(&issued.statement);
-            let statement = statement.map_err(|_| Error::Fault("read a certificate".to_owned()))?;
-            let found = standing(&f, &issued, &statement);
+            let digest = vec![(f.t("verify-digest"), issued.sha256.clone())];
+            let found = Found { note: f.t("verify-digest-why"), ..standing(&f, &issued, digest) };
             page(&app, &visitor, StatusCode::OK, Some(found))
         }
         None => {
@@ -122,7 +112,7 @@ pub async fn certificate(
 }
 
 fn refused(f: &Frame, title: &str, sentence: String) -> Found {
-    Found { look: "refused", title: f.t(title), sentence, facts: Vec::new() }
+    Found { look: "refused", title: f.t(title), sentence, facts: Vec::new(), note: String::new() }
 }
 
 /// `GET /verify`: a form to check a file.
@@ -153,7 +143,7 @@ pub async fn check(State(app): State<App>, visitor: Visitor, upload: OpenUpload)
     if let (Verdict::Authentic, Some(statement)) = (&checked.verdict, &checked.statement) {
         let issued = certificates::by_digest(&mut app.db.read().await?, &checked.sha256).await?;
         let found = match issued {
-            Some(issued) => standing(&f, &issued, statement),
+            Some(issued) => standing(&f, &issued, facts_of_file(&f, statement)),
             // Signed with a key of ours, and not by this service.
             None => refused(&f, "verify-not-kept", f.t("verify-not-kept-sentence")),
         };
