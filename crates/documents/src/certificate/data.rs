@@ -196,16 +196,33 @@ fn item_line(item: &super::Item, words: &Words) -> String {
     }
 }
 
-/// What was not reported, and that this is no failure.
+/// What was not reported, and that this is no failure: a line for each reason and set
+/// of items, with all the analytes that it holds for.
 fn all_not_reported(certificate: &Certificate, words: &Words) -> Vec<String> {
-    let lines = certificate.not_reported.iter().map(|missing| not_reported(missing, words));
-    let all: Vec<String> = lines.collect();
-    if all.is_empty() { all } else { all.into_iter().chain([words.t("certificate-not-analysed")]).collect() }
-}
-
-fn not_reported(missing: &super::NotReported, words: &Words) -> String {
-    let key = if missing.reason.is_empty() { "certificate-missing-no-reason" } else { "certificate-missing" };
-    words.with(key, &[("analyte", &missing.analyte), ("item", &missing.item), ("reason", &missing.reason)])
+    type Of<'a> = (&'a str, Vec<&'a str>);
+    let mut analytes: Vec<(&str, Of<'_>)> = Vec::new();
+    for missing in &certificate.not_reported {
+        let same = |(analyte, (reason, _)): &&mut (&str, Of<'_>)| {
+            *analyte == missing.analyte.as_str() && *reason == missing.reason.as_str()
+        };
+        match analytes.iter_mut().find(same) {
+            Some((_, (_, items))) => items.push(&missing.item),
+            None => analytes.push((&missing.analyte, (&missing.reason, vec![&missing.item]))),
+        }
+    }
+    let mut lines: Vec<(Of<'_>, Vec<&str>)> = Vec::new();
+    for (analyte, of) in analytes {
+        match lines.iter_mut().find(|(known, _)| *known == of) {
+            Some((_, together)) => together.push(analyte),
+            None => lines.push((of, vec![analyte])),
+        }
+    }
+    let last = (!lines.is_empty()).then(|| words.t("certificate-not-analysed"));
+    let said = lines.into_iter().map(|((reason, items), analytes)| {
+        let key = if reason.is_empty() { "certificate-missing-no-reason" } else { "certificate-missing" };
+        words.with(key, &[("analyte", &analytes.join(", ")), ("item", &items.join(", ")), ("reason", reason)])
+    });
+    said.chain(last).collect()
 }
 
 fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {

@@ -96,7 +96,7 @@ pub(super) fn table_data(certificate: &Certificate, table: &Table, words: &Words
 const CELL: f64 = 9.0;
 const HEAD: f64 = 8.5;
 const BETWEEN: f64 = 8.0;
-const LAST: f64 = 25.0 * 72.0 / 25.4;
+const LAST: f64 = 30.0 * 72.0 / 25.4;
 const LINE: f64 = 174.0 * 72.0 / 25.4;
 /// What the names of analytes need at least.
 const FIRST: f64 = 80.0;
