@@ -1,8 +1,8 @@
 //! Long work, done by the program itself part by part.
 //!
 //! A job is taken in one short transaction ([`jobs::claim`]) and held for a limited
-//! time. Each part is made outside any transaction and kept in a short one, which also
-//! holds the job longer; it fails when a person has stopped the job, or another copy of
+//! time. Parts are made outside any transaction, documents on all cores, and kept in a
+//! short one, which also holds the job longer; it fails when a person has stopped the job, or another copy of
 //! the program has taken it over. Whoever dies leaves a job that is due again when its
 //! time is over, with the parts that are done: the next one goes on after them.
 
@@ -17,6 +17,7 @@ use crate::state::App;
 use jiff::{SignedDuration, Timestamp};
 use roundel_store::jobs::{self, Job, Kind};
 use std::collections::BTreeSet;
+use std::num::NonZero;
 use std::time::Duration;
 use tokio::sync::watch;
 
@@ -79,6 +80,9 @@ async fn take(app: &App) -> Result<Option<Held>, Error> {
     }
 }
 
+/// A part that is made: its name and its content.
+type Made = (String, Vec<u8>);
+
 /// What a job of each kind is made of.
 enum Plan {
     Evaluation(evaluation::Plan),
@@ -104,11 +108,25 @@ impl Plan {
         }
     }
 
-    /// Makes a part: its name and its content.
-    async fn part(&mut self, app: &App, part: i64) -> Result<(String, Vec<u8>), Error> {
+    /// How many parts are made at a time.
+    fn together(&self) -> usize {
         match self {
-            Plan::Evaluation(plan) => plan.part(app, part).await,
-            Plan::Certificates(plan) => plan.part(app, part).await,
+            Plan::Evaluation(_) => 1,
+            Plan::Certificates(_) => std::thread::available_parallelism().map_or(1, NonZero::get),
+        }
+    }
+
+    /// Makes parts, at most [`Plan::together`], in their order.
+    async fn make(&mut self, app: &App, parts: &[i64]) -> Result<Vec<Made>, Error> {
+        match self {
+            Plan::Evaluation(plan) => {
+                let mut made = Vec::with_capacity(parts.len());
+                for part in parts {
+                    made.push(plan.part(app, *part).await?);
+                }
+                Ok(made)
+            }
+            Plan::Certificates(plan) => plan.make(app, parts).await,
         }
     }
 }
@@ -130,21 +148,25 @@ impl Held {
     async fn parts(&mut self, app: &App, most: usize, stop: &impl Fn() -> bool) -> Result<usize, Error> {
         let (mut plan, done) = Plan::of(app, &self.job).await?;
         let mut made = 0;
-        for part in (0..plan.parts()).filter(|part| !done.contains(part)) {
+        let due: Vec<i64> = (0..plan.parts()).filter(|part| !done.contains(part)).collect();
+        for parts in due.chunks(plan.together()) {
             if made == most || stop() {
                 return Ok(made);
             }
-            let (name, content) = plan.part(app, part).await?;
+            let parts = &parts[..parts.len().min(most - made)];
+            let contents = plan.make(app, parts).await?;
             let mut tx = app.db.write().await?;
             let now = app.clock.now();
+            made += parts.len();
             if !jobs::renew(&mut tx, self.job.id, self.until, now + LEASE, plan.parts()).await? {
                 // Stopped by a person, or taken over.
-                return Ok(made + 1);
+                return Ok(made);
             }
-            jobs::keep_part(&mut tx, self.job.id, part, &name, &content, now).await?;
+            for (part, (name, content)) in parts.iter().zip(contents) {
+                jobs::keep_part(&mut tx, self.job.id, *part, &name, &content, now).await?;
+            }
             tx.commit().await?;
             self.until = now + LEASE;
-            made += 1;
         }
         if made == most || stop() {
             return Ok(made);

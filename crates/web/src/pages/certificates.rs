@@ -102,6 +102,7 @@ fn certificate_name(on: &Published) -> String {
 /// name of its file and its bytes.
 pub(crate) async fn certificate_bytes(app: &App, on: Published, words: Words) -> Result<(String, Vec<u8>), Error> {
     let f = Frame { w: words, ..Frame::open(app, &Visitor::default()) };
+    let began = std::time::Instant::now();
     let at = on.at().ok_or(Error::NotFound)?;
     let issued = actions::certificates::of(app, &on).await?;
     let kept = Kept::read(app, &on).await?;
@@ -127,10 +128,12 @@ pub(crate) async fn certificate_bytes(app: &App, on: Published, words: Words) ->
     let certificate = printed::of(&f, &basis, &statement, signature.as_ref(), standing);
     let language = if words == Words::English { String::new() } else { format!("-{}", words.tag()) };
     let name = format!("{}{language}.pdf", certificate_name(&on));
+    let read = began.elapsed();
     let pdf = tokio::task::spawn_blocking(move || document::render(&certificate, &words))
         .await
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?;
+    tracing::debug!(read = ?read, set = ?(began.elapsed() - read), "made the certificate {name}");
     Ok((name, pdf))
 }
 

@@ -1,6 +1,7 @@
 //! The certificates of all laboratories of a published round: which evaluation they
 //! are of first, then one a part.
 
+use super::Made;
 use crate::error::Error;
 use crate::pages::certificates::certificate_bytes;
 use crate::pages::scores::published_by;
@@ -10,6 +11,7 @@ use roundel_store::jobs::{self, Job};
 use roundel_store::participants::{self, Participant};
 use roundel_store::rounds;
 use std::io::{Cursor, Write};
+use tokio::task::JoinHandle;
 use zip::write::SimpleFileOptions;
 use zip::{CompressionMethod, ZipWriter};
 
@@ -42,17 +44,36 @@ impl Plan {
         1 + i64::try_from(self.participants.len()).unwrap_or_default()
     }
 
-    pub(super) async fn part(&self, app: &App, part: i64) -> Result<(String, Vec<u8>), Error> {
-        let participant = usize::try_from(part - 1).ok().and_then(|place| self.participants.get(place));
-        let Some(participant) = participant else {
-            return Ok(("evaluation".to_owned(), self.evaluation.clone().into_bytes()));
-        };
-        let on = {
-            let mut tx = app.db.read().await?;
-            published_by(app, &mut tx, self.round.clone(), participant.clone()).await?
-        };
-        certificate_bytes(app, on, app.words).await
+    /// Makes parts side by side.
+    pub(super) async fn make(&self, app: &App, parts: &[i64]) -> Result<Vec<Made>, Error> {
+        let making = parts.iter().map(|part| {
+            let participant = usize::try_from(part - 1).ok().and_then(|place| self.participants.get(place));
+            match participant {
+                None => {
+                    let evaluation = self.evaluation.clone().into_bytes();
+                    tokio::spawn(async move { Ok(("evaluation".to_owned(), evaluation)) })
+                }
+                Some(participant) => {
+                    let (app, round, participant) = (app.clone(), self.round.clone(), participant.clone());
+                    tokio::spawn(async move { certificate(&app, round, participant).await })
+                }
+            }
+        });
+        let making: Vec<JoinHandle<Result<Made, Error>>> = making.collect();
+        let mut made = Vec::with_capacity(making.len());
+        for one in making {
+            made.push(one.await.map_err(|_| Error::Fault("make a certificate".to_owned()))??);
+        }
+        Ok(made)
     }
+}
+
+async fn certificate(app: &App, round: Round, participant: Participant) -> Result<Made, Error> {
+    let on = {
+        let mut tx = app.db.read().await?;
+        published_by(app, &mut tx, round, participant).await?
+    };
+    certificate_bytes(app, on, app.words).await
 }
 
 /// All certificates of a job as one archive. They are compressed already, so they are
