@@ -4,38 +4,17 @@
 //! `ROUNDEL_GOLDEN=write` writes the files anew; what changed is then looked at.
 
 mod fixtures;
+#[path = "fixtures/reading.rs"]
+mod reading;
 
 use fixtures::certificate;
+use reading::has;
 use roundel_documents::certificate::*;
 use roundel_documents::words::Words;
 use std::error::Error;
-use std::io::Write;
-use std::path::Path;
-use std::process::{Command, Stdio};
+use std::process::Command;
 
 type Test = Result<(), Box<dyn Error>>;
-
-/// Whether a program is there; where nothing may be left out it must be.
-fn has(program: &str) -> bool {
-    let found = Command::new(program).arg("-v").stdout(Stdio::null()).stderr(Stdio::null()).status().is_ok();
-    assert!(found || std::env::var_os("ROUNDEL_TEST_ALL").is_none(), "{program} is not there");
-    if !found {
-        eprintln!("left out: what needs {program}");
-    }
-    found
-}
-
-/// What a program makes of a PDF.
-fn piped(program: &str, arguments: &[&str], pdf: &[u8]) -> Result<Vec<u8>, Box<dyn Error>> {
-    let mut child = Command::new(program).args(arguments).stdin(Stdio::piped()).stdout(Stdio::piped()).spawn()?;
-    let mut input = child.stdin.take().ok_or("it is piped")?;
-    let bytes = pdf.to_vec();
-    let feeding = std::thread::spawn(move || input.write_all(&bytes));
-    let output = child.wait_with_output()?;
-    feeding.join().map_err(|_| "feeding panicked")??;
-    assert!(output.status.success(), "{program} could not read the certificate");
-    Ok(output.stdout)
-}
 
 /// Every kind of certificate.
 fn kinds() -> Vec<(&'static str, Certificate)> {
@@ -68,25 +47,14 @@ fn kinds() -> Vec<(&'static str, Certificate)> {
 
 #[test]
 fn the_text_of_every_kind_in_both_languages_is_the_one_that_was_looked_at() -> Test {
-    if !has("pdftotext") {
+    if !has("pdfinfo") {
         return Ok(());
     }
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/golden");
     for (kind, mut certificate) in kinds() {
         for words in [Words::English, Words::German] {
             certificate.language = words.tag().to_owned();
-            let pdf = render(&certificate, &words)?;
-            let text = String::from_utf8(piped("pdftotext", &["-layout", "-enc", "UTF-8", "-", "-"], &pdf)?)?;
-            let file = folder.join(format!("certificate-{kind}-{}.txt", words.tag()));
-            if std::env::var("ROUNDEL_GOLDEN").is_ok_and(|word| word == "write") {
-                std::fs::write(&file, &text)?;
-            }
-            let kept = std::fs::read_to_string(&file)?;
-            // Line by line, so that a failure says where.
-            for (number, (got, expected)) in text.lines().zip(kept.lines()).enumerate() {
-                assert_eq!(got, expected, "line {} of {}", number + 1, file.display());
-            }
-            assert_eq!(text.lines().count(), kept.lines().count(), "{}", file.display());
+            let text = reading::in_order(&render(&certificate, &words)?)?;
+            reading::compare(&format!("certificate-{kind}-{}.txt", words.tag()), &text)?;
         }
     }
     Ok(())

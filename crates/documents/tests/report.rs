@@ -3,32 +3,19 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod fixtures;
+#[path = "fixtures/reading.rs"]
+mod reading;
 #[path = "fixtures/report.rs"]
 mod reports;
 
 use reports::report;
 use roundel_documents::report::{Block, Medium, Report, Status, content, render};
 use roundel_documents::words::Words;
-use std::io::Write;
-use std::path::PathBuf;
-use std::process::{Command, Stdio};
 
-/// The text of a PDF as it is laid out, by a reader of its own; none where the machine
-/// has no such program.
+/// The text of a PDF as it is laid out; none where the machine has no reader.
 fn text_of(pdf: &[u8]) -> Option<String> {
-    let mut child = Command::new("pdftotext")
-        .args(["-layout", "-", "-"])
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .ok()?;
-    let mut stdin = child.stdin.take().unwrap();
-    let bytes = pdf.to_vec();
-    let writer = std::thread::spawn(move || stdin.write_all(&bytes));
-    let output = child.wait_with_output().unwrap();
-    writer.join().unwrap().unwrap();
-    assert!(output.status.success(), "the reader failed");
-    Some(String::from_utf8(output.stdout).unwrap())
+    let read = || reading::piped("pdftotext", &["-layout", "-", "-"], pdf).expect("the reader reads it");
+    reading::has("pdftotext").then(|| String::from_utf8(read()).expect("the reader writes UTF-8"))
 }
 
 /// The text as one line of words.
@@ -36,29 +23,15 @@ fn words_of(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 
-fn golden(name: &str) -> PathBuf {
-    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/golden").join(name)
-}
-
-/// Compares with the stored text; `ROUNDEL_GOLDEN=write` stores it anew, to be read
-/// before it is kept.
-fn compare(name: &str, seen: &str) {
-    let path = golden(name);
-    if std::env::var("ROUNDEL_GOLDEN").is_ok_and(|what| what == "write") {
-        std::fs::create_dir_all(path.parent().unwrap()).unwrap();
-        std::fs::write(&path, seen).unwrap();
-    }
-    let expected = std::fs::read_to_string(&path).unwrap_or_default();
-    assert!(seen == expected, "the text of {name} changed; it is now:\n{seen}");
-}
-
 #[test]
 fn the_text_of_a_report_in_both_languages_is_as_it_was_read_and_kept() {
     let report = report(6, 3);
     for words in [Words::English, Words::German] {
         let pdf = render(&report, &words, None).unwrap();
-        let Some(text) = text_of(&pdf) else { return };
-        compare(&format!("report-{}.txt", words.tag()), &text);
+        if reading::has("pdfinfo") {
+            let text = reading::in_order(&pdf).unwrap();
+            reading::compare(&format!("report-{}.txt", words.tag()), &text).unwrap();
+        }
     }
 }
 
