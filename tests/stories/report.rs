@@ -1,11 +1,16 @@
 //! The report of a round: what is missing of it, what people write, the codes that they
 //! must not name unawares, issuing it, and reading it.
 
+use crate::support::app::TestApp;
 use crate::support::certificate::{READER, text_of};
 use crate::support::page::words;
 use crate::support::scenario::{self, CODE, LABORATORIES, MEASURANDS, OpenRound, PASSWORD, REVIEWER, STATISTICIAN, at};
+use crate::support::sink::{Mode, Sink};
 use crate::support::visitor::Visitor;
+use roundel_store::testing::{Fresh, Kind};
+use std::collections::BTreeSet;
 use std::process::Command;
+use std::time::{Duration, Instant};
 
 const HEADINGS: [&str; 10] = [
     "expectation",
@@ -20,9 +25,10 @@ const HEADINGS: [&str; 10] = [
     "recommendations",
 ];
 
-/// A closed and evaluated round with all results, and a statistician.
-async fn evaluated() -> (OpenRound, Visitor) {
-    let round = OpenRound::new(6).await;
+/// A closed and evaluated round with all results, and a statistician; mail goes to `sink`.
+async fn evaluated(sink: &Sink) -> (OpenRound, Visitor) {
+    let fresh = Fresh::new(Kind::Sqlite).await.expect("a file is always there");
+    let round = OpenRound::on(TestApp::with_mail(fresh, sink.mailer()).await, 6).await;
     round.all_send().await;
     let statistician = scenario::member(&round.app, &round.organiser, STATISTICIAN, "statistician").await;
     round.close().await;
@@ -50,7 +56,8 @@ fn has_reader() -> bool {
 
 #[tokio::test]
 async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_laboratory_reads_it() {
-    let (round, statistician) = evaluated().await;
+    let sink = Sink::start(Mode::Accept).await;
+    let (round, statistician) = evaluated(&sink).await;
     let path = at("/report");
 
     // Before publication: the staff sees what is missing, laboratories see nothing.
@@ -157,7 +164,12 @@ async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_labora
     assert!(refused.text("#status").contains("There is a final report already"), "{}", refused.text("#status"));
     let refused = issue(&round.organiser, "corrected", " ").await.expect(422).page();
     assert!(refused.has("#reason-error"));
+    let named = format!("A comment named laboratory {}.", code.to_lowercase());
+    let refused = issue(&round.organiser, "corrected", &named).await.expect(422).page();
+    assert!(refused.text("#reason-error").contains(&code), "a reason goes out by mail: {}", refused.text("main"));
+    assert!(!laboratory.page(&at("")).await.has(".corrected"), "nothing was issued");
     issue(&round.organiser, "corrected", "A comment named a laboratory.").await.leads_to();
+    is_told(&round, &sink, &code).await;
     let page = laboratory.page(&path).await;
     assert!(page.text("article.report").contains("replaces QT-1-R, version 2. Reason: A comment named a laboratory."));
     let old = laboratory.page(&at("/report/read?version=2")).await;
@@ -182,6 +194,41 @@ async fn an_organiser_fills_what_is_missing_issues_the_final_report_and_a_labora
     laboratory.get(&at("/report/read?version=4")).await.expect(404);
     assert!(!laboratory.page(&path).await.text("main").contains("Version 4"));
     round.app.end().await;
+}
+
+/// Everybody who had version 2 is told that version 3 took its place, with the reason.
+async fn is_told(round: &OpenRound, sink: &Sink, code: &str) {
+    for laboratory in &round.laboratories {
+        let notice = laboratory.page(&at("")).await.text(".corrected");
+        assert!(notice.contains("Version 3 of the report took the place of version 2"), "{notice}");
+        assert!(notice.contains("Reason: A comment named a laboratory."), "{notice}");
+        assert!(notice.contains("No assigned value and no class changed."), "{notice}");
+    }
+    let gate = round.organiser.page(&at("/report")).await.text("ul.versions");
+    let all = LABORATORIES.len();
+    assert!(gate.contains(&format!("{all} laboratories were told on the page of the round and by {all} messages")));
+    let until = Instant::now() + Duration::from_secs(20);
+    let mails = loop {
+        let mails: Vec<_> =
+            sink.mails().into_iter().filter(|m| m.header("Subject").contains("corrected report")).collect();
+        if mails.len() >= all {
+            break mails;
+        }
+        assert!(Instant::now() < until, "{} of {all} messages", mails.len());
+        tokio::time::sleep(Duration::from_millis(20)).await;
+    };
+    let recipients: BTreeSet<String> = mails.iter().flat_map(|mail| mail.recipients.clone()).collect();
+    assert_eq!((recipients.len(), mails.len()), (all, all), "one message to each");
+    for mail in mails {
+        let text = mail.text();
+        assert!(text.contains("Version 3 takes the place of version 2"), "{text}");
+        assert!(text.contains("Reason: A comment named a laboratory.") && text.contains(&at("/report")), "{text}");
+        assert!(!text.contains(code), "{text}");
+    }
+    // The signed list of what does not stand any more has the old one's digest.
+    let old = round.laboratories[0].page(&at("/report/read?version=2")).await.text("article.report > p.hint code.hash");
+    let notices = round.app.visitor().get("/notices.json").await.expect(200).text();
+    assert!(old.len() == 64 && notices.contains(&old), "{old} in {notices}");
 }
 
 #[tokio::test]

@@ -19,6 +19,8 @@ pub enum Kind {
     Publication,
     /// That published scores were corrected.
     Correction,
+    /// That a corrected report took the place of the one before.
+    ReportCorrection,
     /// The link with which a colleague makes an account.
     Colleague,
     /// That a question was answered to all.
@@ -40,6 +42,7 @@ impl Kind {
             Kind::Receipt => "receipt",
             Kind::Publication => "publication",
             Kind::Correction => "correction",
+            Kind::ReportCorrection => "report-correction",
             Kind::Colleague => "colleague",
             Kind::Answer => "answer",
             Kind::Withdrawal => "withdrawal",
@@ -64,6 +67,7 @@ impl TryFrom<String> for Kind {
             Kind::Receipt,
             Kind::Publication,
             Kind::Correction,
+            Kind::ReportCorrection,
             Kind::Colleague,
             Kind::Answer,
             Kind::Withdrawal,

@@ -5,7 +5,7 @@
 use crate::row::{Micros, corrupt};
 use crate::{Error, Tx};
 use jiff::Timestamp;
-use roundel_domain::id::{ReportId, ReportTextId, RoundId, UserId};
+use roundel_domain::id::{ParticipantId, ReportId, ReportTextId, RoundId, UserId};
 use roundel_domain::report::{Heading, Said, Status};
 
 /// A text to be stored.
@@ -119,6 +119,8 @@ pub struct NewReport<'a> {
     pub replaces: Option<i64>,
     /// Why it replaces it; empty for others.
     pub reason: &'a str,
+    /// What it changed of that, as JSON; of a corrected one only.
+    pub changed: Option<&'a str>,
     /// Its content, `roundel-report/1`.
     pub document: &'a str,
     /// SHA-256 of the content.
@@ -139,8 +141,9 @@ pub struct NewReport<'a> {
 pub async fn insert(tx: &mut Tx, new: &NewReport<'_>) -> Result<(), Error> {
     tx.query(
         "INSERT INTO reports (id, round_id, version, publication_id, status, replaces_id, reason, document, sha256, \
-         issued_at, issued_by) VALUES ($1, $2, $3, (SELECT id FROM publications WHERE round_id = $2 AND number = $4), \
-         $5, (SELECT id FROM reports WHERE round_id = $2 AND version = $6), $7, $8, $9, $10, $11)",
+         issued_at, issued_by, changed) VALUES ($1, $2, $3, \
+         (SELECT id FROM publications WHERE round_id = $2 AND number = $4), \
+         $5, (SELECT id FROM reports WHERE round_id = $2 AND version = $6), $7, $8, $9, $10, $11, $12)",
     )
     .bind(new.id.0)
     .bind(new.round.0)
@@ -153,9 +156,124 @@ pub async fn insert(tx: &mut Tx, new: &NewReport<'_>) -> Result<(), Error> {
     .bind(new.sha256)
     .bind(new.at.as_microsecond())
     .bind(new.by.0)
+    .bind(new.changed)
     .execute()
     .await?;
     Ok(())
+}
+
+/// Keeps who is told that a report took the place of another: participants, each with
+/// the number of messages that were written to it.
+///
+/// # Errors
+///
+/// [`Error::Exists`] for a participant that was told of it before.
+pub async fn insert_notices(tx: &mut Tx, report: ReportId, told: &[(ParticipantId, i64)]) -> Result<(), Error> {
+    for (participant, messages) in told {
+        tx.query("INSERT INTO report_notices (report_id, participant_id, messages) VALUES ($1, $2, $3)")
+            .bind(report.0)
+            .bind(participant.0)
+            .bind(*messages)
+            .execute()
+            .await?;
+    }
+    Ok(())
+}
+
+/// What a participant is told of a report that took the place of one that it had.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Notice {
+    /// The report's version.
+    pub version: i64,
+    /// The version that it replaces.
+    pub replaces: i64,
+    /// Why.
+    pub reason: String,
+    /// What it changed, as JSON; none where that was not kept.
+    pub changed: Option<String>,
+    #[sqlx(try_from = "i64")]
+    issued_at: Micros,
+}
+
+impl Notice {
+    /// When it was issued.
+    pub fn at(&self) -> Timestamp {
+        self.issued_at.0
+    }
+}
+
+/// What a participant is told of its round's reports, the newest first.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn notices(tx: &mut Tx, participant: ParticipantId) -> Result<Vec<Notice>, Error> {
+    tx.query(
+        "SELECT r.version, o.version AS replaces, r.reason, r.changed, r.issued_at FROM report_notices n \
+         JOIN reports r ON r.id = n.report_id JOIN reports o ON o.id = r.replaces_id \
+         WHERE n.participant_id = $1 ORDER BY r.version DESC",
+    )
+    .bind(participant.0)
+    .all()
+    .await
+}
+
+/// How many laboratories were told of a report, and by how many messages.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, sqlx::FromRow)]
+pub struct Told {
+    /// The report's version.
+    pub version: i64,
+    /// Laboratories.
+    pub laboratories: i64,
+    /// Messages.
+    pub messages: i64,
+}
+
+/// Who was told of the reports of a round, by report.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn told(tx: &mut Tx, round: RoundId) -> Result<Vec<Told>, Error> {
+    tx.query(
+        "SELECT r.version, count(*) AS laboratories, CAST(sum(n.messages) AS BIGINT) AS messages \
+         FROM report_notices n JOIN reports r ON r.id = n.report_id \
+         WHERE r.round_id = $1 GROUP BY r.version ORDER BY r.version",
+    )
+    .bind(round.0)
+    .all()
+    .await
+}
+
+/// A report that does not stand any more.
+#[derive(Clone, Debug, sqlx::FromRow)]
+pub struct Superseded {
+    /// SHA-256 of its content.
+    pub sha256: String,
+    #[sqlx(try_from = "i64")]
+    since: Micros,
+}
+
+impl Superseded {
+    /// When another took its place.
+    pub fn since(&self) -> Timestamp {
+        self.since.0
+    }
+}
+
+/// All reports whose place another took, by digest: in no order that says of which
+/// round they are.
+///
+/// # Errors
+///
+/// What the driver says.
+pub async fn superseded(tx: &mut Tx) -> Result<Vec<Superseded>, Error> {
+    tx.query(
+        "SELECT o.sha256, MIN(r.issued_at) AS since FROM reports r JOIN reports o ON o.id = r.replaces_id \
+         GROUP BY o.sha256 ORDER BY o.sha256",
+    )
+    .all()
+    .await
 }
 
 /// A report without its content.

@@ -8,6 +8,7 @@ use crate::actions::accounts::INVITATION_OPEN;
 use crate::clock;
 use crate::show;
 use jiff::Timestamp;
+use roundel_documents::report::Changed;
 use roundel_documents::words::Words;
 use roundel_domain::id::{LaboratoryId, MessageId};
 use roundel_domain::round::{Intake, Round};
@@ -46,6 +47,19 @@ pub struct To<'a> {
     pub email: &'a str,
     /// The person's name; empty for an invitation.
     pub name: &'a str,
+}
+
+/// What is told of a corrected report.
+#[derive(Clone, Copy, Debug)]
+pub struct Corrected<'a> {
+    /// The report's version.
+    pub version: i64,
+    /// The version that it replaces.
+    pub replaces: i64,
+    /// Why, without a code of a laboratory.
+    pub reason: &'a str,
+    /// Measurands whose assigned value or classes are not as they were.
+    pub changed: &'a [Changed],
 }
 
 /// What the receipt of a sending says.
@@ -195,6 +209,38 @@ impl Post {
         letterhead.queue(tx, Kind::Correction, Some(round), to, &text, now).await
     }
 
+    /// Queues the news that a corrected report took the place of the one before, with
+    /// the reason and the measurands that changed. Their numbers stand in the report.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn report_correction(
+        &self,
+        tx: &mut Tx,
+        round: &Round,
+        to: To<'_>,
+        corrected: Corrected<'_>,
+        now: Timestamp,
+    ) -> Result<(), Error> {
+        let Some(letterhead) = &self.letterhead else { return Ok(()) };
+        let link = letterhead.link(&format!("/rounds/{}/report", round.code));
+        let (version, replaces) = (corrected.version.to_string(), corrected.replaces.to_string());
+        let text = letterhead.text(
+            "mail-body-report-correction",
+            Some(round),
+            to,
+            &[
+                ("version", &version),
+                ("replaces", &replaces),
+                ("reason", &plain(corrected.reason)),
+                ("changed", &changes(corrected.changed)),
+                ("link", &link),
+            ],
+        );
+        letterhead.queue(tx, Kind::ReportCorrection, Some(round), to, &text, now).await
+    }
+
     /// Queues an invitation of a person by a colleague of the same laboratory.
     ///
     /// # Errors
@@ -293,6 +339,28 @@ impl Post {
     }
 }
 
+/// So many measurands are named in a message.
+const NAMED: usize = 20;
+
+/// A line for each measurand that changed, without a number of it.
+fn changes(changed: &[Changed]) -> String {
+    let words = Words::English;
+    let line = |one: &Changed| {
+        let key = match (one.before == one.after, one.classes) {
+            (true, _) => "mail-report-classes",
+            (false, 0) => "mail-report-value",
+            (false, _) => "mail-report-both",
+        };
+        let measurand = plain(&one.measurand);
+        words.with(key, &[("measurand", &measurand), ("count", &one.classes.to_string())])
+    };
+    let mut lines: Vec<String> = changed.iter().take(NAMED).map(line).collect();
+    if changed.len() > NAMED {
+        lines.push(words.with("mail-report-more", &[("count", &(changed.len() - NAMED).to_string())]));
+    }
+    if lines.is_empty() { words.t("mail-report-nothing") } else { lines.join("\n") }
+}
+
 fn yes(is: bool) -> &'static str {
     if is { "yes" } else { "no" }
 }
@@ -337,6 +405,7 @@ impl Letterhead {
             Kind::Receipt => "mail-subject-receipt",
             Kind::Publication => "mail-subject-publication",
             Kind::Correction => "mail-subject-correction",
+            Kind::ReportCorrection => "mail-subject-report-correction",
             Kind::Colleague => "mail-subject-colleague",
             Kind::Answer => "mail-subject-answer",
             Kind::Withdrawal => "mail-subject-withdrawal",

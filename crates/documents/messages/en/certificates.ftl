@@ -32,7 +32,7 @@ verify-file-hint = The PDF or the JSON file, as it was downloaded.
 verify-file-button = Check
 verify-offline = In a PDF the attached statement is signed, not the printed page: to compare the two, read the attached JSON file, or let “roundel verify” print it. That and openssl work without this service.
 verify-keys-link = Keys, and how to check without this service
-verify-notices-link = Certificates that do not stand any more (notices.json)
+verify-notices-link = Certificates and reports that do not stand any more (notices.json)
 
 keys-purpose = Receipts, certificates and the list of notices are signed with it.
 keys-ends = Signs until at the latest

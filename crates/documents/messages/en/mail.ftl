@@ -76,6 +76,35 @@ mail-body-correction =
 
     { $link }
 message-kind-correction = Correction
+mail-subject-report-correction = { $provider }: corrected report on { $title }
+mail-body-report-correction =
+    Dear { $name },
+
+    the report on round { $code }, { $title }, has been corrected. Version { $version } takes the place of version { $replaces }, which { $laboratory } had; that one stays readable and is marked as superseded.
+
+    Reason: { $reason }
+
+    What changed:
+    { $changed }
+
+    The numbers before and after stand in the corrected report:
+
+    { $link }
+mail-report-value = - { $measurand }: the assigned value
+mail-report-classes = - { $measurand }: { $count ->
+    [one] the class of one result
+   *[other] the classes of { $count } results
+}
+mail-report-both = - { $measurand }: the assigned value, and { $count ->
+    [one] the class of one result
+   *[other] the classes of { $count } results
+}
+mail-report-more = - and { $count ->
+    [one] one measurand more
+   *[other] { $count } measurands more
+}
+mail-report-nothing = - no assigned value and no class
+message-kind-report-correction = Corrected report
 mail-body-deadline =
     Dear { $name },
 

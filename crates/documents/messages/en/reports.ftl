@@ -56,8 +56,21 @@ reports-issue-final-hint = For the laboratories of the round. It cannot be edite
 reports-issue-corrected = Corrected
 reports-issue-corrected-hint = Takes the place of the report that holds now, which stays readable with the mark “superseded”.
 reports-reason = Why it is corrected
-reports-reason-hint = One or two sentences. They are printed in the report.
+reports-reason-hint = One or two sentences, without codes. They are printed in the report and go to all laboratories of the round, with what changed.
 reports-reason-was = Reason: { $reason }
+reports-told = { $laboratories ->
+    [one] One laboratory was told
+   *[other] { $laboratories } laboratories were told
+}{ $messages ->
+    [0] {" "}on the page of the round; no mail was set up.
+    [one] {" "}on the page of the round and by one message.
+   *[other] {" "}on the page of the round and by { $messages } messages.
+}
+reports-notice-heading = Report corrected
+reports-notice = Version { $version } of the report took the place of version { $replaces } on { $at }.
+reports-notice-nothing = No assigned value and no class changed.
+reports-notice-new = Report, version { $version }
+reports-notice-old = Version { $version }, superseded
 reports-issue-button = Issue the report
 reports-organiser-issues = The organiser issues reports.
 reports-issued = Issued reports
@@ -132,4 +145,5 @@ report-incomplete = { $count ->
     [one] A final report cannot be issued yet: one thing is missing.
    *[other] A final report cannot be issued yet: { $count } things are missing.
 }
+report-reason-codes = The reason goes to all laboratories by mail and must name none of them: { $codes }. Say it without codes.
 report-issued-meanwhile = Another report was issued at the same time. Look at the list and try again.

@@ -1,7 +1,7 @@
 //! From a report to its parts in one language.
 
 use super::block::{Block, Cell, Column, Content, Fact, Medium, Section, Table};
-use super::{Report, Status, checks, lists, measurand, overview};
+use super::{Changed, Report, Status, checks, lists, measurand, overview};
 use crate::number;
 use crate::words::Words;
 use serde::Serialize;
@@ -131,23 +131,30 @@ fn lead(maker: &Maker<'_>, superseded_by: Option<i64>) -> Vec<String> {
         let values =
             [("number", maker.report.number.as_str()), ("version", version.as_str()), ("reason", &replaces.reason)];
         lead.push(maker.with("replaces", &values));
-        let value = |value: Option<f64>| maker.significant(value, 4);
-        for changed in &replaces.changed {
-            let (before, after) = (value(changed.before), value(changed.after));
-            let classes = changed.classes.to_string();
-            lead.push(maker.with(
-                "replaces-value",
-                &[
-                    ("measurand", &changed.measurand),
-                    ("before", &before),
-                    ("after", &after),
-                    ("unit", &changed.unit),
-                    ("classes", &classes),
-                ],
-            ));
-        }
+        lead.extend(changes(&replaces.changed, maker.words));
     }
     lead
+}
+
+/// What a corrected report changed, a sentence for each measurand.
+pub fn changes(changed: &[Changed], words: &Words) -> Vec<String> {
+    let value = |value: Option<f64>| match value {
+        Some(value) => words.numeral(number::significant(value, 4)),
+        None => NONE.to_owned(),
+    };
+    let sentence = |changed: &Changed| {
+        words.with(
+            "report-replaces-value",
+            &[
+                ("measurand", &changed.measurand),
+                ("before", &value(changed.before)),
+                ("after", &value(changed.after)),
+                ("unit", &changed.unit),
+                ("classes", &changed.classes.to_string()),
+            ],
+        )
+    };
+    changed.iter().map(sentence).collect()
 }
 
 fn sections(maker: &Maker<'_>) -> Vec<Section> {

@@ -14,7 +14,7 @@ mod measurand;
 mod overview;
 
 pub use block::{Block, Cell, Column, Content, Drawn, Fact, Medium, Section, Table};
-pub use content::{content, content_of_item};
+pub use content::{changes, content, content_of_item};
 pub use data::{
     Amendment, Assigned, Authorised, Budget, Class, Decision, Evidence, Group, Groups, GroupsOf, Homogeneity, Item,
     Kind, Measurand, Note, PlanOf, Provider, Row, Rule, Sheet, SigmaRule, Stability, Text,

@@ -140,6 +140,7 @@ fn notices(key: &SecretKey, superseded: &[&str], withdrawn: &[&str]) -> String {
         key_id: key.public().id(),
         superseded: since(superseded),
         withdrawn: since(withdrawn),
+        superseded_reports: BTreeMap::new(),
     };
     let text = canonical::text(&notices);
     envelope::seal(NOTICES, &text, key.public(), &key.sign(text.as_bytes()))

@@ -70,8 +70,8 @@ impl KeyList {
 #[error("it is not of the kind that is asked for")]
 pub struct Unusable;
 
-/// Which certificates do not stand any more, by the digest of their statements:
-/// nobody learns whose they are.
+/// Which certificates and reports do not stand any more, by the digest of their
+/// statements or contents: nobody learns whose they are.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Notices {
@@ -85,6 +85,10 @@ pub struct Notices {
     pub superseded: BTreeMap<String, Timestamp>,
     /// Certificates that were withdrawn, with the time.
     pub withdrawn: BTreeMap<String, Timestamp>,
+    /// Reports of rounds that a corrected one took the place of, by the digest of
+    /// their content, with the time.
+    #[serde(skip_serializing_if = "BTreeMap::is_empty", default)]
+    pub superseded_reports: BTreeMap<String, Timestamp>,
 }
 
 impl Notices {

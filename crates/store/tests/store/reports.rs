@@ -56,6 +56,7 @@ fn report(round: RoundId, by: UserId, version: i64, status: Status) -> NewReport
         status,
         replaces: None,
         reason: "",
+        changed: None,
         document: "{\"n\":1}",
         sha256: "cc",
         at: at("11:00"),
@@ -221,4 +222,54 @@ async fn units_are_counted_with_those_that_took_the_place_of_another() {
         assert_eq!(shown, [("A", 40, 1), ("B", 30, 0)]);
     })
     .await;
+}
+
+#[tokio::test]
+async fn everybody_who_had_a_report_is_told_of_the_one_that_took_its_place() {
+    on_both(async |db| {
+        let (round, person) = published(&db).await;
+        let one = participant(&db, round, laboratory(&db, "One").await, "AAA").await;
+        let other = participant(&db, round, laboratory(&db, "Other").await, "BBB").await;
+        let outside = participant(&db, round_of(&db).await, laboratory(&db, "Outside").await, "CCC").await;
+        let first = NewReport { sha256: "c1", ..report(round, person, 1, Status::Final) };
+        let corrected = |version, replaces, sha256, time| NewReport {
+            replaces: Some(replaces),
+            reason: "A factor.",
+            changed: Some("[]"),
+            sha256,
+            at: at(time),
+            ..report(round, person, version, Status::Corrected)
+        };
+        let (second, third) = (corrected(2, 1, "c2", "12:00"), corrected(3, 2, "b3", "13:00"));
+        write(&db, async |tx| {
+            for new in [first, second, third] {
+                reports::insert(tx, &new).await.unwrap();
+            }
+            reports::insert_notices(tx, second.id, &[(one, 2), (other, 1)]).await.unwrap();
+            reports::insert_notices(tx, third.id, &[(one, 0), (other, 0)]).await.unwrap();
+        })
+        .await;
+
+        let mut tx = db.read().await.unwrap();
+        let read = reports::notices(&mut tx, one).await.unwrap();
+        let shown: Vec<_> =
+            read.iter().map(|n| (n.version, n.replaces, n.reason.as_str(), n.changed.as_deref(), n.at())).collect();
+        assert_eq!(shown, [(3, 2, "A factor.", Some("[]"), at("13:00")), (2, 1, "A factor.", Some("[]"), at("12:00"))]);
+        assert!(reports::notices(&mut tx, outside).await.unwrap().is_empty());
+        let told = |version, laboratories, messages| reports::Told { version, laboratories, messages };
+        assert_eq!(reports::told(&mut tx, round).await.unwrap(), [told(2, 2, 3), told(3, 2, 0)]);
+        let superseded = reports::superseded(&mut tx).await.unwrap();
+        let superseded: Vec<_> = superseded.iter().map(|one| (one.sha256.as_str(), one.since())).collect();
+        assert_eq!(superseded, [("c1", at("12:00")), ("c2", at("13:00"))]);
+        drop(tx);
+
+        let mut tx = db.write().await.unwrap();
+        let again = reports::insert_notices(&mut tx, second.id, &[(one, 1)]).await;
+        assert!(matches!(again, Err(Error::Exists)), "{again:?}");
+    })
+    .await;
+}
+
+async fn round_of(db: &Db) -> RoundId {
+    round(db, "R-2").await
 }

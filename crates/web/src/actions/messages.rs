@@ -3,12 +3,12 @@
 
 use super::{Refused, field, record};
 use crate::error::Error;
-use crate::mail::{Post, Receipt, To};
+use crate::mail::{Corrected, Post, Receipt, To};
 use crate::show;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
 use roundel_domain::field::Problem;
-use roundel_domain::id::{LaboratoryId, MessageId};
+use roundel_domain::id::{LaboratoryId, MessageId, ParticipantId};
 use roundel_domain::round::{Intake, Round};
 use roundel_store::accounts::Contact;
 use roundel_store::outbox::{self, Kind};
@@ -295,6 +295,35 @@ pub(super) async fn withdrawal(
         post.withdrawal(tx, round, of_person(&contact, name), (what, reason), now).await?;
     }
     Ok(())
+}
+
+/// Queues the news of a corrected report for everybody who had the one that it
+/// replaces: all of every laboratory of the round; for a laboratory without an account
+/// to its address. The participants, each with the number of messages to it: all are
+/// told by a page, also where no mail is set up.
+pub(super) async fn report_correction(
+    tx: &mut Tx,
+    round: &Round,
+    corrected: Corrected<'_>,
+    post: &Post,
+    now: Timestamp,
+) -> Result<Vec<(ParticipantId, i64)>, Error> {
+    let contacts = accounts::of_round(tx, round.id).await?;
+    let mut told = Vec::new();
+    for part in participants::of_round(tx, round.id).await? {
+        let own: Vec<&Contact> = contacts.iter().filter(|contact| contact.laboratory == part.laboratory).collect();
+        for contact in &own {
+            post.report_correction(tx, round, of_person(contact, &part.name), corrected, now).await?;
+        }
+        if own.is_empty() {
+            let (email, name) = (&part.email, &part.name);
+            let to = To { laboratory: part.laboratory, laboratory_name: name, email, name };
+            post.report_correction(tx, round, to, corrected, now).await?;
+        }
+        let messages = if post.is_set_up() { own.len().max(1) as i64 } else { 0 };
+        told.push((part.id, messages));
+    }
+    Ok(told)
 }
 
 /// Queues a message again that was given up.

@@ -1,8 +1,9 @@
 //! The report of a round: what people write for it, and issuing it.
 
-use super::{Refused, approval, field, record};
+use super::{Refused, approval, field, messages, record};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
+use crate::mail::{Corrected, Post};
 use crate::report::{gather, identified};
 use crate::{clock, secret};
 use jiff::Timestamp;
@@ -10,7 +11,7 @@ use roundel_documents::report::{Replaces, Report};
 use roundel_domain::access::Actor;
 use roundel_domain::field::{FieldErrors, Problem};
 use roundel_domain::id::{ReportId, ReportTextId};
-use roundel_domain::report::{Heading, SaidForm, Status, may_issue};
+use roundel_domain::report::{Heading, SaidForm, Status, codes_in, may_issue};
 use roundel_domain::round::Round;
 use roundel_domain::text;
 use roundel_store::reports::{self, Head, NewReport, NewText};
@@ -65,25 +66,37 @@ pub fn holding(heads: &[Head]) -> Result<Option<&Head>, Error> {
     Ok(None)
 }
 
+/// What the organiser asks for.
+#[derive(Clone, Copy, Debug)]
+pub struct Issue<'a> {
+    /// The status of the report.
+    pub status: Status,
+    /// Why it is corrected, as typed; empty for others.
+    pub reason: &'a str,
+}
+
 /// Issues a report of an evaluation; its version. The evaluation is the published one,
 /// or the newest before publication and while a correction is open. `stale` where decisions were made
 /// that the evaluation does not hold. A final report is never edited: after it comes a
-/// corrected one, with a reason, in its place.
+/// corrected one, with a reason, in its place, and all laboratories of the round, who
+/// had the old one, are told in the same transaction.
 ///
 /// # Errors
 ///
 /// A status that is not the next step, or something that is missing of what a final
-/// report must have; a missing reason; a conflict when another report was issued at
+/// report must have; a missing reason, or one that names a laboratory's code, since it
+/// goes out by mail; a conflict when another report was issued at
 /// the same time.
 pub async fn issue(
     tx: &mut Tx,
     actor: &Actor,
     round: &Round,
     (evaluated, stale): (&Evaluated, bool),
-    status: Status,
-    reason: &str,
+    asked: Issue<'_>,
+    post: &Post,
     now: Timestamp,
 ) -> Result<i64, Refused> {
+    let status = asked.status;
     actor.may_issue_reports()?;
     if round.state.closed_at().is_none() || !rounds::hold(tx, round.id, &round.state).await? {
         return Err(Error::conflict("conflict-not-closed").into());
@@ -95,7 +108,15 @@ pub async fn issue(
     may_issue(status, round.is_published(), correcting, before.is_some(), &gathered.lines)
         .map_err(|problem| field("status", problem))?;
     let mut errors = FieldErrors::new();
-    let reason = if status == Status::Corrected { text::reason(&mut errors, "reason", reason) } else { String::new() };
+    let mut reason = String::new();
+    if status == Status::Corrected {
+        reason = text::reason(&mut errors, "reason", asked.reason);
+        let all = participants::of_round(tx, round.id).await?;
+        let found = codes_in(&reason, all.iter().map(|participant| participant.code.as_str()));
+        if !found.is_empty() {
+            errors.push("reason", Problem::new("report-reason-codes").with("codes", found.join(", ")));
+        }
+    }
     errors.into_result(())?;
     let version = heads.first().map_or(1, |newest| newest.version + 1);
     let mut report = identified(gathered.report, status, version, now);
@@ -112,14 +133,18 @@ pub async fn issue(
         report.replaces = Some(Replaces { version: replaced, reason: reason.clone(), changed });
     }
     let document = report.to_json().map_err(|error| unreadable(&error))?;
+    let changed = report.replaces.as_ref().map(|replaces| serde_json::to_string(&replaces.changed)).transpose();
+    let changed = changed.map_err(|error| Error::Fault(format!("write what a report changed: {error}")))?;
+    let id = ReportId(clock::new_id());
     let new = NewReport {
-        id: ReportId(clock::new_id()),
+        id,
         round: round.id,
         version,
         publication: report.publication,
         status,
         replaces,
         reason: &reason,
+        changed: changed.as_deref(),
         document: &document,
         sha256: &secret::sha256(&document),
         at: now,
@@ -128,6 +153,11 @@ pub async fn issue(
     match reports::insert(tx, &new).await {
         Err(roundel_store::Error::Exists) => return Err(field("status", Problem::new("report-issued-meanwhile"))),
         stored => stored?,
+    }
+    if let Some(replaced) = &report.replaces {
+        let told = Corrected { version, replaces: replaced.version, reason: &reason, changed: &replaced.changed };
+        let told = messages::report_correction(tx, round, told, post, now).await?;
+        reports::insert_notices(tx, id, &told).await?;
     }
     record(tx, actor, "report-issued", round, &format!("{version}, {}", status.word()), now).await?;
     Ok(version)

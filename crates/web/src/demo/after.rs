@@ -178,6 +178,6 @@ async fn correct(
     let published = later(8 * 24);
     release(&mut tx, staff, &on, evaluated, "Released as corrected after review.", post, published).await?;
     tx.commit().await?;
-    report::correct(db, staff, scenario.code, CORRECTION, published + SignedDuration::from_hours(2)).await?;
+    report::correct(db, staff, scenario.code, CORRECTION, post, published + SignedDuration::from_hours(2)).await?;
     Ok(published)
 }

@@ -125,7 +125,7 @@ pub async fn fill(db: &Db, now: Timestamp, public_url: &str) -> Result<Vec<Accou
         let closed = close(db, &staff, scenario, instant(dates.closes)).await?;
         finish(db, &staff, scenario, closed, &post).await?;
         let reported = closed + SignedDuration::from_hours(18 * 24 + 4);
-        report::issue(db, &staff, scenario.code, reported).await?;
+        report::issue(db, &staff, scenario.code, &post, reported).await?;
         if scenario.code == "QW-1" {
             after::appeals(db, &staff, scenario, &made, &post).await?;
             consents::release(db, &staff, scenario, &made).await?;

@@ -1,9 +1,10 @@
 //! The comments on each round of the demonstration, and its final report.
 
 use super::{Staff, fault};
-use crate::actions::reports;
+use crate::actions::reports::{self, Issue};
 use crate::error::Error;
 use crate::evaluated::Evaluated;
+use crate::mail::Post;
 use jiff::Timestamp;
 use roundel_domain::report::{Heading, SaidForm, Status};
 use roundel_store::{Db, rounds};
@@ -105,7 +106,7 @@ const LATER: Comments = [
 
 /// The reviewer and the statistician write the comments, and the organiser issues the
 /// final report of a published round.
-pub(super) async fn issue(db: &Db, staff: &Staff, code: &str, at: Timestamp) -> Result<(), Error> {
+pub(super) async fn issue(db: &Db, staff: &Staff, code: &str, post: &Post, at: Timestamp) -> Result<(), Error> {
     let comments = if code == "QW-1" { &FIRST } else { &LATER };
     let mut tx = db.write().await?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
@@ -116,19 +117,25 @@ pub(super) async fn issue(db: &Db, staff: &Staff, code: &str, at: Timestamp) -> 
     }
     let (_, evaluation) = round.state.published().ok_or(Error::NotFound)?;
     let evaluated = Evaluated::load(&mut tx, evaluation).await?;
-    reports::issue(&mut tx, &staff.organiser, &round, (&evaluated, false), Status::Final, "", at)
-        .await
-        .map_err(fault)?;
+    let (asked, basis) = (Issue { status: Status::Final, reason: "" }, (&evaluated, false));
+    reports::issue(&mut tx, &staff.organiser, &round, basis, asked, post, at).await.map_err(fault)?;
     Ok(tx.commit().await?)
 }
 
 /// The organiser replaces the final report after a correction was published.
-pub(super) async fn correct(db: &Db, staff: &Staff, code: &str, reason: &str, at: Timestamp) -> Result<(), Error> {
+pub(super) async fn correct(
+    db: &Db,
+    staff: &Staff,
+    code: &str,
+    reason: &str,
+    post: &Post,
+    at: Timestamp,
+) -> Result<(), Error> {
     let mut tx = db.write().await?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
     let (_, evaluation) = round.state.published().ok_or(Error::NotFound)?;
     let evaluated = Evaluated::load(&mut tx, evaluation).await?;
-    let basis = (&evaluated, false);
-    reports::issue(&mut tx, &staff.organiser, &round, basis, Status::Corrected, reason, at).await.map_err(fault)?;
+    let (asked, basis) = (Issue { status: Status::Corrected, reason }, (&evaluated, false));
+    reports::issue(&mut tx, &staff.organiser, &round, basis, asked, post, at).await.map_err(fault)?;
     Ok(tx.commit().await?)
 }

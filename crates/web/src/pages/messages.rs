@@ -55,6 +55,7 @@ fn kind_word(f: &Frame, kind: Kind) -> String {
         Kind::Reminder => f.t("message-kind-reminder"),
         Kind::Receipt => f.t("message-kind-receipt"),
         Kind::Correction => f.t("message-kind-correction"),
+        Kind::ReportCorrection => f.t("message-kind-report-correction"),
         Kind::Publication => f.t("message-kind-publication"),
         Kind::Colleague => f.t("message-kind-colleague"),
         Kind::Answer => f.t("message-kind-answer"),

@@ -38,6 +38,7 @@ pub mod questions;
 pub mod reading;
 pub mod receipt;
 pub mod report;
+pub mod report_notices;
 pub mod report_texts;
 pub mod review;
 pub mod rounds;

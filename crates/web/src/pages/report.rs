@@ -20,7 +20,7 @@ use roundel_domain::report::{
 };
 use roundel_domain::round::Round;
 use roundel_store::Tx;
-use roundel_store::reports::{self, Head};
+use roundel_store::reports::{self, Head, Told};
 use serde::Deserialize;
 
 /// A content with how it stands.
@@ -51,6 +51,8 @@ struct IssuedLine {
     by: String,
     reason: String,
     superseded: String,
+    /// Who was told of it; empty for one that replaces none, and for laboratories.
+    told: String,
 }
 
 struct Choice {
@@ -137,9 +139,14 @@ fn heading_lines(f: &Frame, gathered: &Gathered) -> Vec<HeadingLine> {
     Heading::ALL.into_iter().map(line).collect()
 }
 
-fn issued_lines(f: &Frame, round: &Round, heads: &[Head]) -> Result<Vec<IssuedLine>, Error> {
+/// `told` says whom, and stands on pages of the staff only.
+fn issued_lines(f: &Frame, round: &Round, heads: &[Head], told: &[Told]) -> Result<Vec<IssuedLine>, Error> {
     let line = |head: &Head| {
+        let told = told.iter().find(|told| told.version == head.version);
         Ok(IssuedLine {
+            told: told
+                .map(|told| f.t2("reports-told", "laboratories", told.laboratories, "messages", told.messages))
+                .unwrap_or_default(),
             version: head.version,
             status: f.t(&format!("report-status-{}", head.status()?.word())),
             at: show::instant(head.at(), &round.time_zone),
@@ -192,7 +199,7 @@ async fn gate_page(
         missing: missing(&gathered.lines).len(),
         lines: gate_lines(&f, &round.code, &gathered),
         headings: heading_lines(&f, &gathered),
-        issued: issued_lines(&f, &round, &heads)?,
+        issued: issued_lines(&f, &round, &heads, &reports::told(tx, round.id).await?)?,
         choices: possible.iter().map(choice).collect(),
         corrected: possible.contains(&Status::Corrected),
         blocked,
@@ -245,7 +252,8 @@ pub async fn issue(State(app): State<App>, Path(code): Path<String>, posted: Pos
     let (evaluated, heads) = found.ok_or_else(|| Error::conflict("conflict-no-evaluation"))?;
     let stale = is_stale(&mut tx, &round, &heads).await?;
     let basis = (&*evaluated, stale);
-    match actions::reports::issue(&mut tx, actor, &round, basis, status, &reason, app.clock.now()).await {
+    let asked = actions::reports::Issue { status, reason: &reason };
+    match actions::reports::issue(&mut tx, actor, &round, basis, asked, &app.post(), app.clock.now()).await {
         Ok(_) => {
             tx.commit().await?;
             Ok(go(&format!("/rounds/{code}/report"), "report-issued"))
@@ -362,7 +370,7 @@ async fn read_page(app: &App, person: &Person, code: &str, asked: Asked) -> Resu
     let others: Vec<Head> = heads.into_iter().filter(|other| other.version != version).collect();
     ok(&ReportPage {
         draft: if head.is_none() { f.t("reports-draft") } else { String::new() },
-        earlier: issued_lines(&f, &round, &others)?,
+        earlier: issued_lines(&f, &round, &others, &[])?,
         sha256: head.map(|head| head.sha256).unwrap_or_default(),
         staff: person.actor.may_review().is_ok(),
         content,

@@ -2,6 +2,7 @@
 //! unit, items, method, performance, declaration.
 
 use super::reading::{self, ReadingPage};
+use super::report_notices::{self, ReportNotice};
 use super::typed::{self, Content, Field, Head, Typists, View};
 use super::{Frame, go, ok, planned, unprocessable};
 use crate::actions::results::{Own, Reading};
@@ -61,6 +62,8 @@ struct LaboratoryPage {
     enters: bool,
     /// What was withdrawn, as it is told to all.
     withdrawn: Vec<String>,
+    /// Reports that took the place of another, the newest first.
+    corrected: Vec<ReportNotice>,
     /// Requests to confirm results: all, and without an answer.
     asked: usize,
     unanswered: usize,
@@ -166,6 +169,7 @@ pub async fn laboratory_page(
     let reading = own.read(&draft.typed, now);
     let sent = results::of_participant(tx, own.participant.id).await?;
     let withdrawn = super::units::notices(&f, tx, &own.round, &own.items, &own.measurands).await?;
+    let corrected = report_notices::of(&f, tx, &own.round, own.participant.id).await?;
     let tasks = tasks(&f, &own, &draft.typed, &reading, sent.last())?;
     let mut asked = clarifications::of_round(tx, own.round.id).await?;
     asked.retain(|one| one.participant == own.participant.id);
@@ -202,6 +206,7 @@ pub async fn laboratory_page(
         sent,
         enters: person.actor.may_enter().is_ok(),
         withdrawn,
+        corrected,
         moved,
         sealed,
         f,

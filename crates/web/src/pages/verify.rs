@@ -20,7 +20,7 @@ use roundel_domain::certificate::verification::{self, NOTICES_FORMAT, Notices, V
 use roundel_domain::certificate::{Statement, canonical_text};
 use roundel_domain::seal::SecretKey;
 use roundel_store::certificates::{self, Certificate};
-use roundel_store::keys;
+use roundel_store::{keys, reports};
 use tokio::sync::Semaphore;
 
 /// Under this name tries are counted that found nothing: guessing becomes slow, and
@@ -181,8 +181,8 @@ async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
     Ok(key)
 }
 
-/// `GET /notices.json`: which certificates do not stand any more, by the digests of
-/// their statements, signed.
+/// `GET /notices.json`: which certificates and reports do not stand any more, by the
+/// digests of their statements and contents, signed.
 ///
 /// # Errors
 ///
@@ -190,13 +190,17 @@ async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
 pub async fn notices(State(app): State<App>) -> Result<Response, Error> {
     let now = app.clock.now();
     let key = signing(&app, now).await?;
-    let all = certificates::notices(&mut app.db.read().await?).await?;
+    let (all, reports) = {
+        let mut tx = app.db.read().await?;
+        (certificates::notices(&mut tx).await?, reports::superseded(&mut tx).await?)
+    };
     let notices = Notices {
         format: NOTICES_FORMAT.to_owned(),
         made_at: now,
         key_id: key.public().id(),
         superseded: all.iter().filter_map(|one| Some((one.sha256.clone(), one.superseded_at()?))).collect(),
         withdrawn: all.iter().filter_map(|one| Some((one.sha256.clone(), one.withdrawn_at()?))).collect(),
+        superseded_reports: reports.into_iter().map(|one| (one.sha256.clone(), one.since())).collect(),
     };
     let text = canonical_text(&notices);
     let sealed = envelope::seal(NOTICES, &text, key.public(), &key.sign(text.as_bytes()));
