@@ -79,7 +79,8 @@ pub struct Statement {
     pub counts: Counts,
     /// The limits that scores are read against.
     pub limits: Vec<Limits>,
-    /// The report of the round that this belongs to.
+    /// Round and publication that this belongs to: reports of the round name the
+    /// publication that they are of.
     pub report: Report,
     /// Who authorised it.
     #[serde(skip_serializing_if = "Option::is_none", default)]
@@ -392,13 +393,15 @@ pub struct Limits {
     pub action: f64,
 }
 
-/// The report of the round that a certificate belongs to.
+/// The publication of a round that a certificate belongs to. It is signed before there
+/// is a report, and reports count their versions for themselves: a report of this
+/// publication names its number.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Report {
     /// Code of the round.
     pub round: String,
-    /// Its version, which goes with the publication.
+    /// Number of the publication, from 1. It is the version of the certificate.
     pub version: i64,
 }
 

@@ -41,7 +41,7 @@ certificate-month-12 = Dezember
 certificate-day = { $day }. { $month } { $year }
 certificate-instant = { $day }, { $time } UTC
 certificate-item-dates = erhalten { $received }, untersucht { $analysed }
-certificate-report-version = { $round }, Version { $version }
+certificate-report-version = Runde { $round }, Veröffentlichung { $version }
 certificate-u-plausible = { $count ->
     [one] Eine Unsicherheit ist plausibel: nicht kleiner als die des zugewiesenen Werts und nicht größer als das 1,5-Fache der Streuung der Laboratorien.
    *[other] { $count } Unsicherheiten sind plausibel: nicht kleiner als die des zugewiesenen Werts und nicht größer als das 1,5-Fache der Streuung der Laboratorien.

@@ -41,7 +41,7 @@ certificate-month-12 = December
 certificate-day = { $day } { $month } { $year }
 certificate-instant = { $day }, { $time } UTC
 certificate-item-dates = received { $received }, analysed { $analysed }
-certificate-report-version = { $round }, version { $version }
+certificate-report-version = round { $round }, publication { $version }
 certificate-u-plausible = { $count ->
     [one] One uncertainty is plausible: not below that of the assigned value, and not above 1.5 times the spread of the laboratories.
    *[other] { $count } uncertainties are plausible: not below that of the assigned value, and not above 1.5 times the spread of the laboratories.

@@ -73,7 +73,7 @@ pub struct Certificate {
     pub consensus: bool,
     /// The figures of all scores; one, or more where limits differ.
     pub figures: Vec<OwnScores>,
-    /// Number and version of the round's report.
+    /// Round and number of the publication, as "round QW-1, publication 1".
     pub report: Option<String>,
     /// Name and function of who authorised the certificate.
     pub authorised_by: Option<String>,
