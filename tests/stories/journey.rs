@@ -162,8 +162,11 @@ fn assert_scores_of_certificate(pdf: &[u8], numbers: &[String; 12]) {
         assert!(cells.contains(&numbers[place]), "{asked:?}: {} as typed is not in {cells:?}", numbers[place]);
         // A limit L has no score, but a bound: the score was below (L − x_pt)/sigma_pt.
         let expected = format!("{:.2}", z(numbers[place].trim_start_matches('<'), asked));
-        let score = cells.iter().position(|cell| cell == "z").map(|at| cells[at + 1..].to_vec()).unwrap_or_default();
-        let printed = score.iter().find(|cell| cell.contains('.')).map(|cell| cell.trim_start_matches(['+', '<', '≤']));
+        // The score stands before the class, which is a word or begins with a mark.
+        let class =
+            |cell: &String| cell.starts_with(['■', '◇']) || cell.chars().filter(|c| c.is_alphabetic()).count() > 2;
+        let before = cells.iter().skip(1).position(class).map(|at| &cells[at]);
+        let printed = before.map(|cell| cell.trim_start_matches(['+', '<', '≤']));
         assert_eq!(printed, Some(expected.as_str()), "{asked:?}: {cells:?}");
     }
 }
