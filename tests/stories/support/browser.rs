@@ -314,8 +314,14 @@ impl Drop for Browser {
     }
 }
 
-/// A driver on a port that it chose itself.
+/// A driver on a port that it chose itself. It ends at once where somebody else took
+/// that port in the meantime; then the next one tries.
 fn start_driver() -> (Child, u16) {
+    let mut tried = std::iter::repeat_with(try_driver).take(5);
+    tried.find_map(|driver| driver).expect("chromedriver says on which port it is")
+}
+
+fn try_driver() -> Option<(Child, u16)> {
     let mut server = Command::new("chromedriver")
         .arg("--port=0")
         .stdout(Stdio::piped())
@@ -331,7 +337,7 @@ fn start_driver() -> (Child, u16) {
         let _ = server.kill();
         let _ = server.wait();
     }
-    (server, port.expect("chromedriver says on which port it is"))
+    Some((server, port?))
 }
 
 /// A file that is no longer being written.
