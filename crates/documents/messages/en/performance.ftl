@@ -10,7 +10,31 @@ zeta-heading = Error and reported uncertainty
 
 precision-link = Precision of the method
 precision-title = Precision of the method in { $code }
-precision-lead = The round read as a collaborative trial. No laboratory is set aside; left out is what a decision leaves out.
+precision-lead = The round read as a collaborative trial (ISO 5725-2). Left out is what a decision leaves out. Where each laboratory uses its own method, this is the spread of the participants, not the precision of one method.
+precision-numbers = Numbers
+precision-numbers-note = s_r repeatability, s_L between laboratories, s_R reproducibility, all as standard deviations; r = 2.8 s_r, R = 2.8 s_R; recovery against an assigned value that is not a consensus. The figures below are of all laboratories.
+precision-column-counted = Laboratories
+precision-column-mean = Mean
+precision-column-recovery = Recovery, %
+precision-all = { $count ->
+    [one] the one laboratory
+   *[other] all { $count }
+}
+precision-kept = { $count } without { $aside } set aside
+precision-tests = Tests of outlying laboratories
+precision-tests-note = In the order made: Cochran's test of the largest spread, then Grubbs' tests of one and of two means. Beyond the value at 1 % a laboratory is an outlier, set aside and the test made again, until more than 2/9 of the laboratories would be; between 5 % and 1 % it is a straggler and stays. Why a value stands out is a question to the laboratory, not to the test.
+precision-tests-none = No test could be made: they need three laboratories, Cochran's also replicates.
+precision-column-test = Test
+precision-column-statistic = Statistic
+precision-column-at = at { $percent } %
+precision-column-finding = Finding
+precision-test-cochran = Cochran
+precision-test-grubbs = Grubbs, one mean
+precision-test-grubbs-pair = Grubbs, two means
+precision-finding-none = nothing
+precision-finding-straggler = straggler, kept
+precision-finding-outlier = outlier, set aside
+precision-finding-stopped = outlier, kept: more than 2/9 would go
 precision-none = There are too few results for this analyte to say anything of precision.
 precision-level = item { $item }, mean { $mean } { $unit }
 

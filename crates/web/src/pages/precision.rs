@@ -1,5 +1,6 @@
-//! A round read as a collaborative trial, for the organiser's staff: Mandel's h and
-//! k, and precision against level, analyte by analyte (F93, F95).
+//! A round read as a collaborative trial, for the organiser's staff: precision with all
+//! laboratories and without outliers, the tests in their order, Mandel's h and k, and
+//! precision against level, analyte by analyte (F93 to F95).
 
 use super::charts::Charted;
 use super::evaluation::shown;
@@ -15,7 +16,9 @@ use roundel_documents::figure::Audience;
 use roundel_documents::figure::mandel::{self, Level, Mandel, MandelPoint, Statistic};
 use roundel_documents::figure::precision_level::{self, PrecisionLevel, PrecisionPoint};
 use roundel_documents::number;
-use roundel_domain::evaluation::precision::{self, LaboratoryStatistics, MeasurandPrecision, Outliers};
+use roundel_domain::evaluation::precision::{
+    self, Finding, LaboratoryStatistics, MeasurandPrecision, Outliers, Test, TestOutcome,
+};
 use roundel_domain::package::{Measurand, RoundPackage};
 use roundel_domain::performance::{mandel_h_lines, mandel_k_lines};
 use roundel_domain::round::Round;
@@ -35,7 +38,25 @@ struct PrecisionPage {
     round: Round,
     choices: Vec<Choice>,
     analyte: String,
+    lines: Vec<Line>,
+    tested: Vec<Tested>,
     charts: Vec<Charted>,
+}
+
+/// Precision in one item, with all laboratories or without those set aside.
+struct Line {
+    item: String,
+    laboratories: String,
+    numbers: Vec<String>,
+}
+
+/// A test of outlying laboratories.
+struct Tested {
+    item: String,
+    test: String,
+    laboratories: String,
+    numbers: [String; 3],
+    finding: String,
 }
 
 /// Which analyte a page shows.
@@ -77,9 +98,71 @@ pub async fn page(
         }
     }
     let analyte = names.iter().find(|name| **name == wanted.analyte).or(names.first()).cloned().unwrap_or_default();
-    let charts = evaluated.map(|evaluated| charts(&f, &round, &evaluated, &analyte, position)).unwrap_or_default();
+    let (mut lines, mut tested, mut drawn) = (Vec::new(), Vec::new(), Vec::new());
+    if let Some(evaluated) = evaluated {
+        let package = part(&evaluated.package, &analyte);
+        let of = |outliers| precision::evaluate(&package, outliers, &evaluated.evaluation.engine).measurands;
+        let (all, kept) = (of(Outliers::Keep), of(Outliers::SetAside));
+        for ((plan, all), kept) in package.measurands.iter().zip(&all).zip(&kept) {
+            lines.extend(lines_of(&f, plan, all, kept));
+            tested.extend(kept.tests.iter().map(|test| Tested::of(&f, plan, test)));
+        }
+        drawn = charts(&f, &round, &evaluated, (&package, &all), position);
+    }
     let choices = names.into_iter().map(|name| Choice { chosen: name == analyte, name }).collect();
-    ok(&PrecisionPage { f, round, choices, analyte, charts })
+    ok(&PrecisionPage { f, round, choices, analyte, lines, tested, charts: drawn })
+}
+
+/// Precision with all laboratories, and below it without those that are set aside,
+/// where there are any; none where there are no numbers.
+fn lines_of(f: &Frame, plan: &Measurand, all: &MeasurandPrecision, kept: &MeasurandPrecision) -> Vec<Line> {
+    if all.mean.is_none() {
+        return Vec::new();
+    }
+    let line = |of: &MeasurandPrecision, laboratories: String| Line {
+        item: f.t1("item-name", "item", &plan.item),
+        laboratories,
+        numbers: [
+            of.mean,
+            of.repeatability_sd,
+            of.between_laboratory_sd,
+            of.reproducibility_sd,
+            of.repeatability_limit,
+            of.reproducibility_limit,
+            of.recovery_percent,
+        ]
+        .map(|value| value.map_or_else(|| "–".to_owned(), |value| number::significant(value, 3)))
+        .to_vec(),
+    };
+    let aside = kept.laboratory_statistics.iter().filter(|of| of.set_aside).count();
+    let mut lines = vec![line(all, f.t1("precision-all", "count", all.laboratories))];
+    if aside > 0 {
+        lines.push(line(kept, f.t2("precision-kept", "count", kept.laboratories, "aside", aside)));
+    }
+    lines
+}
+
+impl Tested {
+    fn of(f: &Frame, plan: &Measurand, test: &TestOutcome) -> Tested {
+        let finding = match (test.stopped, test.finding) {
+            (true, _) => "precision-finding-stopped",
+            (false, Finding::None) => "precision-finding-none",
+            (false, Finding::Straggler) => "precision-finding-straggler",
+            (false, Finding::Outlier) => "precision-finding-outlier",
+        };
+        let name = match test.test {
+            Test::Cochran => "precision-test-cochran",
+            Test::Grubbs => "precision-test-grubbs",
+            Test::GrubbsPair => "precision-test-grubbs-pair",
+        };
+        Tested {
+            item: f.t1("item-name", "item", &plan.item),
+            test: f.t(name),
+            laboratories: test.participants.join(", "),
+            numbers: [test.statistic, test.critical_5, test.critical_1].map(|value| number::decimal(value, 3)),
+            finding: f.t(finding),
+        }
+    }
 }
 
 /// The part of a package that is about one analyte.
@@ -95,12 +178,11 @@ fn charts(
     f: &Frame,
     round: &Round,
     evaluated: &Evaluated,
-    analyte: &str,
+    (package, found): (&RoundPackage, &[MeasurandPrecision]),
     position: impl Fn(&Measurand) -> Option<i64>,
 ) -> Vec<Charted> {
-    let package = part(&evaluated.package, analyte);
-    let found = precision::evaluate(&package, Outliers::Keep, &evaluated.evaluation.engine);
-    let levels: Vec<(&Measurand, &MeasurandPrecision)> = package.measurands.iter().zip(&found.measurands).collect();
+    let analyte = package.measurands.first().map_or("", |plan| plan.analyte.as_str());
+    let levels: Vec<(&Measurand, &MeasurandPrecision)> = package.measurands.iter().zip(found).collect();
     let statistics = [Statistic::H, Statistic::K].into_iter().filter_map(|statistic| {
         let levels: Vec<Level> = levels.iter().filter_map(|(plan, one)| level(f, plan, one, statistic)).collect();
         let figure = |width: u32| Mandel {
