@@ -95,6 +95,30 @@ async fn a_whole_set_is_found_and_decided_on_with_its_effect_seen_before() {
 }
 
 #[tokio::test]
+async fn a_withdrawn_result_reads_withdrawn_for_its_own_laboratory_alone() {
+    let (round, codes) = closed_round().await;
+    let (owner, other) = (&round.laboratories[7], &round.laboratories[0]);
+    let on = format!("{}.1", codes[7]);
+    scenario::decide(&round.organiser, &on, "withdrawn", "withdrawn", "Wrong bottle.").await;
+    round.organiser.submit(&at("/evaluation"), &at("/evaluate"), &[]).await.leads_to();
+    scenario::approve(&round.reviewer).await;
+    scenario::publish(&round.organiser).await;
+
+    let words = |page: &crate::support::page::Page| {
+        page.texts("span.class.unscored").into_iter().filter(|word| word == "withdrawn").count()
+    };
+    assert_eq!(words(&owner.page(&at("/scores")).await), 1);
+    let one = owner.page(&at("/scores/1")).await;
+    assert_eq!(one.text("span.class.unscored"), "withdrawn");
+    assert!(one.text("main").contains("Withdrawn by the laboratory. Wrong bottle"), "{}", one.text("main"));
+    let seen = other.page(&at("/scores/1")).await.text("main");
+    assert!(seen.contains("not scored") && !seen.to_lowercase().contains("withdrawn"), "{seen}");
+    let table = owner.get(&at("/scores.csv")).await.expect(200).text();
+    assert!(table.contains(",withdrawn,"), "{table}");
+    round.app.end().await;
+}
+
+#[tokio::test]
 async fn a_finding_is_kept_with_a_reason_and_opened_again() {
     let (round, codes) = closed_round().await;
     let path = at(&format!("/review/finding?key=whole-set-factor%3A{}", codes[7]));

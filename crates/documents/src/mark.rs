@@ -39,6 +39,12 @@ impl Mark {
         words.t(self.key())
     }
 
+    /// The printed word of a result that its laboratory may have withdrawn: one that is
+    /// then not scored has a word of its own.
+    pub fn word_of(self, withdrawn: bool, words: &Words) -> String {
+        if withdrawn && self == Mark::NotScored { words.t("signal-withdrawn") } else { self.word(words) }
+    }
+
     /// Whether the result needs attention: warning or action.
     pub fn is_signal(self) -> bool {
         matches!(self, Mark::Warning | Mark::Action)

@@ -136,13 +136,19 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
     absent.route = None;
     absent.notes = vec![RowNote::Excluded("It came late.".to_owned())];
 
-    let text = text(&with_rows(vec![row(), bound, close, informed, absent]));
+    let mut withdrawn = absent.clone();
+    withdrawn.analyte = "sotalol".to_owned();
+    withdrawn.notes = vec![RowNote::Withdrawn("Withdrawn by the laboratory. Wrong bottle.".to_owned())];
+
+    let text = text(&with_rows(vec![row(), bound, close, informed, absent, withdrawn]));
 
     assert_says(&text, "carbamazepine 136 41 145.0 8.6 F 36.25 \u{2212}6.2 z \u{2212}0.25 acceptable");
     assert_says(&text, "tramadol <25 – 145.0 8.6 F 36.25 – z < \u{2212}3.31 ■ unacceptable false negative");
     assert_says(&text, "naproxen as free acid 136 41 145.0 8.6 F 36.25 \u{2212}6.2 z′ +1.998 acceptable");
     assert_says(&text, "\u{2212}0.25 information only");
     assert_says(&text, "gabapentin 136 41 – – – – – not scored");
+    assert_says(&text, "sotalol 136 41 – – – – – withdrawn");
+    assert_says(&text, "sotalol: left out of consensus and summary. Withdrawn by the laboratory. Wrong bottle.");
     assert_says(&text, "U ( k = 2) ng/L");
     assert_says(&text, "tramadol: the limit reported does not meet the required limit of quantification of 10 ng/L.");
     assert_says(&text, "metformin: Only six laboratories reported.");

@@ -178,6 +178,29 @@ fn a_corrected_report_says_what_it_replaces_and_which_values_changed() {
     assert!(lead.contains("20.00 before, 15.60 now"), "{lead}");
 }
 
+#[test]
+fn a_withdrawn_result_has_a_word_of_its_own_in_both_languages() {
+    let mut withdrawn = report(6, 3);
+    let row = &mut withdrawn.measurands[0].results[0];
+    row.code = "WITHDREW".to_owned();
+    row.class = roundel_documents::report::Class::NotScored;
+    row.marks = vec!["withdrawn".to_owned()];
+
+    for (words, said) in [(Words::English, "withdrawn"), (Words::German, "zurückgezogen")] {
+        let made = content(&withdrawn, &words, Medium::Page, None);
+        let tables = made.sections.iter().flat_map(|section| &section.blocks).filter_map(|block| match block {
+            Block::Beside { table, .. } => Some(table),
+            _ => None,
+        });
+        let rows: Vec<&str> = tables
+            .flat_map(|table| &table.rows)
+            .filter(|row| row[0].text == "WITHDREW")
+            .filter_map(|row| row.last().map(|cell| cell.text.as_str()))
+            .collect();
+        assert_eq!(rows, [said], "once, and nothing beside it");
+    }
+}
+
 /// Both languages have the same texts for reports.
 #[test]
 fn every_text_of_a_report_stands_in_both_languages() {

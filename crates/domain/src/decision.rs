@@ -19,6 +19,23 @@ pub enum Kind {
     Withdrawn,
 }
 
+/// What is said first of a result that was withdrawn.
+const WITHDRAWN: &str = "Withdrawn by the laboratory.";
+
+/// Whether a printed reason, of [`Kind::printed`], is that of a result which its
+/// laboratory withdrew. Packages and certificates carry the reason and no class of its
+/// own; people read the word.
+///
+/// ```
+/// use roundel_domain::decision::{Kind, is_withdrawal};
+///
+/// assert!(is_withdrawal(&Kind::Withdrawn.printed("Wrong bottle.")));
+/// assert!(!is_withdrawal(&Kind::Invalid.printed("Wrong bottle.")));
+/// ```
+pub fn is_withdrawal(reason: &str) -> bool {
+    reason.strip_prefix(WITHDRAWN).is_some_and(|rest| rest.is_empty() || rest.starts_with(' '))
+}
+
 impl Kind {
     /// All, in the order in which they are offered.
     pub const ALL: [Kind; 4] = [Kind::Keep, Kind::Blunder, Kind::Invalid, Kind::Withdrawn];
@@ -54,7 +71,7 @@ impl Kind {
     /// ```
     pub fn printed(self, reason: &str) -> String {
         match self {
-            Kind::Withdrawn => format!("Withdrawn by the laboratory. {reason}"),
+            Kind::Withdrawn => format!("{WITHDRAWN} {reason}"),
             Kind::Keep | Kind::Blunder | Kind::Invalid => reason.to_owned(),
         }
     }

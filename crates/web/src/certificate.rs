@@ -15,6 +15,7 @@ use roundel_documents::figure::WIDE;
 use roundel_documents::{Limits, Mark, ScoreKind, number};
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::certificate::{self as signed, Class, Kind, Missing, ResultLine, Statement, UncertaintyCheck};
+use roundel_domain::decision::is_withdrawal;
 use roundel_domain::evaluation::{Basis as ValueBasis, Detection};
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Reported, Submission};
@@ -326,7 +327,9 @@ fn notes(f: &Frame, on: &Basis<'_>, line: &ResultLine) -> Vec<RowNote> {
         .collect();
     let few = line.marks.contains(&signed::Mark::FewLaboratories);
     if let Some(reason) = line.excluded.as_ref().filter(|_| !few) {
-        notes.push(RowNote::Excluded(reason.clone()));
+        let withdrawn = line.class == Class::NotScored && is_withdrawal(reason);
+        let note = if withdrawn { RowNote::Withdrawn } else { RowNote::Excluded };
+        notes.push(note(reason.clone()));
     }
     let without = line.class == Class::InformationOnly
         || (line.class == Class::NotScored && line.assigned_value.is_none() && !few);

@@ -329,7 +329,7 @@ fn score_row(
         [entry.difference, entry.difference_percent, entry.z, entry.z_prime, entry.zeta, entry.e_n, entry.bound];
     row.extend(scores.map(Cell::number));
     row.extend([
-        Cell::text(figures::mark(entry.signal).word(&f.w)),
+        Cell::text(figures::class_word(f, entry.signal, result)),
         Cell::text(figures::detection_key(entry.detection).map(|key| f.t(key)).unwrap_or_default()),
         Cell::text(result.and_then(|result| result.exclude.clone()).unwrap_or_default()),
         Cell::text(if entry.loq_met == Some(false) { f.t("loq-not-met") } else { String::new() }),

@@ -3,6 +3,7 @@
 
 use roundel_domain::certificate::verification::{Checked, KeyList, Notices, Verdict, check};
 use roundel_domain::certificate::{Class, ResultLine, Statement, attached};
+use roundel_domain::decision::is_withdrawal;
 use std::fmt::Write as _;
 
 /// What the program ends with.
@@ -199,5 +200,6 @@ fn line_in_short(line: &ResultLine) -> String {
         let less = if score.bound { "< " } else { "" };
         let _ = write!(text, ", score {less}{:.3}", score.value);
     }
-    text + ", " + class(line.class)
+    let withdrawn = line.class == Class::NotScored && line.excluded.as_deref().is_some_and(is_withdrawal);
+    text + ", " + if withdrawn { "withdrawn" } else { class(line.class) }
 }

@@ -5,6 +5,7 @@ signal-questionable = fraglich
 signal-unacceptable = nicht zufriedenstellend
 signal-information-only = nur zur Information
 signal-not-scored = nicht bewertet
+signal-withdrawn = zurückgezogen
 
 score-z-meaning = z: die Abweichung vom zugewiesenen Wert, in Einheiten der Standardabweichung für die Eignungsbeurteilung σₚₜ.
 score-z-prime-meaning = z′: wie z, wobei die Unsicherheit des zugewiesenen Werts zu σₚₜ hinzukommt, weil sie hier nicht vernachlässigbar ist.

@@ -5,6 +5,7 @@ signal-questionable = questionable
 signal-unacceptable = unacceptable
 signal-information-only = information only
 signal-not-scored = not scored
+signal-withdrawn = withdrawn
 
 score-z-meaning = z: the difference from the assigned value, in units of the standard deviation for proficiency assessment σₚₜ.
 score-z-prime-meaning = z′: like z, with the uncertainty of the assigned value added to σₚₜ, because that uncertainty is not negligible here.

@@ -282,6 +282,8 @@ pub enum RowNote {
     NearLoq,
     /// Left out of consensus and summary, for this reason.
     Excluded(String),
+    /// Withdrawn by the laboratory, as the reason says.
+    Withdrawn(String),
     /// Why there is no class or no score.
     NoClass(String),
     /// Another remark, a whole sentence.

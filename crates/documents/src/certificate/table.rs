@@ -181,7 +181,7 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
             let text = number::score(score.value, &limits_of(certificate, score.kind).values());
             if score.bound { format!("< {text}") } else { text }
         })),
-        class: row.mark.word(words),
+        class: row.mark.word_of(is_withdrawn(row), words),
         verdict: row.verdict.map(|verdict| words.t(verdict_key(verdict))),
         mark: match row.mark {
             Mark::Warning => "warning",
@@ -189,6 +189,10 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
             _ => "",
         },
     }
+}
+
+fn is_withdrawn(row: &Row) -> bool {
+    row.notes.iter().any(|note| matches!(note, RowNote::Withdrawn(_)))
 }
 
 /// The limits that no rounding of a printed score may cross.
@@ -245,7 +249,9 @@ fn row_notes(row: &Row) -> Vec<(&'static str, &'static str, String)> {
         notes.push(match note {
             RowNote::Qualified => ("certificate-note-qualified", "", String::new()),
             RowNote::NearLoq => ("certificate-note-near-loq", "", String::new()),
-            RowNote::Excluded(reason) => ("certificate-note-excluded", "reason", reason.clone()),
+            RowNote::Excluded(reason) | RowNote::Withdrawn(reason) => {
+                ("certificate-note-excluded", "reason", reason.clone())
+            }
             RowNote::NoClass(reason) => ("certificate-note-no-class", "reason", reason.clone()),
             RowNote::Remark(text) => ("certificate-note-remark", "text", text.clone()),
         });

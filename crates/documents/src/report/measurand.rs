@@ -92,8 +92,11 @@ fn cells(maker: &Maker<'_>, measurand: &Measurand, row: &Row, (mixed, own_factor
         Class::Unacceptable => ("■ ", "action"),
         _ => ("", ""),
     };
-    let class = format!("{sign}{}", Mark::from(row.class).word(maker.words));
-    let marks = row.marks.iter().map(|mark| maker.t(&format!("mark-{}", mark.replace('_', "-"))));
+    let withdrawn = row.marks.iter().any(|mark| mark == WITHDRAWN);
+    let class = format!("{sign}{}", Mark::from(row.class).word_of(withdrawn, maker.words));
+    // Said as the class, it need not be said again.
+    let marks = row.marks.iter().filter(|mark| *mark != WITHDRAWN || row.class != Class::NotScored);
+    let marks = marks.map(|mark| maker.t(&format!("mark-{}", mark.replace('_', "-"))));
     let class = std::iter::once(class).chain(marks).collect::<Vec<_>>().join(", ");
     let mut cells: Vec<Cell> = vec![
         row.code.as_str().into(),
@@ -171,4 +174,7 @@ fn drawn_results(maker: &Maker<'_>, place: usize, measurand: &Measurand) -> Resu
 }
 
 /// Marks of results that no consensus holds.
-const LEFT_OUT: [&str; 5] = ["late", "blunder", "invalid", "withdrawn", "excluded"];
+const LEFT_OUT: [&str; 5] = ["late", "blunder", "invalid", WITHDRAWN, "excluded"];
+
+/// The mark of a result that its laboratory withdrew.
+const WITHDRAWN: &str = "withdrawn";

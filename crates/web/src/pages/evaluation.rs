@@ -17,6 +17,7 @@ use roundel_domain::access::Actor;
 use roundel_domain::assemble::measurand_id;
 use roundel_domain::evaluation::{Detection, MeasurandEvaluation, ScoreEntry, Signal};
 use roundel_domain::measurand::Measurand;
+use roundel_domain::package::ReportedResult;
 use roundel_domain::round::Round;
 use roundel_store::evaluations::{self, Head};
 use roundel_store::{Tx, jobs, measurands, participants, rounds};
@@ -43,6 +44,11 @@ impl Class {
             Mark::NotScored => "unscored",
         };
         Class { word: mark.word(&f.w), look }
+    }
+
+    /// The class of a result: one that its laboratory withdrew has a word of its own.
+    pub fn of_result(f: &Frame, signal: Signal, result: Option<&ReportedResult>) -> Class {
+        Class { word: figures::class_word(f, signal, result), ..Class::of(f, signal) }
     }
 }
 

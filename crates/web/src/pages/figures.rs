@@ -8,8 +8,9 @@ use roundel_documents::figure::results::{Assigned, Reading, ResultPoint, Results
 use roundel_documents::figure::scores::{ScorePoint, Scores};
 use roundel_documents::figure::{Audience, NARROW, WIDE};
 use roundel_documents::{Limits, Mark, Score, ScoreKind};
+use roundel_domain::decision::is_withdrawal;
 use roundel_domain::evaluation::{self, Basis, Detection, MeasurandEvaluation, NoteCode, ScoreEntry, Signal};
-use roundel_domain::package::{self, Measurand};
+use roundel_domain::package::{self, Measurand, ReportedResult};
 
 /// The fewest laboratories whose results one laboratory may see in a figure:
 /// with fewer, they could be told whose they are (D8).
@@ -24,6 +25,13 @@ pub fn mark(signal: Signal) -> Mark {
         Signal::InformationOnly => Mark::InformationOnly,
         Signal::NotScored => Mark::NotScored,
     }
+}
+
+/// The word of a result's class. One that its laboratory withdrew, so that it is not
+/// scored, has a word of its own.
+pub fn class_word(f: &Frame, signal: Signal, result: Option<&ReportedResult>) -> String {
+    let reason = result.filter(|result| !result.is_scored()).and_then(|result| result.exclude.as_deref());
+    mark(signal).word_of(reason.is_some_and(is_withdrawal), &f.w)
 }
 
 /// Kind of the deciding score, as it is drawn; bounds are read on the scale of z.

@@ -159,7 +159,7 @@ fn own_scores(f: &Frame, evaluated: &Evaluated, code: &str) -> Vec<Own> {
             text: score_text(evaluated, entry),
             difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
             sigma: outcome.sigma_pt.map(|sigma| assigned.map_or(sigma, |value| sigma / value.abs())),
-            class: Class::of(f, entry.signal),
+            class: Class::of_result(f, entry.signal, evaluated.result(&entry.participant, &entry.measurand)),
             mark: figures::mark(entry.signal),
         })
     });

@@ -66,7 +66,11 @@ pub async fn measurand(
     let mut entries: Vec<&ScoreEntry> = if enough { on.evaluated.scores(&id).collect() } else { Vec::new() };
     let size = |entry: &ScoreEntry| entry.value.or(entry.below).unwrap_or(f64::MAX);
     entries.sort_by(|a, b| size(a).total_cmp(&size(b)));
-    let class = |entry: &ScoreEntry| figures::mark(entry.signal).word(&f.w);
+    // What others withdrew is theirs: of them it is told only that there is no score.
+    let class = |entry: &ScoreEntry| {
+        let result = on.evaluated.result(&entry.participant, &id).filter(|_| entry.participant == own);
+        figures::class_word(&f, entry.signal, result)
+    };
     let values = entries
         .iter()
         .map(|entry| (reported_text(entry), score_text(&on.evaluated, entry), class(entry), entry.participant == own))

@@ -264,7 +264,7 @@ pub(super) fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, sco
         symbol: figures::kind_of(plan, outcome).map_or("", |kind| kind.symbol()),
         score: score_text(&on.evaluated, score),
         zeta: score.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
-        class: Class::of(f, score.signal),
+        class: Class::of_result(f, score.signal, result),
         alert: alert.join(" "),
         detail: detail.join(" "),
         href: format!("/rounds/{}/scores/{}", on.round.code, m.position),

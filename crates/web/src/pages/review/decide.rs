@@ -165,7 +165,7 @@ fn touched(f: &Frame, reviewed: &Reviewed, form: &DecisionForm) -> Vec<Touched> 
             code: code.clone(),
             name: name(f, reviewed, m),
             reported: format!("{} {}", reported_text(entry), m.unit),
-            class: Class::of(f, entry.signal),
+            class: Class::of_result(f, entry.signal, Some(result)),
             now,
         })
     };

@@ -74,7 +74,7 @@ fn cells(f: &Frame, base: &str, reviewed: &Reviewed, finding: &Finding) -> Vec<C
             href: format!("{base}/review/{position}#lab-{code}"),
             reported: format!("{} {}", reported_text(entry), m.unit),
             score: score_text(&reviewed.evaluated, entry),
-            class: Class::of(f, entry.signal),
+            class: Class::of_result(f, entry.signal, Some(result)),
             excluded: result.exclude.clone().unwrap_or_default(),
         })
     };

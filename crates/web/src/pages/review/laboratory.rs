@@ -100,7 +100,7 @@ fn block(f: &Frame, round: &Round, reviewed: &Reviewed, set: &Set, item: &str, f
                 typed,
                 beside,
                 score: score.map(|score| score_text(&reviewed.evaluated, score)).unwrap_or_default(),
-                class: score.map(|score| Class::of(f, score.signal)),
+                class: score.map(|score| Class::of_result(f, score.signal, result)),
                 excluded: excluded.unwrap_or_default(),
                 findings: findings.iter().filter(about).count(),
                 on: score.map(|_| format!("{}.{}", set.code, entry.position)).unwrap_or_default(),

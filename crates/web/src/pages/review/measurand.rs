@@ -180,7 +180,7 @@ fn result_line(f: &Frame, round: &Round, reviewed: &Reviewed, m: &Measurand, ent
         difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
         score: score_text(&reviewed.evaluated, entry),
         zeta: entry.zeta.map(|zeta| number::score(zeta, &[2.0, 3.0])).unwrap_or_default(),
-        class: Class::of(f, entry.signal),
+        class: Class::of_result(f, entry.signal, result),
         detection: figures::detection_key(entry.detection).map(|key| f.t(key)).unwrap_or_default(),
         decided: result.map(|result| decided_text(f, result)).unwrap_or_default(),
         laboratory: format!("/rounds/{}/review/laboratory/{code}", round.code),
