@@ -34,3 +34,4 @@ mod slips;
 mod staff;
 mod support;
 mod tokens;
+mod unit_files;

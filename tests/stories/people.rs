@@ -79,7 +79,7 @@ enum Asks {
 
 /// The routes of forms that a laboratory's people have. Every other one is the
 /// organiser's: to a laboratory it does not exist.
-const FORMS: [(&str, Asks); 25] = [
+const FORMS: [(&str, Asks); 26] = [
     ("/tokens", Asks::Nothing),
     ("/tokens/{id}/revoke", Asks::Nothing),
     ("/sign-out", Asks::Nothing),
@@ -95,6 +95,7 @@ const FORMS: [(&str, Asks); 25] = [
     ("/rounds/{code}/results/{item}/paste", Asks::Enter),
     ("/rounds/{code}/results-upload", Asks::Enter),
     ("/rounds/{code}/tasks/{task}", Asks::Enter),
+    ("/rounds/{code}/arrival/{label}/upload", Asks::Enter),
     ("/rounds/{code}/submit", Asks::Submit),
     ("/rounds/{code}/questions", Asks::Enter),
     ("/rounds/{code}/proposals/{id}/take", Asks::Enter),

@@ -2,6 +2,7 @@
 //! before, asking to confirm, and paging with the keyboard.
 
 use crate::support::browser::Browser;
+use crate::support::page::Page;
 use crate::support::scenario::{
     self, MEASURANDS, ORGANISER, OpenRound, PASSWORD, REVIEWER, STATISTICIAN, all_typed, at, enter, number, send,
 };
@@ -100,13 +101,9 @@ async fn a_withdrawn_result_reads_withdrawn_for_its_own_laboratory_alone() {
     let (owner, other) = (&round.laboratories[7], &round.laboratories[0]);
     let on = format!("{}.1", codes[7]);
     scenario::decide(&round.organiser, &on, "withdrawn", "withdrawn", "Wrong bottle.").await;
-    round.organiser.submit(&at("/evaluation"), &at("/evaluate"), &[]).await.leads_to();
-    scenario::approve(&round.reviewer).await;
-    scenario::publish(&round.organiser).await;
+    round.publish().await;
 
-    let words = |page: &crate::support::page::Page| {
-        page.texts("span.class.unscored").into_iter().filter(|word| word == "withdrawn").count()
-    };
+    let words = |page: &Page| page.texts("span.class.unscored").into_iter().filter(|word| word == "withdrawn").count();
     assert_eq!(words(&owner.page(&at("/scores")).await), 1);
     let one = owner.page(&at("/scores/1")).await;
     assert_eq!(one.text("span.class.unscored"), "withdrawn");

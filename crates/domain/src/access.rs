@@ -307,6 +307,23 @@ impl Actor {
         }
     }
 
+    /// May open a file that is kept of a unit of `owner`, and was sent by the
+    /// laboratory or by the organiser. Picture and text may show a name, so of the staff
+    /// only the organiser; a laboratory opens what it sent itself.
+    ///
+    /// # Errors
+    ///
+    /// [`Denied::Role`] for others of the staff, who see that there is a file;
+    /// [`Denied::Hidden`] for other laboratories, and of what the organiser keeps.
+    pub fn may_open_unit_file(&self, owner: LaboratoryId, from_laboratory: bool) -> Result<(), Denied> {
+        match self {
+            Actor::Organiser { .. } => Ok(()),
+            Actor::Statistician { .. } | Actor::Reviewer { .. } => Err(Denied::Role),
+            Actor::Laboratory { laboratory, .. } if *laboratory == owner && from_laboratory => Ok(()),
+            Actor::Laboratory { .. } => Err(Denied::Hidden),
+        }
+    }
+
     /// May see scores and assigned values of this round.
     ///
     /// # Errors
@@ -375,6 +392,21 @@ mod tests {
         );
         assert_eq!(asked(Rights::Enter), [Ok(own), Ok(own), Err(Denied::Submit), Err(Denied::People)]);
         assert_eq!(asked(Rights::Submit), [Ok(own), Ok(own), Ok(own), Ok(own)]);
+    }
+
+    #[test]
+    fn a_file_of_a_unit_is_for_the_organiser_and_for_the_laboratory_that_sent_it() {
+        let (own, other) = (LaboratoryId(Uuid::from_u128(2)), LaboratoryId(Uuid::from_u128(3)));
+        let user = UserId(Uuid::from_u128(1));
+        let asked = |actor: Actor| {
+            [(own, true), (own, false), (other, true)].map(|(owner, from)| actor.may_open_unit_file(owner, from))
+        };
+
+        assert_eq!(asked(Actor::Organiser { user }), [Ok(()); 3]);
+        assert_eq!(asked(Actor::Statistician { user }), [Err(Denied::Role); 3]);
+        assert_eq!(asked(Actor::Reviewer { user }), [Err(Denied::Role); 3]);
+        let hidden = Err(Denied::Hidden);
+        assert_eq!(asked(of_laboratory(Rights::Read)), [Ok(()), hidden, hidden]);
     }
 
     #[test]

@@ -59,6 +59,8 @@ ids! {
     ItemRecordId,
     /// Something that happened to a unit of an item.
     UnitEventId,
+    /// A file that is kept of a unit.
+    UnitFileId,
     /// The withdrawal of an item or a measurand.
     WithdrawalId,
     /// One trial on a copy of an evaluation.

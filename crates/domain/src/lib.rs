@@ -50,3 +50,4 @@ pub mod study;
 pub mod text;
 pub mod trial;
 pub mod unit;
+pub mod unit_file;

@@ -42,6 +42,7 @@ pub mod testing;
 pub mod tokens;
 pub mod trials;
 pub mod unit_events;
+pub mod unit_files;
 pub mod verdicts;
 pub mod withdrawals;
 

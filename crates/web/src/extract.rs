@@ -27,6 +27,8 @@ pub const COOKIE: &str = "roundel_session";
 const MOST_FORM: usize = 512 * 1024;
 /// The most bytes of an uploaded file, its form included.
 pub const MOST_UPLOAD: usize = 1_100_000;
+/// The most bytes of an uploaded file that is kept of a unit, its form included.
+pub const MOST_LARGE_UPLOAD: usize = 5_100_000;
 
 /// Who asks; nobody, when nobody is signed in.
 #[derive(Clone, Debug, Default)]
@@ -330,11 +332,15 @@ struct FileForm {
 
 impl FileForm {
     async fn read(request: Request, app: &App) -> Result<FileForm, Error> {
+        FileForm::up_to(MOST_UPLOAD, "error-upload-too-large", request, app).await
+    }
+
+    async fn up_to(most: usize, too_large: &'static str, request: Request, app: &App) -> Result<FileForm, Error> {
         let (parts, body) = request.into_parts();
-        let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, MOST_UPLOAD)));
+        let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, most)));
         let unread = |error: MultipartError| {
             let large = error.status() == StatusCode::PAYLOAD_TOO_LARGE;
-            Error::Unreadable(Problem::new(if large { "error-upload-too-large" } else { "error-upload-broken" }))
+            Error::Unreadable(Problem::new(if large { too_large } else { "error-upload-broken" }))
         };
         let broken = |_| Error::Unreadable(Problem::new("error-upload-broken"));
         let mut form = Multipart::from_request(request, app).await.map_err(broken)?;
@@ -362,6 +368,24 @@ impl FromRequest<App> for Upload {
         let form = FileForm::read(Request::from_parts(parts, body), app).await?;
         check_token(&person, &form.token)?;
         Ok(Upload { person, name: form.name, bytes: form.bytes })
+    }
+}
+
+/// A file that is kept of a unit, posted by a person who is signed in, from a page of
+/// this session: larger than a table, and never read as one.
+#[derive(Clone, Debug)]
+pub struct LargeUpload(pub Upload);
+
+impl FromRequest<App> for LargeUpload {
+    type Rejection = Error;
+
+    async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
+        let (mut parts, body) = request.into_parts();
+        let person = Person::from_request_parts(&mut parts, app).await?;
+        let request = Request::from_parts(parts, body);
+        let form = FileForm::up_to(MOST_LARGE_UPLOAD, "error-large-upload-too-large", request, app).await?;
+        check_token(&person, &form.token)?;
+        Ok(LargeUpload(Upload { person, name: form.name, bytes: form.bytes }))
     }
 }
 

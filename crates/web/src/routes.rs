@@ -3,12 +3,12 @@
 use crate::api;
 use crate::assets;
 use crate::error;
-use crate::extract::{self, MOST_UPLOAD};
+use crate::extract::{self, MOST_LARGE_UPLOAD, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast, gallery,
     item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, open_data, people, performance,
     plans, precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
-    score_measurand, scores, sealed, staff, tables, tasks, trials, units, verify,
+    score_measurand, scores, sealed, staff, tables, tasks, trials, unit_files, units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -54,6 +54,14 @@ pub fn router(app: App) -> Router {
         .route("/rounds/{code}/items/{label}/remove", post(design::remove_item))
         .route("/rounds/{code}/items/{label}/units.csv", get(units::file))
         .route("/rounds/{code}/items/{label}/units.xlsx", get(units::file))
+        .route("/rounds/{code}/items/{label}/units/{lab}", get(unit_files::of_unit))
+        .route(
+            "/rounds/{code}/items/{label}/units/{lab}/upload",
+            post(unit_files::upload_of_unit.layer(large_upload_limit())),
+        )
+        .route("/rounds/{code}/arrival/{label}", get(unit_files::own))
+        .route("/rounds/{code}/arrival/{label}/upload", post(unit_files::upload_own.layer(large_upload_limit())))
+        .route("/rounds/{code}/unit-files/{id}", get(unit_files::file))
         .route("/rounds/{code}/items/{label}/withdraw", get(units::ask_withdraw).post(units::withdraw))
         .route("/rounds/{code}/items/{label}/{position}", get(items::measurand))
         .route(
@@ -227,6 +235,10 @@ pub fn router(app: App) -> Router {
 
 fn upload_limit() -> DefaultBodyLimit {
     DefaultBodyLimit::max(MOST_UPLOAD)
+}
+
+fn large_upload_limit() -> DefaultBodyLimit {
+    DefaultBodyLimit::max(MOST_LARGE_UPLOAD)
 }
 
 /// `GET /readyz`: whether the database answers.

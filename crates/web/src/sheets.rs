@@ -90,10 +90,14 @@ pub fn study_template(f: &Frame, text: &str, items: &[Item], measurands: &[Measu
 
 /// The units of an item, one row for each participant.
 pub fn units(f: &Frame, round: &Round, item: &Item, lines: &[UnitLine]) -> Sheet {
-    let names = ["code", "item", "unit", "label", "dispatched_on", "carrier", "received_on", "condition", "notes"];
+    let names =
+        ["code", "item", "unit", "label", "dispatched_on", "carrier", "received_on", "condition", "notes", "files"];
     let row = |line: &UnitLine| {
-        let UnitLine { code, number, label, dispatched, carrier, received, condition, notes } = line;
-        [code, &item.label, number, label, dispatched, carrier, received, condition, notes].map(Cell::text).to_vec()
+        let UnitLine { code, number, label, dispatched, carrier, received, condition, notes, files, .. } = line;
+        let files = files.join("; ");
+        [code, &item.label, number, label, dispatched, carrier, received, condition, notes, &files]
+            .map(Cell::text)
+            .to_vec()
     };
     let rows = lines.iter().map(row).collect();
     exported(f, round, &f.t("file-units"), &f.t("file-units-explained"), names.map(Column::filled).into(), rows)

@@ -422,3 +422,39 @@ mail-body-withdrawal =
     This notice goes to all participants at the same time. Nothing that you typed is lost, and what is withdrawn will not be scored. Everything else goes on as planned:
 
     { $link }
+
+# Files that are kept of units.
+unit-files = Files
+unit-files-of = Files of the unit of { $code }
+unit-files-title = Files of the unit of { $code }, item { $item }
+unit-files-own-title = Files of your unit of item { $item }
+unit-files-lead = The record of a temperature logger, and photos of the condition. Nothing is taken away again.
+unit-files-empty = No file is kept yet.
+unit-file-photo = Photo
+unit-file-logger = Logger file
+unit-file-what = File
+unit-file-from = From
+unit-file-when = Kept
+unit-file-number = Unit
+unit-file-laboratory = the laboratory
+unit-file-size = Size
+unit-file-size-of = { $kilobytes } kB
+unit-file-in-short = { $what }, { $from }, { $at }
+unit-file-open = Download
+unit-file-open-label = Download: { $what }, { $at }
+unit-file-who = The organiser can open it, and a laboratory what it sent itself. Statisticians and reviewers see only that there is one. Opening what a laboratory sent may show its name and is noted in the record of the round.
+unit-file-who-own = The organiser can open it, and your laboratory; statisticians, reviewers and other laboratories cannot. Place, time and device that a camera writes into a photo are taken out before it is kept. What a logger writes into its file stays in it.
+unit-file-upload = Keep a file
+unit-file-label = File from your computer
+unit-file-hint = A photo (PNG, JPEG or WebP), or the file of a temperature logger (CSV, text, PDF or .xlsx), up to 5 MB. A photo needs to show the unit and its label only.
+unit-file-button = Keep
+unit-file-none = Choose a file that is not empty.
+unit-file-large = The file is larger than { $most } MB. Make the photo smaller, or let the logger write fewer readings.
+unit-file-kind = The content is no PNG, JPEG or WebP picture and no CSV, text, PDF or .xlsx file without macros. Save it as one of these.
+unit-file-broken = The picture is incomplete or moves. Save it again as one plain picture.
+unit-file-many = { $most } files of this unit are kept already; no more are taken.
+conflict-conflict-unit-file-draft = The round is not open yet: nothing was sent out.
+arrival-files-hint = A photo of the condition on arrival, or the file of a temperature logger, can be kept beside what you say here.
+done-unit-file-kept = The file is kept.
+event-unit-file-kept = A file of a unit was kept: { $detail }
+event-unit-file-received = A file of a unit came from a laboratory: { $detail }

@@ -33,6 +33,7 @@ error-conflict-title = Not possible now
 error-unreadable-title = The request could not be read
 error-form-too-large = The form holds more than 512 kB. Shorten what was typed and send it again.
 error-upload-too-large = The file is larger than 1 MB. Split it and upload the parts one by one.
+error-large-upload-too-large = The file is larger than 5 MB. Make the photo smaller, or let the logger write fewer readings.
 error-upload-broken = The upload arrived incomplete, or was not sent by the form. Choose the file and upload it again.
 error-form-kind = The request was not sent by a form of this service. Open the page and fill in its form.
 error-form-fields = The form has a field that this page does not know. Reload the page and fill it in again.

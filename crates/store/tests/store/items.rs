@@ -1,11 +1,12 @@
 //! Records, units and withdrawals of items.
 
 use crate::sample::{at, id, item, laboratory, measurand, participant, round, user, write};
-use roundel_domain::id::{ItemRecordId, UnitEventId, WithdrawalId};
+use roundel_domain::id::{ItemRecordId, RoundId, UnitEventId, UnitFileId, WithdrawalId};
 use roundel_domain::ledger::{Event, Ledger};
+use roundel_domain::unit_file::{Form, UnitFile};
 use roundel_store::item_records::{self, Kind};
 use roundel_store::testing::on_both;
-use roundel_store::{unit_events, withdrawals};
+use roundel_store::{unit_events, unit_files, withdrawals};
 use std::collections::BTreeSet;
 
 #[tokio::test]
@@ -104,6 +105,53 @@ async fn a_withdrawal_is_of_an_item_or_of_one_measurand() {
         assert_eq!(second.measurand(), None);
         assert!(second.covers(b.id, in_b) && !second.covers(a.id, nitrate));
         assert!(withdrawals::of_round(&mut tx, other).await.unwrap().is_empty());
+    })
+    .await;
+}
+
+#[tokio::test]
+async fn files_of_units_come_back_byte_by_byte_and_only_in_their_round() {
+    on_both(async |db| {
+        let (one, other) = (round(&db, "QW-1").await, round(&db, "QW-2").await);
+        let (a, b) = (item(&db, one, 1, "A").await, item(&db, one, 2, "B").await);
+        let lab = laboratory(&db, "Fernhill Water").await;
+        let to = participant(&db, one, lab, "L-1").await;
+        let person = user(&db, "organiser@provider.example", None).await;
+        let photo = UnitFile { form: Form::Jpeg, bytes: vec![0xFF, 0xD8, 0, 1, 2, 0xFF, 0xD9] };
+        let log = UnitFile { form: Form::Csv, bytes: b"08:00;4.1".to_vec() };
+        let ids = [UnitFileId(id()), UnitFileId(id()), UnitFileId(id())];
+        let of = |place: usize, item, number, from_laboratory, file, time| unit_files::New {
+            id: ids[place],
+            item,
+            participant: to,
+            number,
+            from_laboratory,
+            file,
+            sha256: "00ff",
+            by: person,
+            at: at(time),
+        };
+        write(&db, async |tx| {
+            unit_files::insert(tx, &of(0, a.id, Some(7), true, &photo, "11:00")).await.unwrap();
+            unit_files::insert(tx, &of(1, a.id, None, false, &log, "10:00")).await.unwrap();
+            unit_files::insert(tx, &of(2, b.id, None, true, &log, "10:00")).await.unwrap();
+        })
+        .await;
+
+        let mut tx = db.read().await.unwrap();
+        let kept = unit_files::of_item(&mut tx, a.id).await.unwrap();
+        let seen: Vec<_> = kept.iter().map(|k| (k.id, k.number, k.from_laboratory, k.form(), k.size, k.at())).collect();
+        let log_line = (ids[1], None, false, Form::Csv, 9, at("10:00"));
+        assert_eq!(seen, [log_line, (ids[0], Some(7), true, Form::Jpeg, 7, at("11:00"))]);
+        assert!(kept.iter().all(|k| k.participant == to && k.by == "Ada Sample" && k.sha256 == "00ff"));
+        let whole = unit_files::whole(&mut tx, one, ids[0]).await.unwrap().unwrap();
+        assert_eq!((whole.form(), &whole.content), (Form::Jpeg, &photo.bytes));
+        assert_eq!((whole.laboratory, whole.code.as_str(), whole.item.as_str()), (lab, "L-1", "A"));
+        assert!(whole.from_laboratory && whole.number == Some(7));
+        for elsewhere in [other, RoundId(id())] {
+            assert!(unit_files::whole(&mut tx, elsewhere, ids[0]).await.unwrap().is_none());
+        }
+        assert!(unit_files::whole(&mut tx, one, UnitFileId(id())).await.unwrap().is_none());
     })
     .await;
 }

@@ -31,6 +31,7 @@ pub mod second;
 pub mod staff;
 pub mod tokens;
 pub mod trials;
+pub mod unit_files;
 pub mod units;
 pub mod withdrawals;
 

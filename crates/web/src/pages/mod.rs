@@ -53,6 +53,7 @@ pub mod tables;
 pub mod tasks;
 pub mod trials;
 pub mod typed;
+pub mod unit_files;
 pub mod units;
 pub mod verify;
 

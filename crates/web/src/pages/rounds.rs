@@ -222,7 +222,7 @@ struct Check {
 
 /// Events of which it is not said who did it: a code never stands beside the name
 /// of who acts under it, and nobody learns who asks.
-const NAMELESS: [&str; 3] = ["results-sent", "question-asked", "request-made"];
+const NAMELESS: [&str; 4] = ["results-sent", "question-asked", "request-made", "unit-file-received"];
 
 /// An entry of the record.
 struct Event {

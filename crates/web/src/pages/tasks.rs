@@ -243,6 +243,8 @@ struct TaskPage {
     errors: Errors,
     /// Whether the form saves while a person types.
     autosave: bool,
+    /// Where files of a unit are kept, by item.
+    files: Vec<(String, String)>,
 }
 
 /// The tasks that have a form of this kind.
@@ -423,6 +425,7 @@ fn page(
         rows,
         errors: list,
         autosave: task != "unit",
+        files: if task == "items" { super::unit_files::links(&f, &own.round, &own.items) } else { Vec::new() },
         head,
         task,
         f,

@@ -20,7 +20,7 @@ use roundel_domain::ledger::Ledger;
 use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::Typed;
 use roundel_domain::round::Round;
-use roundel_store::{Tx, drafts, measurands, participants, rounds, withdrawals as store};
+use roundel_store::{Tx, drafts, measurands, participants, rounds, unit_files, withdrawals as store};
 use std::collections::HashMap;
 
 /// A participant's unit, by code.
@@ -42,6 +42,10 @@ pub struct UnitLine {
     pub condition: String,
     /// What was noted, and which units it had before.
     pub notes: String,
+    /// The files that are kept of it.
+    pub files: Vec<String>,
+    /// Where they are.
+    pub href: String,
 }
 
 /// A unit that is nobody's and has a history.
@@ -96,6 +100,7 @@ async fn lines(f: &Frame, tx: &mut Tx, round: &Round, item: &Item, ledger: &Ledg
     let labels = participants::all_item_codes(tx, round.id).await?;
     let labels: HashMap<String, String> =
         labels.into_iter().filter(|(_, of, _)| *of == item.label).map(|(code, _, label)| (code, label)).collect();
+    let kept = unit_files::of_item(tx, item.id).await?;
     let mut lines = Vec::new();
     for participant in participants::of_round(tx, round.id).await? {
         let (received, condition) = arrival(f, typed.get(&participant.id), item);
@@ -112,6 +117,12 @@ async fn lines(f: &Frame, tx: &mut Tx, round: &Round, item: &Item, ledger: &Ledg
             label: labels.get(&participant.code).cloned().unwrap_or_default(),
             dispatched: current.and_then(|(_, unit)| unit.dispatched_on).map(|day| day.to_string()).unwrap_or_default(),
             carrier: current.map(|(_, unit)| unit.carrier.clone()).unwrap_or_default(),
+            files: kept
+                .iter()
+                .filter(|file| file.participant == participant.id)
+                .map(|file| super::unit_files::in_short(f, round, file))
+                .collect(),
+            href: format!("/rounds/{}/items/{}/units/{}", round.code, item.label, participant.code),
             code: participant.code,
             received,
             condition,
@@ -138,7 +149,12 @@ fn others(f: &Frame, ledger: &Ledger) -> Vec<OtherLine> {
     others
 }
 
-async fn item_of(tx: &mut Tx, round: &Round, label: &str) -> Result<Item, Error> {
+/// The item of this label.
+///
+/// # Errors
+///
+/// [`Error::NotFound`] where the round has none.
+pub(super) async fn item_of(tx: &mut Tx, round: &Round, label: &str) -> Result<Item, Error> {
     let items = rounds::items(tx, round.id).await?;
     items.into_iter().find(|item| item.label == label).ok_or(Error::NotFound)
 }
