@@ -158,7 +158,7 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
     assert_says(
         &text,
         "scored acceptable questionable unacceptable information only not scored false positives false negatives \
-         3 2 0 1 1 1 0 1",
+         3 2 0 1 1 2 0 1",
     );
     assert_silent(&text, "‹");
 }

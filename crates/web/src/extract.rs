@@ -330,6 +330,19 @@ struct FileForm {
     bytes: Vec<u8>,
 }
 
+/// Whether a body was longer than it may be, however deep below the error that lies:
+/// a body that is limited twice hides it from its status.
+fn is_too_long(error: &MultipartError) -> bool {
+    let mut cause = std::error::Error::source(error);
+    while let Some(inner) = cause {
+        if inner.is::<http_body_util::LengthLimitError>() {
+            return true;
+        }
+        cause = inner.source();
+    }
+    false
+}
+
 impl FileForm {
     async fn read(request: Request, app: &App) -> Result<FileForm, Error> {
         FileForm::up_to(MOST_UPLOAD, "error-upload-too-large", request, app).await
@@ -339,7 +352,7 @@ impl FileForm {
         let (parts, body) = request.into_parts();
         let request = Request::from_parts(parts, axum::body::Body::new(http_limit(body, most)));
         let unread = |error: MultipartError| {
-            let large = error.status() == StatusCode::PAYLOAD_TOO_LARGE;
+            let large = error.status() == StatusCode::PAYLOAD_TOO_LARGE || is_too_long(&error);
             Error::Unreadable(Problem::new(if large { too_large } else { "error-upload-broken" }))
         };
         let broken = |_| Error::Unreadable(Problem::new("error-upload-broken"));
