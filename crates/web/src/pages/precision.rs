@@ -39,6 +39,8 @@ struct PrecisionPage {
     choices: Vec<Choice>,
     analyte: String,
     lines: Vec<Line>,
+    /// No laboratory has more than one value of an item.
+    single: bool,
     tested: Vec<Tested>,
     charts: Vec<Charted>,
 }
@@ -98,7 +100,7 @@ pub async fn page(
         }
     }
     let analyte = names.iter().find(|name| **name == wanted.analyte).or(names.first()).cloned().unwrap_or_default();
-    let (mut lines, mut tested, mut drawn) = (Vec::new(), Vec::new(), Vec::new());
+    let (mut lines, mut tested, mut drawn, mut single) = (Vec::new(), Vec::new(), Vec::new(), false);
     if let Some(evaluated) = evaluated {
         let package = part(&evaluated.package, &analyte);
         let of = |outliers| precision::evaluate(&package, outliers, &evaluated.evaluation.engine).measurands;
@@ -107,10 +109,11 @@ pub async fn page(
             lines.extend(lines_of(&f, plan, all, kept));
             tested.extend(kept.tests.iter().map(|test| Tested::of(&f, plan, test)));
         }
+        single = all.iter().all(|one| one.repeatability_sd.is_none());
         drawn = charts(&f, &round, &evaluated, (&package, &all), position);
     }
     let choices = names.into_iter().map(|name| Choice { chosen: name == analyte, name }).collect();
-    ok(&PrecisionPage { f, round, choices, analyte, lines, tested, charts: drawn })
+    ok(&PrecisionPage { f, round, choices, analyte, lines, single, tested, charts: drawn })
 }
 
 /// Precision with all laboratories, and below it without those that are set aside,
