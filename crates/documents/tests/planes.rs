@@ -1,9 +1,12 @@
 //! Laws of the figures of pairs, joint scores, matrices, precision and rounds, on
 //! data that are easy and on data that are not.
 
+use roundel_documents::figure::density::{self, Density};
 use roundel_documents::figure::invented::{self, Case};
 use roundel_documents::figure::mandel::{self, Statistic};
-use roundel_documents::figure::{Audience, NARROW, Table, WIDE, overview, precision_level, trend, youden, zeta_z};
+use roundel_documents::figure::{
+    Audience, NARROW, Table, WIDE, overview, precision_level, strip, trend, youden, zeta_z,
+};
 use roundel_documents::words::Words;
 use roundel_documents::{Mark, Score};
 use roxmltree::{Document, Node};
@@ -13,15 +16,26 @@ struct Drawn {
     name: String,
     svg: String,
     caption: String,
-    table: Table,
+    /// None where the page has the rows already.
+    table: Option<Table>,
 }
 
 fn all(words: &Words) -> Vec<Drawn> {
     let mut all = Vec::new();
     for case in Case::ALL {
         for width in [WIDE, NARROW] {
+            let one = invented::strip(case, width);
+            let (high, low, caption) =
+                (strip::render(&one, words), strip::render_small(&one, words), strip::caption(&one, words));
+            let one = crowding(case, width);
+            let crowd = (density::render(&one, words), density::caption(&one, words));
+            for (kind, svg, caption) in
+                [("strip", high, caption.clone()), ("low strip", low, caption), ("density", crowd.0, crowd.1)]
+            {
+                all.push(Drawn { name: format!("{kind} {case:?} {width}"), svg, caption, table: None });
+            }
             let mut add = |kind: &str, svg: String, caption: String, table: Table| {
-                all.push(Drawn { name: format!("{kind} {case:?} {width}"), svg, caption, table });
+                all.push(Drawn { name: format!("{kind} {case:?} {width}"), svg, caption, table: Some(table) });
             };
             for audience in [Audience::Laboratory, Audience::Organiser] {
                 let one = invented::youden(case, audience, width);
@@ -46,6 +60,23 @@ fn all(words: &Words) -> Vec<Drawn> {
         }
     }
     all
+}
+
+/// Invented results with a sum of kernels over them, and its highest place as a mode.
+fn crowding(case: Case, width: u32) -> Density {
+    let mut figure = invented::density(case, width);
+    if figure.curve.is_empty() {
+        let (low, high) = (60.0, 400.0);
+        let height = |x: f64| {
+            let kernel = |tick: &f64| (-0.5 * ((x - tick) / figure.bandwidth).powi(2)).exp();
+            figure.ticks.iter().map(kernel).sum::<f64>() / figure.ticks.len() as f64
+        };
+        let places = (0..=120).map(|step| low + (high - low) * f64::from(step) / 120.0);
+        let curve: Vec<(f64, f64)> = places.map(|x| (x, height(x))).collect();
+        let highest = curve.iter().max_by(|a, b| a.1.total_cmp(&b.1)).map(|point| point.0);
+        (figure.curve, figure.modes) = (curve, highest.into_iter().collect());
+    }
+    figure
 }
 
 fn parse<'a>(name: &str, svg: &'a str) -> Document<'a> {
@@ -107,6 +138,7 @@ fn every_figure_is_well_formed_named_and_leaves_style_to_the_page() {
                 assert!(!caption.contains(bad), "{name}: {caption}");
             }
             assert!(caption.ends_with('.'), "{name}: {caption}");
+            let Some(table) = table else { continue };
             assert!(!table.head.is_empty() && table.rows.iter().all(|row| row.len() == table.head.len()), "{name}");
             assert!(table.own.is_none_or(|own| own < table.rows.len()), "{name}");
         }

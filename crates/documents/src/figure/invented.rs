@@ -1,6 +1,10 @@
 //! Invented data for the gallery and the tests of figures: the same on every
 //! machine, and of nobody.
 
+mod review;
+
+pub use review::{days, density, sigma_pt, strip, units};
+
 use super::mandel::{Level, Mandel, MandelPoint, Statistic};
 use super::overview::{Cell, Overview, Row, State};
 use super::own_scores::{Group, OwnScore, OwnScores};

@@ -3,7 +3,7 @@
 
 use super::marks;
 use super::svg::{ACTION, Anchor, Face, INK, LINE, Root, Svg, WITHIN};
-use super::text::{width, wrap};
+use super::text::wrap;
 use crate::mark::Mark;
 use crate::number;
 use crate::words::Words;
@@ -109,15 +109,30 @@ fn draw(figure: &Strip, words: &Words, height: f64) -> String {
 
 fn draw_axis(svg: &mut Svg, plot: &Plot) {
     let most = plot.reach.floor() as i32;
-    let step = if most > 3 { 2 } else { 1 };
+    // As many powers of ten as there is room for their names.
+    let room = (plot.y(0.0) - plot.y(1.0)).max(1.0);
+    let step = (LINE / room).ceil().max(1.0) as i32;
     for power in (-most..=most).filter(|power| power % step == 0) {
         let y = plot.y(f64::from(power));
         let (class, colour) = if power == 0 { ("figure-assigned", INK) } else { ("figure-rule", super::svg::RULE) };
         svg.line(class, colour, if power == 0 { 1.0 } else { 0.8 }, (plot.left, y), (plot.right, y));
-        let ten = 10_f64.powi(power.abs());
-        let text = if power < 0 { format!("1/{}", number::brief(ten)) } else { number::brief(ten) };
-        let text = if width(&text) > 44.0 { format!("10^{power}") } else { text };
-        svg.words("figure-second", (plot.left - 6.0, y + 4.0), Anchor::End, &text);
+        svg.words("figure-second", (plot.left - 6.0, y + 4.0), Anchor::End, &factor(power, most));
+    }
+}
+
+/// A power of ten as a factor: `1/100`, or `10⁻⁶` on a scale that is longer than that.
+fn factor(power: i32, most: i32) -> String {
+    const SUPERSCRIPT: [char; 10] = ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'];
+    let ten = || number::brief(10_f64.powi(power.abs()));
+    match power {
+        0 => "1".to_owned(),
+        _ if most <= 3 && power > 0 => ten(),
+        _ if most <= 3 => format!("1/{}", ten()),
+        _ => {
+            let digits = power.abs().to_string();
+            let raised = digits.bytes().map(|digit| SUPERSCRIPT[usize::from(digit - b'0')]);
+            "10".chars().chain((power < 0).then_some('⁻')).chain(raised).collect()
+        }
     }
 }
 

@@ -2,7 +2,9 @@
 //! demonstration only.
 
 use super::charts::{self, Charted};
-use super::{Frame, ok};
+use super::figures::Drawn;
+use super::item_words::Study;
+use super::{Frame, item_figures, ok};
 use crate::error::Error;
 use crate::extract::{Query, Visitor};
 use crate::state::App;
@@ -11,9 +13,12 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::figure::invented::{self, Case};
 use roundel_documents::figure::mandel::{self, Statistic};
-use roundel_documents::figure::{Audience, Table, overview, own_scores, precision_level, results, scores};
-use roundel_documents::figure::{trend, youden, zeta_z};
+use roundel_documents::figure::{Audience, Table, density, overview, own_scores, precision_level, results, scores};
+use roundel_documents::figure::{strip, trend, youden, zeta_z};
 use roundel_documents::words::Words;
+use roundel_domain::review::{Curve, curve};
+use roundel_domain::study::sigma::SigmaFrom;
+use roundel_domain::study::{self, verdict};
 use serde::Deserialize;
 
 struct Tab {
@@ -150,5 +155,53 @@ fn sections(f: &Frame, case: Case) -> Vec<Section> {
         None,
         Charted::of(|width| invented::trend(case, width), words, (trend::render, trend::caption, trend::table)),
     );
+    add(
+        "gallery-density",
+        None,
+        Charted::of(|width| crowding(case, width), words, (density::render, density::caption, no_table)),
+    );
+    for (key, render) in
+        [("gallery-strip", strip::render as fn(&_, &_) -> _), ("gallery-strip-small", strip::render_small)]
+    {
+        let figure = |width| {
+            let mut figure = invented::strip(case, width);
+            figure.id = format!("{key}-{}", figure.id);
+            figure
+        };
+        add(key, None, Charted::of(figure, words, (render, strip::caption, no_table)));
+    }
+    for (key, drawn) in studies(f, case) {
+        add(key, None, Charted { drawn, table: Table::default() });
+    }
     sections
+}
+
+/// The invented results with the curve that a review draws of such results.
+fn crowding(case: Case, width: u32) -> density::Density {
+    let mut figure = invented::density(case, width);
+    if let Some(Curve { bandwidth, points, modes }) = curve(&figure.ticks, Some(invented::sigma_pt()), figure.assigned)
+    {
+        (figure.bandwidth, figure.curve, figure.modes) = (bandwidth, points, modes);
+    }
+    figure
+}
+
+/// The figures of studies, from lines as they are typed.
+fn studies(f: &Frame, case: Case) -> Vec<(&'static str, Drawn)> {
+    let sigma_pt = invented::sigma_pt();
+    let name = f.t2("gallery-study-name", "analyte", case.analyte(), "item", f.t1("item-name", "item", "A"));
+    let of = Study { f, name: &name, unit: "ng/L", sigma: Some((sigma_pt, SigmaFrom::Plan)) };
+    let mut drawn = Vec::new();
+    if let Ok(units) = study::read_homogeneity(&invented::units(case)) {
+        let data = study::Homogeneity { method: String::new(), units };
+        let report = verdict::homogeneity(&data, Some(sigma_pt));
+        drawn.push(("gallery-units", item_figures::homogeneity(&of, &data, &report)));
+    }
+    if let Ok(points) = study::read_stability(&invented::days(case)) {
+        let began_on = jiff::civil::date(2024, 3, 4);
+        let data = study::Stability { method: String::new(), began_on, points };
+        let report = verdict::stability(&data, Some(sigma_pt), began_on);
+        drawn.push(("gallery-days", item_figures::stability(&of, &data, &report)));
+    }
+    drawn
 }
