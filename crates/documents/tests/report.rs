@@ -3,6 +3,8 @@
 #![allow(clippy::unwrap_used, reason = "in a test, what cannot go on has failed")]
 
 mod fixtures;
+#[path = "fixtures/precision.rs"]
+mod precision;
 #[path = "fixtures/reading.rs"]
 mod reading;
 #[path = "fixtures/report.rs"]
@@ -198,6 +200,33 @@ fn a_withdrawn_result_has_a_word_of_its_own_in_both_languages() {
             .filter_map(|row| row.last().map(|cell| cell.text.as_str()))
             .collect();
         assert_eq!(rows, [said], "once, and nothing beside it");
+    }
+}
+
+#[test]
+fn a_study_of_precision_has_a_section_of_its_own_with_single_values_and_tests() {
+    let mut report = report(12, 1);
+    assert!(content(&report, &Words::English, Medium::Page, None).sections.iter().all(|s| s.word != "precision"));
+    report.precision = Some(precision::study(&reports::codes(12)));
+    let stored = Report::from_json(&report.to_json().unwrap()).unwrap();
+    assert_eq!(stored, report);
+    for words in [Words::English, Words::German] {
+        let pdf = render(&report, &words, None).unwrap();
+        if !reading::has("pdfinfo") {
+            return;
+        }
+        let text = words_of(&reading::in_order(&pdf).unwrap());
+        // r and R are 2.8 times s_r = 2.748 and s_R = 3.477 of the published data.
+        for number in ["2.75", "7.70", "3.48", "9.74", "132.66; 133.83; 133.1", "0.725", "0.615", "100.8 ± 2.1", "<20"]
+        {
+            let number = if words.tag() == "de" { number.replace('.', ",") } else { number.to_owned() };
+            assert!(text.contains(&number), "{number} of {}", words.tag());
+        }
+        let of = |key: &str| words.t(key);
+        for text_of in ["report-item-precision", "report-precision-set-aside", "report-test-cochran"].map(of) {
+            assert!(text.contains(&text_of), "{text_of}");
+        }
+        assert!(text.contains("Reported in mmol/L."), "why a result is left out");
     }
 }
 

@@ -1,6 +1,7 @@
 //! What a round asks of its laboratories beside results, as the organiser sets
 //! it up and all participants can read it.
 
+use crate::evaluation::precision::Outliers;
 use crate::field::{FieldErrors, Problem, shortened};
 use crate::number::{Decimal, Range};
 use serde::{Deserialize, Serialize};
@@ -101,6 +102,50 @@ pub struct Asks {
     /// Other forms of analytes that a review looks for.
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub forms: Vec<OtherForm>,
+    /// Whether the report says how precise the method is, and by which tests (F94).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub precision: Option<PrecisionStudy>,
+}
+
+/// The round as a study of the precision of a method, as it is fixed beforehand.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(deny_unknown_fields)]
+pub struct PrecisionStudy {
+    /// How outlying laboratories are found.
+    pub procedure: Procedure,
+    /// What names the protocol of the method that all laboratories follow.
+    pub protocol: String,
+}
+
+/// How outlying laboratories are found in a study of precision.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Procedure {
+    /// ISO 5725-2: stragglers at 5 %, outliers at 1 %.
+    Iso,
+    /// The harmonised protocol of collaborative studies: outliers at 2.5 %.
+    Harmonised,
+}
+
+impl Procedure {
+    /// All, in the order of the form.
+    pub const ALL: [Procedure; 2] = [Procedure::Iso, Procedure::Harmonised];
+
+    /// The word of the form.
+    pub fn word(self) -> &'static str {
+        match self {
+            Procedure::Iso => "iso",
+            Procedure::Harmonised => "harmonised",
+        }
+    }
+
+    /// What becomes of outlying laboratories.
+    pub fn outliers(self) -> Outliers {
+        match self {
+            Procedure::Iso => Outliers::SetAside,
+            Procedure::Harmonised => Outliers::Harmonised,
+        }
+    }
 }
 
 /// What the organiser types for it.
@@ -137,6 +182,10 @@ pub struct AsksForm {
     pub uncertainty: String,
     /// Other forms of analytes, a line each: analyte; form; ratio.
     pub forms: String,
+    /// The procedure of a study of precision; empty for none.
+    pub precision: String,
+    /// What names the protocol of the method.
+    pub protocol: String,
 }
 
 fn text(number: Option<&Decimal>) -> String {
@@ -184,6 +233,8 @@ impl AsksForm {
             limit_carry_over: text(limits.carry_over.as_ref()),
             uncertainty: yes(asks.uncertainty),
             forms: asks.forms.iter().map(|one| format!("{}; {}; {}\n", one.analyte, one.form, one.ratio)).collect(),
+            precision: asks.precision.as_ref().map(|study| study.procedure.word().to_owned()).unwrap_or_default(),
+            protocol: asks.precision.as_ref().map(|study| study.protocol.clone()).unwrap_or_default(),
         }
     }
 
@@ -208,7 +259,25 @@ impl AsksForm {
             no_self_check: self.self_check.trim() == "off",
             uncertainty: self.uncertainty.trim() == "yes",
             forms: self.forms(analytes, errors),
+            precision: self.precision(errors),
         }
+    }
+
+    fn precision(&self, errors: &mut FieldErrors) -> Option<PrecisionStudy> {
+        let word = self.precision.trim();
+        if word.is_empty() {
+            return None;
+        }
+        let procedure = Procedure::ALL.into_iter().find(|procedure| procedure.word() == word);
+        if procedure.is_none() {
+            errors.push("precision", Problem::new("choice-unknown").with("seen", shortened(word)));
+        }
+        if self.protocol.trim().is_empty() {
+            errors.push("protocol", Problem::new("protocol-missing"));
+            return None;
+        }
+        let protocol = crate::text::line(errors, "protocol", &self.protocol, false);
+        Some(PrecisionStudy { procedure: procedure?, protocol })
     }
 
     fn forms(&self, analytes: &[&str], errors: &mut FieldErrors) -> Vec<OtherForm> {
@@ -348,9 +417,31 @@ mod tests {
     }
 
     #[test]
+    fn a_study_of_precision_names_its_tests_and_its_protocol() {
+        let parsed = |precision: &str, protocol: &str| {
+            let mut errors = FieldErrors::new();
+            let form =
+                AsksForm { precision: precision.to_owned(), protocol: protocol.to_owned(), ..AsksForm::default() };
+            let asks = form.parse(&ANALYTES, &mut errors);
+            let wrong: Vec<(String, &str)> =
+                errors.iter().map(|(field, problem)| (field.to_owned(), problem.key)).collect();
+            (asks, wrong)
+        };
+        let (asks, wrong) = parsed("harmonised", " QM-7, edition 2 ");
+        assert!(wrong.is_empty(), "{wrong:?}");
+        let study = asks.precision.as_ref().unwrap();
+        assert_eq!((study.procedure.outliers(), study.protocol.as_str()), (Outliers::Harmonised, "QM-7, edition 2"));
+        let again = AsksForm::of(&asks);
+        assert_eq!((again.precision.as_str(), again.protocol.as_str()), ("harmonised", "QM-7, edition 2"));
+        assert_eq!(parsed("iso", "").1, [("protocol".to_owned(), "protocol-missing")]);
+        assert_eq!(parsed("both", "QM-7").1, [("precision".to_owned(), "choice-unknown")]);
+        assert_eq!(parsed("", "QM-7").0, Asks::default());
+    }
+
+    #[test]
     fn a_round_without_other_forms_is_written_as_before_there_were_any() {
         let text = serde_json::to_string(&Asks::default()).unwrap();
-        assert!(!text.contains("forms"), "{text}");
+        assert!(!text.contains("forms") && !text.contains("precision"), "{text}");
         assert_eq!(serde_json::from_str::<Asks>(&text).unwrap(), Asks::default());
     }
 }

@@ -66,7 +66,7 @@ fn a_clerical_error_is_found_by_cochran_and_set_aside() {
     // 1 % for 8 laboratories with 3 results is printed as 0.615.
     assert_eq!(made(&got.tests)[0], (Test::Cochran, "L04".to_owned(), Finding::Outlier, false));
     assert!((got.tests[0].statistic - 0.725_286_310_075_466_7).abs() < 1e-9);
-    assert!((got.tests[0].critical_1 - 0.615).abs() < 6e-4);
+    assert!((got.tests[0].critical_1.expect("ISO") - 0.615).abs() < 6e-4);
     assert_eq!((got.laboratories, got.results, got.outlier_percent), (7, 21, Some(12.5)));
     assert!(got.laboratory_statistics[3].set_aside);
 }
@@ -143,6 +143,57 @@ fn two_that_stand_apart_together_are_found_as_a_pair() {
     let pairs: Vec<_> = made(&got.tests).into_iter().filter(|test| test.0 == Test::GrubbsPair).collect();
     assert_eq!(pairs[0], (Test::GrubbsPair, "L03 L06".to_owned(), Finding::Outlier, false));
     assert_eq!(got.laboratories, 10);
+}
+
+/// The harmonised protocol has one level and begins again after each that goes.
+#[test]
+fn the_harmonised_protocol_tests_at_one_level_and_begins_again() {
+    let got = evaluated(&glucose(), Outliers::Harmonised);
+
+    // C as above; the critical value at 2.5 % for 8 laboratories with 3 results by
+    // scipy 1.17.1: f = scipy.stats.f.isf(0.025/8, 2, 14); f/(f + 7).
+    let first = &got.tests[0];
+    assert_eq!((first.test, first.finding), (Test::Cochran, Finding::Outlier));
+    assert_eq!((first.critical_5, first.critical_1), (None, None));
+    assert!((first.critical_2_5.unwrap() - 0.561_346_668_938_128_3).abs() < 1e-9, "{:?}", first.critical_2_5);
+    // Another may not go: 2/9 of 8 is 1.8. The tests after the first begin with
+    // Grubbs' of the same pass, then Cochran's of the next.
+    assert_eq!(got.laboratories, 7);
+    let tests: Vec<Test> = got.tests.iter().map(|test| test.test).collect();
+    assert_eq!(tests[1], Test::Grubbs);
+    assert!(tests.iter().filter(|test| **test == Test::Cochran).count() == 2, "{tests:?}");
+    assert!(got.tests.iter().all(|test| test.finding != Finding::Straggler));
+}
+
+#[test]
+fn the_harmonised_protocol_finds_pairs_at_one_end_and_at_both() {
+    let mut means: Vec<f64> = (0..12).map(|place| 100.0 + f64::from(place) * 0.1).collect();
+    means[2] = 140.0;
+    means[5] = 141.0;
+    let high = evaluated(&duplicates(&means), Outliers::Harmonised);
+    let pair = made(&high.tests).into_iter().find(|test| test.0 == Test::GrubbsPair).unwrap();
+    assert_eq!(pair, (Test::GrubbsPair, "L03 L06".to_owned(), Finding::Outlier, false));
+    assert_eq!(high.laboratories, 10);
+
+    means[2] = 60.0;
+    means[5] = 141.0;
+    let both = evaluated(&duplicates(&means), Outliers::Harmonised);
+    let found: Vec<_> = made(&both.tests).into_iter().filter(|test| test.2 == Finding::Outlier).collect();
+    assert_eq!(found, [(Test::GrubbsExtremes, "L03 L06".to_owned(), Finding::Outlier, false)]);
+    assert_eq!(both.laboratories, 10);
+}
+
+#[test]
+fn the_harmonised_protocol_stops_at_two_ninths() {
+    let mut means: Vec<f64> = (0..8).map(|place| 100.0 + f64::from(place) * 0.1).collect();
+    means[0] = 60.0;
+    means[1] = 9000.0;
+
+    let got = evaluated(&duplicates(&means), Outliers::Harmonised);
+
+    assert_eq!(got.laboratories, 7);
+    let last = made(&got.tests).pop().unwrap();
+    assert_eq!(last, (Test::Grubbs, "L01".to_owned(), Finding::Outlier, true));
 }
 
 #[test]

@@ -31,6 +31,40 @@ const PAIR: [[f64; 2]; 17] = [
 ];
 const FEWEST_FOR_PAIR: usize = 4;
 
+/// Critical values of the tests for a pair at 2.5 %, for 4 to 30 laboratories: of the
+/// smaller of the ratios at the two ends, and of the ratio without both extremes.
+/// Simulated, 3 million samples each; the harmonised protocol of collaborative studies
+/// (IUPAC 1995, from memory) tests each of the two at this level.
+const PAIR_HARMONISED: [[f64; 2]; 27] = [
+    [0.00005, 0.00012],
+    [0.00446, 0.00627],
+    [0.0217, 0.0263],
+    [0.0495, 0.0562],
+    [0.0824, 0.0904],
+    [0.1169, 0.1258],
+    [0.1513, 0.1603],
+    [0.1843, 0.1930],
+    [0.2152, 0.2241],
+    [0.2442, 0.2529],
+    [0.2719, 0.2799],
+    [0.2973, 0.3051],
+    [0.3212, 0.3287],
+    [0.3433, 0.3505],
+    [0.3644, 0.3710],
+    [0.3839, 0.3902],
+    [0.4023, 0.4081],
+    [0.4191, 0.4249],
+    [0.4353, 0.4407],
+    [0.4508, 0.4558],
+    [0.4648, 0.4699],
+    [0.4783, 0.4832],
+    [0.4913, 0.4959],
+    [0.5034, 0.5077],
+    [0.5147, 0.5190],
+    [0.5256, 0.5297],
+    [0.5363, 0.5404],
+];
+
 /// What a test says about a laboratory.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Scrutiny {
@@ -64,8 +98,7 @@ impl Critical {
     /// ```
     #[must_use]
     pub fn judge_large(&self, statistic: f64) -> Scrutiny {
-        let beyond = |critical: f64| statistic > critical * (1.0 + GUARD);
-        self.judge(beyond(self.at_5), beyond(self.at_1))
+        self.judge(is_beyond(statistic, self.at_5), is_beyond(statistic, self.at_1))
     }
 
     /// For a statistic that is significant when small (pairs).
@@ -79,8 +112,7 @@ impl Critical {
     /// ```
     #[must_use]
     pub fn judge_small(&self, statistic: f64) -> Scrutiny {
-        let beyond = |critical: f64| statistic < critical * (1.0 - GUARD);
-        self.judge(beyond(self.at_5), beyond(self.at_1))
+        self.judge(is_below(statistic, self.at_5), is_below(statistic, self.at_1))
     }
 
     fn judge(&self, beyond_5: bool, beyond_1: bool) -> Scrutiny {
@@ -221,16 +253,7 @@ pub fn grubbs_pair(means: &Sample, end: End) -> Result<f64, Error> {
         End::High => &values[..values.len() - 2],
         End::Low => &values[2..],
     };
-    let squares = |values: &[f64]| -> Result<f64, Error> {
-        let sample = Sample::new(values.iter().copied())?;
-        let deviation = summary::standard_deviation(&sample)?;
-        Ok(deviation * deviation * (values.len() as f64 - 1.0))
-    };
-    let all = squares(values)?;
-    if all == 0.0 {
-        return Err(Error::NoSpread);
-    }
-    finite(squares(rest)? / all)
+    without(values, rest)
 }
 
 /// Printed critical values for a pair among 4 to 20 means, `None` outside.
@@ -245,6 +268,79 @@ pub fn grubbs_pair(means: &Sample, end: End) -> Result<f64, Error> {
 pub fn grubbs_pair_critical(means: usize) -> Option<Critical> {
     let [at_1, at_5] = *PAIR.get(means.checked_sub(FEWEST_FOR_PAIR)?)?;
     Some(Critical { at_5, at_1 })
+}
+
+/// Grubbs' statistic for the largest and the smallest mean together: the sum of
+/// squares without the two over that of all. Small when they stand apart.
+///
+/// ```
+/// use roundel_stats::{Sample, outlier::grubbs_extremes};
+///
+/// // By hand: 0.5 without the two, 5 with them.
+/// let ratio = grubbs_extremes(&Sample::new([1.0, 2.0, 3.0, 4.0])?)?;
+/// assert!((ratio - 0.1).abs() < 1e-12);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
+/// # Errors
+///
+/// [`Error::TooFew`] below 4 means; [`Error::NoSpread`] where all are equal.
+pub fn grubbs_extremes(means: &Sample) -> Result<f64, Error> {
+    means.at_least(FEWEST_FOR_PAIR)?;
+    let values = means.values();
+    without(values, &values[1..values.len() - 1])
+}
+
+/// Critical values of the harmonised protocol for pairs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct HarmonisedPair {
+    /// For the smaller of the two ratios of [`grubbs_pair`].
+    pub same_end: f64,
+    /// For [`grubbs_extremes`].
+    pub extremes: f64,
+}
+
+/// Simulated critical values at 2.5 % for a pair among 4 to 30 means, `None` outside.
+///
+/// ```
+/// use roundel_stats::outlier::{grubbs_pair_critical, harmonised_pair_critical};
+///
+/// // Two ends at 2.5 % together: stricter than one end at 5 %, as ISO 5725-2 prints it.
+/// let pair = harmonised_pair_critical(10).unwrap();
+/// let printed = grubbs_pair_critical(10).unwrap();
+/// assert!(printed.at_1 < pair.same_end && pair.same_end < printed.at_5);
+/// assert_eq!(harmonised_pair_critical(31), None);
+/// ```
+#[must_use]
+pub fn harmonised_pair_critical(means: usize) -> Option<HarmonisedPair> {
+    let [same_end, extremes] = *PAIR_HARMONISED.get(means.checked_sub(FEWEST_FOR_PAIR)?)?;
+    Some(HarmonisedPair { same_end, extremes })
+}
+
+/// Whether a statistic that is significant when large is beyond its critical value.
+#[must_use]
+pub fn is_beyond(statistic: f64, critical: f64) -> bool {
+    statistic > critical * (1.0 + GUARD)
+}
+
+/// Whether a statistic that is significant when small is below its critical value.
+#[must_use]
+pub fn is_below(statistic: f64, critical: f64) -> bool {
+    statistic < critical * (1.0 - GUARD)
+}
+
+/// The sum of squares of `rest` over that of `values`.
+fn without(values: &[f64], rest: &[f64]) -> Result<f64, Error> {
+    let squares = |values: &[f64]| -> Result<f64, Error> {
+        let sample = Sample::new(values.iter().copied())?;
+        let deviation = summary::standard_deviation(&sample)?;
+        Ok(deviation * deviation * (values.len() as f64 - 1.0))
+    };
+    let all = squares(values)?;
+    if all == 0.0 {
+        return Err(Error::NoSpread);
+    }
+    finite(squares(rest)? / all)
 }
 
 /// Mandel's h of each mean, in the order given: its deviation from the mean

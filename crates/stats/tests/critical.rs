@@ -1,7 +1,9 @@
 //! Critical values against the tails of the distributions in statrs 0.19, which
 //! are good to 1e-11, inverted by bisection.
 
-use roundel_stats::{homogeneity, outlier};
+use roundel_stats::outlier::{End, grubbs_extremes, grubbs_pair, harmonised_pair_critical};
+use roundel_stats::random::Random;
+use roundel_stats::{Sample, homogeneity, outlier};
 use statrs::distribution::{ChiSquared, ContinuousCDF, FisherSnedecor, StudentsT};
 
 const LEVELS: [f64; 2] = [0.05, 0.01];
@@ -52,6 +54,27 @@ fn critical_values_are_those_of_another_library() {
                 let expected = (p * f / (f + p - 1.0)).sqrt();
                 assert_same("k", outlier::mandel_k_critical(laboratories, results, alpha).unwrap(), expected);
             }
+        }
+    }
+}
+
+/// By its definition a critical value at 2.5 % is passed by 2.5 % of normal samples:
+/// 2000 of 80 000, give or take 4 × √(80 000 × 0.025 × 0.975) = 177.
+#[test]
+fn pairs_of_the_harmonised_protocol_are_found_at_their_rate() {
+    const SAMPLES: usize = 80_000;
+    for p in [5, 8, 14, 25] {
+        let critical = harmonised_pair_critical(p).unwrap();
+        let mut random = Random::new(p as u64);
+        let (mut same_end, mut extremes) = (0_i32, 0_i32);
+        for _ in 0..SAMPLES {
+            let means = Sample::new((0..p).map(|_| random.normal())).unwrap();
+            let pair = [End::High, End::Low].map(|end| grubbs_pair(&means, end).unwrap());
+            same_end += i32::from(pair[0].min(pair[1]) < critical.same_end);
+            extremes += i32::from(grubbs_extremes(&means).unwrap() < critical.extremes);
+        }
+        for (name, found) in [("at one end", same_end), ("at both", extremes)] {
+            assert!((found - 2000).abs() <= 177, "{p} laboratories, {name}: {found}");
         }
     }
 }

@@ -64,6 +64,8 @@ pub enum Command {
 pub enum OutlierRule {
     /// They are set aside, up to 2/9 of the laboratories.
     SetAside,
+    /// The same by the harmonised protocol: at 2.5 % instead of 1 %.
+    Harmonised,
     /// They are named and kept.
     Keep,
 }

@@ -42,6 +42,7 @@ fn main() -> ExitCode {
         Command::Precision { package, outliers } => print_of(&package, |package, out| {
             let outliers = match outliers {
                 OutlierRule::SetAside => Outliers::SetAside,
+                OutlierRule::Harmonised => Outliers::Harmonised,
                 OutlierRule::Keep => Outliers::Keep,
             };
             out.write_all(precision::evaluate(package, outliers, ENGINE).to_json().as_bytes())

@@ -1,6 +1,7 @@
 //! From what is known of a round to its report, and to what is missing of it.
 
 mod measurands;
+mod precision;
 
 use crate::actions::{items, methods, plans};
 use crate::error::Error;
@@ -177,6 +178,7 @@ pub async fn gather(tx: &mut Tx, round: &Round, evaluated: &Evaluated, stale: bo
             evaluation_sha256: evaluated.shared().evaluation_sha256.clone(),
             engine: evaluated.evaluation.engine.clone(),
         },
+        precision: precision::precision(round, evaluated),
         complaints: std::iter::once(installation.provider).chain(contact).collect::<Vec<_>>().join(", "),
     };
     Ok(Gathered { report, lines })

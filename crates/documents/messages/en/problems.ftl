@@ -183,3 +183,4 @@ result-mixed = The row has both values and limits. Give values only, or one limi
 result-limit-with-uncertainty = A limit has no uncertainty. Empty the field, or type a value in the place of the limit.
 result-factor-alone = The row has a coverage factor but no uncertainty. Type the uncertainty, or empty the factor.
 result-uncertainty-form = Nothing says how the uncertainties of item { $item } are given. Choose “in the unit of the result” or “in percent of the result”.
+protocol-missing = Name the protocol that all laboratories follow: a precision belongs to one method. Choose “No” where each uses its own.

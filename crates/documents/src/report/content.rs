@@ -1,7 +1,7 @@
 //! From a report to its parts in one language.
 
 use super::block::{Block, Cell, Column, Content, Fact, Medium, Section, Table};
-use super::{Changed, Report, Status, checks, lists, measurand, overview};
+use super::{Changed, Report, Status, checks, lists, measurand, overview, precision};
 use crate::number;
 use crate::words::Words;
 use serde::Serialize;
@@ -194,6 +194,9 @@ fn sections(maker: &Maker<'_>) -> Vec<Section> {
         maker.section("s", "advice", lists::advice(maker)),
         maker.section("t", "recommendations", maker.said("said-recommendations")),
     ];
+    if let Some(blocks) = precision::section(maker) {
+        sections.push(maker.section("", "precision", blocks));
+    }
     sections.push(maker.section("", "decisions", lists::decisions(maker)));
     sections.push(maker.section("", "unscored", overview::unscored(maker)));
     sections.push(maker.section("", "rules", lists::rules(maker)));

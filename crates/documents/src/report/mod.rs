@@ -12,6 +12,7 @@ mod data;
 mod lists;
 mod measurand;
 mod overview;
+mod precision;
 
 pub use block::{Block, Cell, Column, Content, Drawn, Fact, Medium, Section, Table};
 pub use content::{changes, content, content_of_item};
@@ -19,6 +20,8 @@ pub use data::{
     Amendment, Assigned, Authorised, Budget, Class, Decision, Evidence, Group, Groups, GroupsOf, Homogeneity, Item,
     Kind, Measurand, Note, PlanOf, Provider, Row, Rule, Sheet, SigmaRule, Stability, Text,
 };
+
+pub use precision::{Precision, PrecisionCell, PrecisionNumbers, PrecisionOf, PrecisionTest};
 
 use crate::Error;
 use crate::typeset::{self, Template};
@@ -100,6 +103,9 @@ pub struct Report {
     pub evidence: Evidence,
     /// Where complaints and appeals go; empty where there is none.
     pub complaints: String,
+    /// The precision of the method, where the plan makes a study of it of the round.
+    #[serde(skip_serializing_if = "Option::is_none", default)]
+    pub precision: Option<Precision>,
 }
 
 /// The status of a report.

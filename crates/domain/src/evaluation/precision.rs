@@ -2,7 +2,11 @@
 //! `"format": "precision/1"`. A laboratory's values are its replicates;
 //! excluded results and results below a limit take no part.
 
+mod detail;
 mod scrutiny;
+
+pub use detail::{CONFIDENCE, Detail, detail};
+pub use roundel_stats::precision::Interval;
 
 use roundel_stats::{Sample, horwitz, outlier, precision as trial, summary};
 use schemars::JsonSchema;
@@ -20,8 +24,12 @@ pub const SCHEMA: &str = include_str!("precision/precision.schema.json");
 /// What becomes of outlying laboratories.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Outliers {
-    /// Laboratories with an outlier at 1 % are set aside, 2/9 of them at most.
+    /// Laboratories with an outlier at 1 % are set aside, 2/9 of them at most
+    /// (ISO 5725-2).
     SetAside,
+    /// As the harmonised protocol of collaborative studies has it: outliers at 2.5 %
+    /// are set aside, 2/9 at most, and there are no stragglers.
+    Harmonised,
     /// None is set aside, and each test is made once.
     Keep,
 }
@@ -161,10 +169,15 @@ pub struct TestOutcome {
     pub participants: Vec<String>,
     /// The statistic.
     pub statistic: f64,
-    /// Its critical value at 5 %.
-    pub critical_5: f64,
-    /// Its critical value at 1 %.
-    pub critical_1: f64,
+    /// Its critical value at 5 % (ISO 5725-2).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub critical_5: Option<f64>,
+    /// Its critical value at 1 % (ISO 5725-2).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub critical_1: Option<f64>,
+    /// Its critical value at 2.5 % (harmonised protocol).
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub critical_2_5: Option<f64>,
     /// What it says.
     pub finding: Finding,
     /// Whether the laboratory was kept because more than 2/9 would have been
@@ -182,19 +195,21 @@ pub enum Test {
     Cochran,
     /// Grubbs' test of one mean.
     Grubbs,
-    /// Grubbs' test of two means.
+    /// Grubbs' test of two means at one end.
     GrubbsPair,
+    /// Grubbs' test of the largest and the smallest mean together.
+    GrubbsExtremes,
 }
 
 /// What a test says.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]
 pub enum Finding {
-    /// Nothing at 5 %.
+    /// Nothing at 5 %; in the harmonised protocol at 2.5 %.
     None,
     /// Between 5 % and 1 %.
     Straggler,
-    /// Below 1 %.
+    /// Below 1 %; in the harmonised protocol below 2.5 %.
     Outlier,
 }
 

@@ -12,7 +12,7 @@ use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::sheet::{Cell, Column, Sheet};
-use roundel_domain::asks::{Arrival, Asks, AsksForm};
+use roundel_domain::asks::{Arrival, Asks, AsksForm, Procedure};
 use roundel_domain::round::Round;
 use roundel_store::participants;
 
@@ -23,6 +23,7 @@ struct AsksPage {
     round: Round,
     form: AsksForm,
     arrivals: Vec<(&'static str, String, bool)>,
+    procedures: Vec<(&'static str, String, bool)>,
     errors: Errors,
 }
 
@@ -35,7 +36,14 @@ fn page(app: &App, person: &Person, round: Round, form: AsksForm, errors: Errors
             (word, f.t(&format!("asks-arrival-{word}")), form.arrival == word)
         })
         .collect();
-    AsksPage { f, round, form, arrivals, errors }
+    let procedures = Procedure::ALL
+        .iter()
+        .map(|procedure| {
+            let word = procedure.word();
+            (word, f.t(&format!("asks-precision-{word}")), form.precision == word)
+        })
+        .collect();
+    AsksPage { f, round, form, arrivals, procedures, errors }
 }
 
 /// `GET /rounds/{code}/asks`.

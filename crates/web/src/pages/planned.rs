@@ -135,6 +135,10 @@ pub fn asks(f: &Frame, asks: &Asks) -> Vec<String> {
         (asks.no_self_check, "plan-asks-no-self-check"),
     ];
     said.extend(yes.iter().filter(|(asked, _)| *asked).map(|(_, key)| f.w.t(key)));
+    if let Some(study) = &asks.precision {
+        let key = format!("plan-asks-precision-{}", study.procedure.word());
+        said.push(f.t1(&key, "protocol", &study.protocol));
+    }
     if let Some(span) = &asks.span {
         said.push(f.t3("plan-asks-span", "from", &span.from, "to", &span.to, "unit", &span.unit));
     }

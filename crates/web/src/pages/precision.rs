@@ -16,8 +16,9 @@ use roundel_documents::figure::Audience;
 use roundel_documents::figure::mandel::{self, Level, Mandel, MandelPoint, Statistic};
 use roundel_documents::figure::precision_level::{self, PrecisionLevel, PrecisionPoint};
 use roundel_documents::number;
+use roundel_domain::asks::Procedure;
 use roundel_domain::evaluation::precision::{
-    self, Finding, LaboratoryStatistics, MeasurandPrecision, Outliers, Test, TestOutcome,
+    self, Finding, Interval, LaboratoryStatistics, MeasurandPrecision, Outliers, Test, TestOutcome, detail,
 };
 use roundel_domain::package::{Measurand, RoundPackage};
 use roundel_domain::performance::{mandel_h_lines, mandel_k_lines};
@@ -41,7 +42,12 @@ struct PrecisionPage {
     lines: Vec<Line>,
     /// No laboratory has more than one value of an item.
     single: bool,
+    /// What the plan says of a study of precision.
+    protocol: Option<String>,
     tested: Vec<Tested>,
+    /// Levels of the tests, in percent.
+    levels: &'static [&'static str],
+    tests_note: String,
     charts: Vec<Charted>,
 }
 
@@ -57,7 +63,9 @@ struct Tested {
     item: String,
     test: String,
     laboratories: String,
-    numbers: [String; 3],
+    statistic: String,
+    /// A critical value for each level.
+    critical: Vec<String>,
     finding: String,
 }
 
@@ -99,43 +107,83 @@ pub async fn page(
             names.push(plan.analyte.clone());
         }
     }
+    let procedure = round.asks.precision.as_ref().map_or(Procedure::Iso, |study| study.procedure);
+    let levels: &[&str] = match procedure {
+        Procedure::Iso => &["5", "1"],
+        Procedure::Harmonised => &["2.5"],
+    };
     let analyte = names.iter().find(|name| **name == wanted.analyte).or(names.first()).cloned().unwrap_or_default();
     let (mut lines, mut tested, mut drawn, mut single) = (Vec::new(), Vec::new(), Vec::new(), false);
     if let Some(evaluated) = evaluated {
         let package = part(&evaluated.package, &analyte);
         let of = |outliers| precision::evaluate(&package, outliers, &evaluated.evaluation.engine).measurands;
-        let (all, kept) = (of(Outliers::Keep), of(Outliers::SetAside));
+        let (all, kept) = (of(Outliers::Keep), of(procedure.outliers()));
         for ((plan, all), kept) in package.measurands.iter().zip(&all).zip(&kept) {
-            lines.extend(lines_of(&f, plan, all, kept));
+            lines.extend(lines_of(&f, &package, plan, (all, kept)));
             tested.extend(kept.tests.iter().map(|test| Tested::of(&f, plan, test)));
         }
         single = all.iter().all(|one| one.repeatability_sd.is_none());
         drawn = charts(&f, &round, &evaluated, (&package, &all), position);
     }
     let choices = names.into_iter().map(|name| Choice { chosen: name == analyte, name }).collect();
-    ok(&PrecisionPage { f, round, choices, analyte, lines, single, tested, charts: drawn })
+    let protocol = round.asks.precision.as_ref().map(|study| {
+        let key = format!("plan-asks-precision-{}", study.procedure.word());
+        f.t1(&key, "protocol", &study.protocol)
+    });
+    let tests_note = f.t(&format!("precision-tests-note-{}", procedure.word()));
+    ok(&PrecisionPage {
+        f,
+        round,
+        choices,
+        analyte,
+        protocol,
+        lines,
+        single,
+        tested,
+        levels,
+        tests_note,
+        charts: drawn,
+    })
 }
 
 /// Precision with all laboratories, and below it without those that are set aside,
 /// where there are any; none where there are no numbers.
-fn lines_of(f: &Frame, plan: &Measurand, all: &MeasurandPrecision, kept: &MeasurandPrecision) -> Vec<Line> {
+fn lines_of(
+    f: &Frame,
+    package: &RoundPackage,
+    plan: &Measurand,
+    (all, kept): (&MeasurandPrecision, &MeasurandPrecision),
+) -> Vec<Line> {
     if all.mean.is_none() {
         return Vec::new();
     }
-    let line = |of: &MeasurandPrecision, laboratories: String| Line {
-        item: f.t1("item-name", "item", &plan.item),
-        laboratories,
-        numbers: [
-            of.mean,
-            of.repeatability_sd,
-            of.between_laboratory_sd,
-            of.reproducibility_sd,
-            of.repeatability_limit,
-            of.reproducibility_limit,
-            of.recovery_percent,
-        ]
-        .map(|value| value.map_or_else(|| "–".to_owned(), |value| number::significant(value, 3)))
-        .to_vec(),
+    let line = |of: &MeasurandPrecision, laboratories: String| {
+        let detail = detail(package, plan, of);
+        let with_interval = |value: Option<f64>, interval: Option<Interval>| match (value, interval) {
+            (Some(value), Some(Interval { low, high })) => {
+                let [value, low, high] = [value, low, high].map(|number| number::significant(number, 3));
+                f.t3("precision-with-interval", "value", value, "low", low, "high", high)
+            }
+            (value, _) => plain(value, 3),
+        };
+        let recovery = match (of.recovery_percent, detail.recovery_uncertainty_percent) {
+            (Some(recovery), Some(u)) => format!("{} ± {}", number::decimal(recovery, 1), number::decimal(u, 1)),
+            (recovery, _) => recovery.map_or_else(none, |recovery| number::decimal(recovery, 1)),
+        };
+        Line {
+            item: f.t1("item-name", "item", &plan.item),
+            laboratories,
+            numbers: vec![
+                plain(of.mean, 3),
+                with_interval(of.repeatability_sd, detail.repeatability),
+                plain(of.between_laboratory_sd, 3),
+                with_interval(of.reproducibility_sd.or(detail.total_sd), detail.reproducibility),
+                plain(of.repeatability_limit, 3),
+                plain(of.reproducibility_limit, 3),
+                recovery,
+                of.horrat.map_or_else(none, |ratio| number::decimal(ratio, 2)),
+            ],
+        }
     };
     let aside = kept.laboratory_statistics.iter().filter(|of| of.set_aside).count();
     let mut lines = vec![line(all, f.t1("precision-all", "count", all.laboratories))];
@@ -143,6 +191,14 @@ fn lines_of(f: &Frame, plan: &Measurand, all: &MeasurandPrecision, kept: &Measur
         lines.push(line(kept, f.t2("precision-kept", "count", kept.laboratories, "aside", aside)));
     }
     lines
+}
+
+fn none() -> String {
+    "–".to_owned()
+}
+
+fn plain(value: Option<f64>, digits: usize) -> String {
+    value.map_or_else(none, |value| number::significant(value, digits))
 }
 
 impl Tested {
@@ -157,12 +213,15 @@ impl Tested {
             Test::Cochran => "precision-test-cochran",
             Test::Grubbs => "precision-test-grubbs",
             Test::GrubbsPair => "precision-test-grubbs-pair",
+            Test::GrubbsExtremes => "precision-test-grubbs-extremes",
         };
+        let critical = [test.critical_5, test.critical_2_5, test.critical_1];
         Tested {
             item: f.t1("item-name", "item", &plan.item),
             test: f.t(name),
             laboratories: test.participants.join(", "),
-            numbers: [test.statistic, test.critical_5, test.critical_1].map(|value| number::decimal(value, 3)),
+            statistic: number::decimal(test.statistic, 3),
+            critical: critical.into_iter().flatten().map(|value| number::decimal(value, 3)).collect(),
             finding: f.t(finding),
         }
     }
