@@ -157,8 +157,8 @@ fn a_row_says_what_was_reported_and_how_it_was_read() {
     assert_says(&text, "Results marked “information only” must not be quoted as passed or failed.");
     assert_says(
         &text,
-        "scored acceptable questionable unacceptable information only not scored false positives false negatives \
-         3 2 0 1 1 2 0 1",
+        "scored acceptable questionable unacceptable information only not scored withdrawn false positives \
+         false negatives 3 2 0 1 1 1 1 0 1",
     );
     assert_silent(&text, "‹");
 }

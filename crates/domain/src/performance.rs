@@ -6,39 +6,61 @@ use roundel_stats::{outlier, pair, trend, youden};
 
 pub use roundel_stats::trend::Rule;
 
-/// Scores followed in the order of time.
+/// With fewer rounds that have a score there are no limits, and so no rule that goes by
+/// them (F86).
+pub const FEWEST_ROUNDS: usize = 3;
+
+/// One analyte's scores followed over rounds, in the order of time.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Followed {
-    /// The moving average (λ = 0.3) after each place; none where there is no score.
+    /// The scores of each round as one; none where there is no score.
+    pub combined: Vec<Option<f64>>,
+    /// The moving average (λ = 0.3) after each round; none where there is no score.
     pub averages: Vec<Option<f64>>,
-    /// The rules of control charts that hold at each place ("look here", D37).
+    /// The rules of control charts over rounds that hold at each ("look here", D37).
     pub rules: Vec<Vec<Rule>>,
     /// How far the limits of the average stand from zero.
     pub limit: f64,
 }
 
-/// Follows scores that are read as z; a place without one is left out, and those on
-/// both sides of it count as successive.
+/// Follows one analyte over rounds: for each round, the scores that are read as z of
+/// the items in it.
+///
+/// The items of a round are measured on one occasion, so they are not successive: they
+/// count as one value, their mean times √m, which has the standard deviation 1 that the
+/// rules and the limits of the average go by. Averages of scores hide single ones that
+/// are far out (ISO 13528:2022, 10.8), so that one score at or beyond 3 is a signal is
+/// said of each score for itself, by [`is_beyond`]. A round without a score is left
+/// out, and those on both sides of it count as successive.
 #[must_use]
-pub fn follow(scores: &[Option<f64>]) -> Followed {
+pub fn follow(rounds: &[Vec<f64>]) -> Followed {
     let mut followed = Followed {
-        averages: vec![None; scores.len()],
-        rules: vec![Vec::new(); scores.len()],
+        combined: rounds.iter().map(|scores| trend::combined(scores).ok()).collect(),
+        averages: vec![None; rounds.len()],
+        rules: vec![Vec::new(); rounds.len()],
         limit: trend::ewma_limit(1.0, trend::LAMBDA, trend::EWMA_LIMIT).unwrap_or_default(),
     };
-    let known: Vec<(usize, f64)> = scores
-        .iter()
-        .enumerate()
-        .filter_map(|(place, score)| Some((place, score.filter(|score| score.is_finite())?)))
-        .collect();
-    let values: Vec<f64> = known.iter().map(|(_, score)| *score).collect();
+    let known: Vec<(usize, f64)> =
+        followed.combined.iter().enumerate().filter_map(|(place, one)| Some((place, (*one)?))).collect();
+    let values: Vec<f64> = known.iter().map(|(_, combined)| *combined).collect();
     for ((place, _), average) in known.iter().zip(trend::ewma(&values, 0.0, trend::LAMBDA).unwrap_or_default()) {
         followed.averages[*place] = Some(average);
     }
+    let limits = known.len() >= FEWEST_ROUNDS;
     for signal in trend::signals(&values).unwrap_or_default() {
-        followed.rules[known[signal.at].0].push(signal.rule);
+        match signal.rule {
+            Rule::Beyond => {}
+            Rule::Average if !limits => {}
+            rule => followed.rules[known[signal.at].0].push(rule),
+        }
     }
     followed
+}
+
+/// Whether one score alone is a signal: at or beyond 3 on either side.
+#[must_use]
+pub fn is_beyond(score: f64) -> bool {
+    trend::signals(&[score]).unwrap_or_default().iter().any(|signal| signal.rule == Rule::Beyond)
 }
 
 /// The ellipse around pairs, or why there is none.
@@ -86,13 +108,48 @@ mod tests {
 
     #[test]
     fn a_gap_is_left_out_and_what_stands_beside_it_is_successive() {
-        let followed = follow(&[Some(2.5), None, Some(2.1)]);
+        let followed = follow(&[vec![2.5], vec![], vec![2.1]]);
 
         assert_eq!(followed.averages[1], None);
         // By hand: 0.75, then 0.63 + 0.525.
         assert!((followed.averages[2].unwrap() - 1.155).abs() < 1e-12);
         assert_eq!(followed.rules, [vec![], vec![], vec![Rule::TwoBeyondTwo]]);
         assert!((followed.limit - 1.260_252).abs() < 1e-6);
+    }
+
+    #[test]
+    fn the_items_of_a_round_are_one_value_and_never_successive() {
+        // Six scores of one sign in two rounds are two rounds, not six.
+        assert_eq!(follow(&[vec![0.5, 0.4, 0.6], vec![0.3, 0.5, 0.4]]).rules, [vec![], vec![]]);
+        assert_eq!(follow(&[vec![2.1, 2.2]]).rules, [vec![]], "two items of one round are not two successive scores");
+
+        // By hand: 1.1 and 1.3 give 2.4/√2 = 1.697; three of 1.2 give 3.6/√3 = 2.078.
+        let followed = follow(&[vec![1.1, 1.3], vec![1.2, 1.2, 1.2], vec![1.2, 1.2, 1.2]]);
+        let combined: Vec<f64> = followed.combined.iter().map(|one| one.unwrap()).collect();
+        for (found, by_hand) in combined.iter().zip([1.697_056, 2.078_461, 2.078_461]) {
+            assert!((found - by_hand).abs() < 1e-6, "{found} is not {by_hand}");
+        }
+        // 0.3 × 1.697 056; then 0.7 × that + 0.3 × 2.078 461, twice.
+        for (found, by_hand) in followed.averages.iter().zip([0.509_117, 0.979_920, 1.309_482]) {
+            assert!((found.unwrap() - by_hand).abs() < 1e-6, "{found:?} is not {by_hand}");
+        }
+        assert_eq!(followed.rules, [vec![], vec![], vec![Rule::TwoBeyondTwo, Rule::Average]]);
+    }
+
+    #[test]
+    fn with_two_rounds_the_average_has_no_limits() {
+        // 0.3 × 5 = 1.5 is beyond 1.26, and so is 0.7 × 1.5 + 0.3 × 1 = 1.35.
+        assert_eq!(follow(&[vec![5.0], vec![1.0]]).rules, [vec![], vec![]]);
+        let three = follow(&[vec![5.0], vec![1.0], vec![0.0]]);
+        assert_eq!(three.rules, [vec![Rule::Average], vec![Rule::Average], vec![]]);
+    }
+
+    #[test]
+    fn one_score_at_three_is_a_signal_by_itself() {
+        assert!(is_beyond(3.0) && is_beyond(-3.0) && is_beyond(7.2));
+        assert!(!is_beyond(2.999) && !is_beyond(f64::NAN));
+        // Three items of 2 give 3.46 together: that is no score beyond 3.
+        assert_eq!(follow(&[vec![2.0, 2.0, 2.0]]).rules, [vec![]]);
     }
 
     #[test]

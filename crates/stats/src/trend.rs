@@ -64,6 +64,33 @@ fn check(lambda: f64) -> Result<(), Error> {
     if 0.0 < lambda && lambda <= 1.0 { Ok(()) } else { Err(Error::OutOfRange("lambda")) }
 }
 
+/// Several scores of one occasion as one: their mean times √m, which is their sum over
+/// √m. Where the scores are independent with mean 0 and standard deviation 1, so is it
+/// (Stouffer's method; the standard deviation of a sum of m such values is √m). Scores
+/// that share an error, as a laboratory's bias, do not cancel: then it stands out the
+/// more.
+///
+/// ```
+/// use roundel_stats::trend::combined;
+///
+/// // By hand: (1 + 2 + 3)/√3 = 3.464 10.
+/// assert!((combined(&[1.0, 2.0, 3.0])? - 3.464_101_6).abs() < 1e-7);
+/// # Ok::<(), roundel_stats::Error>(())
+/// ```
+///
+/// # Errors
+///
+/// [`Error::Empty`] for none; [`Error::NotFinite`].
+pub fn combined(scores: &[f64]) -> Result<f64, Error> {
+    if scores.is_empty() {
+        return Err(Error::Empty);
+    }
+    if scores.iter().any(|score| !score.is_finite()) {
+        return Err(Error::NotFinite);
+    }
+    finite(scores.iter().sum::<f64>() / (scores.len() as f64).sqrt())
+}
+
 /// What a control chart says of a score and those before it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Rule {
@@ -182,7 +209,18 @@ mod tests {
     }
 
     #[test]
+    fn scores_of_one_occasion_are_taken_together() {
+        // By hand: one stays what it is, two opposite ones cancel, and three of 1 give
+        // 3/√3 = 1.732 05.
+        assert!((combined(&[-2.5]).unwrap() + 2.5).abs() < 1e-15);
+        assert!(combined(&[2.5, -2.5]).unwrap().abs() < 1e-15);
+        assert!((combined(&[1.0, 1.0, 1.0]).unwrap() - 1.732_050_8).abs() < 1e-7);
+    }
+
+    #[test]
     fn what_is_no_number_is_refused() {
+        assert_eq!(combined(&[1.0, f64::INFINITY]), Err(Error::NotFinite));
+        assert!(combined(&[]).is_err());
         assert_eq!(signals(&[f64::NAN]), Err(Error::NotFinite));
         assert_eq!(ewma(&[1.0], 0.0, 0.0), Err(Error::OutOfRange("lambda")));
         assert_eq!(signals(&[]), Ok(Vec::new()));

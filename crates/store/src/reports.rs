@@ -7,6 +7,7 @@ use crate::{Error, Tx};
 use jiff::Timestamp;
 use roundel_domain::id::{ParticipantId, ReportId, ReportTextId, RoundId, UserId};
 use roundel_domain::report::{Heading, Said, Status};
+use std::sync::LazyLock;
 
 /// A text to be stored.
 #[derive(Clone, Copy, Debug)]
@@ -162,6 +163,21 @@ pub async fn insert(tx: &mut Tx, new: &NewReport<'_>) -> Result<(), Error> {
     Ok(())
 }
 
+/// How many notices one statement inserts: with three values each, far from what the
+/// databases take at most.
+const ROWS: usize = 32;
+
+/// The head of an insertion of notices, and as many rows of placeholders as are asked
+/// for.
+fn insertion(rows: usize) -> String {
+    let row = |row: usize| format!("(${}, ${}, ${})", row * 3 + 1, row * 3 + 2, row * 3 + 3);
+    let rows: Vec<String> = (0..rows).map(row).collect();
+    format!("INSERT INTO report_notices (report_id, participant_id, messages) VALUES {}", rows.join(", "))
+}
+
+static MANY: LazyLock<String> = LazyLock::new(|| insertion(ROWS));
+static ONE: LazyLock<String> = LazyLock::new(|| insertion(1));
+
 /// Keeps who is told that a report took the place of another: participants, each with
 /// the number of messages that were written to it.
 ///
@@ -169,13 +185,14 @@ pub async fn insert(tx: &mut Tx, new: &NewReport<'_>) -> Result<(), Error> {
 ///
 /// [`Error::Exists`] for a participant that was told of it before.
 pub async fn insert_notices(tx: &mut Tx, report: ReportId, told: &[(ParticipantId, i64)]) -> Result<(), Error> {
-    for (participant, messages) in told {
-        tx.query("INSERT INTO report_notices (report_id, participant_id, messages) VALUES ($1, $2, $3)")
-            .bind(report.0)
-            .bind(participant.0)
-            .bind(*messages)
-            .execute()
-            .await?;
+    let (many, rest) = told.as_chunks::<ROWS>();
+    let many = many.iter().map(|chunk| (MANY.as_str(), chunk.as_slice()));
+    for (sql, chunk) in many.chain(rest.chunks(1).map(|chunk| (ONE.as_str(), chunk))) {
+        let mut statement = tx.query(sql);
+        for (participant, messages) in chunk {
+            statement = statement.bind(report.0).bind(participant.0).bind(*messages);
+        }
+        statement.execute().await?;
     }
     Ok(())
 }

@@ -6,6 +6,7 @@
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::extract::Person;
+use crate::pages::versions::Edition;
 use crate::pages::{Frame, seen_round};
 use crate::sheets;
 use crate::state::App;
@@ -44,6 +45,8 @@ pub struct Line {
 pub struct Tables {
     /// The round.
     pub round: Round,
+    /// Which version of what was published they are of.
+    pub edition: Edition,
     /// What was published.
     pub evaluated: Arc<Evaluated>,
     /// Its items.
@@ -121,30 +124,46 @@ fn id_of(items: &[Item], m: &Measurand) -> String {
 }
 
 impl Tables {
-    /// The tables of a published round, for a person who may see them.
+    /// The tables of a published round, for a person who may see them: of the version
+    /// of this number, without one of the one that holds.
     ///
     /// # Errors
     ///
-    /// [`Error::NotFound`] for a round that does not exist for this person, and for a
-    /// laboratory before publication; a conflict for the staff then.
-    pub async fn load(app: &App, tx: &mut Tx, person: &Person, code: &str) -> Result<Tables, Error> {
+    /// [`Error::NotFound`] for a round that does not exist for this person, for a
+    /// version that there is not, and for a laboratory before publication; a conflict
+    /// for the staff then.
+    pub async fn load(
+        app: &App,
+        tx: &mut Tx,
+        person: &Person,
+        code: &str,
+        version: Option<i64>,
+    ) -> Result<Tables, Error> {
         let (round, participant) = seen_round(tx, &person.actor, code).await?;
         person.actor.may_see_scores(&round, participant.is_some())?;
         if participant.is_none() {
             person.actor.may_review()?;
         }
-        Tables::of(app, tx, round, participant.is_none()).await
+        let whole = participant.is_none();
+        round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
+        let edition = Edition::read(tx, &round, version).await?;
+        Tables::made(app, tx, round, edition, whole).await
     }
 
-    /// The tables of a published round, `whole` or as laboratories get them.
+    /// The tables of what is published now, `whole` or as laboratories get them.
     ///
     /// # Errors
     ///
     /// A conflict before publication.
     pub async fn of(app: &App, tx: &mut Tx, round: Round, whole: bool) -> Result<Tables, Error> {
-        let until = published_at(tx, &round).await?;
-        let (_, evaluation) = round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
-        let evaluated = app.evaluations.load(tx, evaluation).await?;
+        round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
+        let edition = Edition::read(tx, &round, None).await?;
+        Tables::made(app, tx, round, edition, whole).await
+    }
+
+    async fn made(app: &App, tx: &mut Tx, round: Round, edition: Edition, whole: bool) -> Result<Tables, Error> {
+        let until = edition.at(&round).ok_or(Error::NotFound)?;
+        let evaluated = app.evaluations.load(tx, edition.evaluation).await?;
         let items = rounds::items(tx, round.id).await?;
         let mut measurands = measurands::of_round(tx, round.id).await?;
         if !whole {
@@ -159,7 +178,7 @@ impl Tables {
                 entries.insert((submission.participant.clone(), id), entry);
             }
         }
-        Ok(Tables { round, evaluated, items, measurands, decided, entries, whole })
+        Ok(Tables { round, edition, evaluated, items, measurands, decided, entries, whole })
     }
 
     /// The table of this word; none for another.
@@ -181,7 +200,10 @@ impl Tables {
         let copy = f.t(if self.whole { "tables-whole" } else { "tables-shared" });
         let invented =
             f.demonstration.then(|| format!("{}: {}", f.t("demonstration-data"), f.t("demonstration-footer")));
-        let lines = [title, copy, f.t("tables-numbers")].into_iter().chain(each).chain(invented);
+        let superseded = self.edition.mark(f, &self.round, "");
+        let superseded = superseded.map(|mark| format!("{} {}", mark.text, mark.reason));
+        let first = std::iter::once(title).chain(superseded).chain([copy, f.t("tables-numbers")]);
+        let lines = first.chain(each).chain(invented);
         About { name: f.t("file-sheet-about"), lines: lines.collect() }
     }
 

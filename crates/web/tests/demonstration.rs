@@ -9,6 +9,7 @@ use roundel::{clock::Clock, state::App};
 use roundel_domain::evaluation::{Basis, Detection, ScoreEntry, Signal};
 use roundel_domain::methods::{Answers, Compared, Factor, Group, Methods, Name, Shown};
 use roundel_domain::package::AssignedValue;
+use roundel_domain::performance::{Rule, follow};
 use roundel_store::{Db, evaluations, participants, rounds, testing};
 use std::sync::{Arc, Mutex};
 
@@ -92,6 +93,7 @@ async fn the_demonstration_is_the_same_on_both_databases_and_shows_its_mistakes(
         assert_eq!(score(&made, "P19", "B/carbamazepine").signal, Signal::None);
         special_cases(&made);
         groups_of_methods(&made);
+        drifts_over_rounds(&made);
         hashes.lock().expect("no panic").push(made.rounds.each_ref().map(|one| one.evaluation.package_sha256.clone()));
     })
     .await;
@@ -145,6 +147,38 @@ fn special_cases(made: &Made) {
     }
     // A value for what is absent by mistake only; the corrected ones are not in later rounds.
     assert_eq!(made.rounds[2].measurand("B/erythromycin").map(|(plan, _)| plan.decision.is_none()), Some(true));
+}
+
+/// A laboratory's scores for an analyte over the three rounds: those of z, by round, and
+/// whether any was unacceptable.
+fn over_rounds(made: &Made, id: &str, analyte: &str) -> (Vec<Vec<f64>>, bool) {
+    let scenarios = [scenario::round_qw1(), scenario::round_qw2(), scenario::round_qw3()];
+    let mut unacceptable = false;
+    let mut scores = Vec::new();
+    for (scenario, round) in scenarios.iter().zip(&made.rounds) {
+        let laboratory = scenario.laboratories.iter().find(|l| l.id == id).expect("it takes part in all three");
+        let code = laboratory.code.to_string();
+        let own = ["A", "B", "C"].into_iter().filter_map(|item| round.score(&code, &format!("{item}/{analyte}")));
+        let own: Vec<&ScoreEntry> = own.collect();
+        unacceptable |= own.iter().any(|entry| entry.signal == Signal::Action);
+        scores.push(own.iter().filter_map(|entry| entry.z).collect());
+    }
+    (scores, unacceptable)
+}
+
+/// The slow drift of P23 is told by the moving average in the third round, before any
+/// score is unacceptable; the acids of P33 are told in the second, and have an end once
+/// they are corrected for recovery.
+fn drifts_over_rounds(made: &Made) {
+    let (scores, unacceptable) = over_rounds(made, "P23", "erythromycin");
+    let followed = follow(&scores);
+    assert_eq!((followed.rules, unacceptable), (vec![vec![], vec![], vec![Rule::Average]], false));
+    for acid in ["ibuprofen", "naproxen"] {
+        let (scores, unacceptable) = over_rounds(made, "P33", acid);
+        let rules = follow(&scores).rules;
+        assert!(rules[1].contains(&Rule::TwoBeyondTwo) && rules[2].is_empty(), "{acid}: {rules:?}");
+        assert!(!unacceptable, "{acid}");
+    }
 }
 
 /// The groups of methods: laboratories that calibrate in solvent lie apart in

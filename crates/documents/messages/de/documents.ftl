@@ -165,6 +165,7 @@ certificate-count-questionable = fraglich
 certificate-count-unacceptable = nicht zufriedenstellend
 certificate-count-information-only = nur zur Information
 certificate-count-not-scored = nicht bewertet
+certificate-count-withdrawn = zurückgezogen
 certificate-count-false-positives = falsch positiv
 certificate-count-false-negatives = falsch negativ
 certificate-figure = Alle Scores

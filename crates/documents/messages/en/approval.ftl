@@ -192,6 +192,9 @@ impact-text = Against what is published: { $classes ->
    *[other] { $codes } codes.
 }
 scores-version = Version { $number }, corrected. Reason: { $reason }
+version-superseded = You read version { $number }, which does not hold any more: it was superseded by version { $by } on { $day }.
+version-current-link = Version { $number }, which holds
+version-earlier-link = Version { $number }, superseded
 scores-superseded-link = Certificate of version { $number }, superseded
 scores-under-appeal = Your appeal against this evaluation is under way. The certificate stays as it is until it is decided.
 

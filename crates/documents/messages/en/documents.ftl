@@ -165,6 +165,7 @@ certificate-count-questionable = questionable
 certificate-count-unacceptable = unacceptable
 certificate-count-information-only = information only
 certificate-count-not-scored = not scored
+certificate-count-withdrawn = withdrawn
 certificate-count-false-positives = false positives
 certificate-count-false-negatives = false negatives
 certificate-figure = All scores

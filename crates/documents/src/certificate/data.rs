@@ -234,10 +234,13 @@ fn counts(certificate: &Certificate, words: &Words) -> Vec<[String; 2]> {
         ("certificate-count-unacceptable", counts.unacceptable),
         ("certificate-count-information-only", counts.information_only),
         ("certificate-count-not-scored", counts.not_scored),
+        ("certificate-count-withdrawn", counts.withdrawn),
         ("certificate-count-false-positives", counts.false_positives),
         ("certificate-count-false-negatives", counts.false_negatives),
     ]
     .into_iter()
+    // Hardly any certificate has one: then nothing is said of it.
+    .filter(|(key, count)| *count > 0 || *key != "certificate-count-withdrawn")
     .map(|(key, count)| [words.t(key), count.to_string()])
     .collect()
 }

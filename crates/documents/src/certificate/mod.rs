@@ -273,6 +273,13 @@ pub struct Loq {
     pub met: bool,
 }
 
+impl Row {
+    /// Whether its laboratory withdrew the result.
+    pub(crate) fn is_withdrawn(&self) -> bool {
+        self.notes.iter().any(|note| matches!(note, RowNote::Withdrawn(_)))
+    }
+}
+
 /// A mark on a row.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum RowNote {
@@ -314,8 +321,10 @@ pub struct Counts {
     pub unacceptable: u32,
     /// With a score for information only.
     pub information_only: u32,
-    /// Without a score.
+    /// Without a score, for another reason than that it was withdrawn.
     pub not_scored: u32,
+    /// Withdrawn by the laboratory, and so without a score.
+    pub withdrawn: u32,
     /// False positives.
     pub false_positives: u32,
     /// False negatives.
@@ -332,6 +341,7 @@ impl Counts {
                 Mark::Warning => counts.questionable += 1,
                 Mark::Action => counts.unacceptable += 1,
                 Mark::InformationOnly => counts.information_only += 1,
+                Mark::NotScored if row.is_withdrawn() => counts.withdrawn += 1,
                 Mark::NotScored => counts.not_scored += 1,
             }
             match row.verdict {

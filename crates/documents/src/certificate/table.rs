@@ -181,7 +181,7 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
             let text = number::score(score.value, &limits_of(certificate, score.kind).values());
             if score.bound { format!("< {text}") } else { text }
         })),
-        class: row.mark.word_of(is_withdrawn(row), words),
+        class: row.mark.word_of(row.is_withdrawn(), words),
         verdict: row.verdict.map(|verdict| words.t(verdict_key(verdict))),
         mark: match row.mark {
             Mark::Warning => "warning",
@@ -189,10 +189,6 @@ fn row_data(certificate: &Certificate, row: &Row, words: &Words) -> RowData {
             _ => "",
         },
     }
-}
-
-fn is_withdrawn(row: &Row) -> bool {
-    row.notes.iter().any(|note| matches!(note, RowNote::Withdrawn(_)))
 }
 
 /// The limits that no rounding of a printed score may cross.

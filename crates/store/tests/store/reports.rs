@@ -270,6 +270,41 @@ async fn everybody_who_had_a_report_is_told_of_the_one_that_took_its_place() {
     .await;
 }
 
+#[tokio::test]
+async fn a_notice_is_kept_of_each_of_very_many_laboratories() {
+    on_both(async |db| {
+        let (round, person) = published(&db).await;
+        // More than two statements take, and some left over.
+        let mut told = Vec::new();
+        for number in 0..70_i64 {
+            let name = format!("Laboratory {number}");
+            let code = format!("L{number:05}");
+            told.push((participant(&db, round, laboratory(&db, &name).await, &code).await, number));
+        }
+        let first = report(round, person, 1, Status::Final);
+        let second =
+            NewReport { replaces: Some(1), reason: "A factor.", ..report(round, person, 2, Status::Corrected) };
+        write(&db, async |tx| {
+            for new in [first, second] {
+                reports::insert(tx, &new).await.unwrap();
+            }
+            reports::insert_notices(tx, second.id, &told).await.unwrap();
+        })
+        .await;
+
+        let mut tx = db.read().await.unwrap();
+        // 0 + 1 + … + 69 messages.
+        let all = reports::Told { version: 2, laboratories: 70, messages: 69 * 70 / 2 };
+        assert_eq!(reports::told(&mut tx, round).await.unwrap(), [all]);
+        for (laboratory, _) in &told {
+            let read = reports::notices(&mut tx, *laboratory).await.unwrap();
+            let shown: Vec<_> = read.iter().map(|n| (n.version, n.replaces, n.reason.as_str())).collect();
+            assert_eq!(shown, [(2, 1, "A factor.")]);
+        }
+    })
+    .await;
+}
+
 async fn round_of(db: &Db) -> RoundId {
     round(db, "R-2").await
 }

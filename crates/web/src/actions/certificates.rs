@@ -132,18 +132,18 @@ fn near_loq<'a>(
 ///
 /// What the database says.
 pub(crate) async fn of(app: &App, on: &Published) -> Result<Option<Certificate>, Error> {
-    let kept = certificates::of_participant(&mut app.db.read().await?, on.participant.id, on.number).await?;
+    let kept = certificates::of_participant(&mut app.db.read().await?, on.participant.id, on.edition.number).await?;
     if kept.is_some() || on.publication().is_none() {
         return Ok(kept);
     }
     let mut tx = app.db.write().await?;
-    match issue(&mut tx, &on.round, on.number, &on.evaluated, &app.public_url, app.clock.now()).await {
+    match issue(&mut tx, &on.round, on.edition.number, &on.evaluated, &app.public_url, app.clock.now()).await {
         Ok(()) => tx.commit().await?,
         // Somebody else was first: theirs count.
         Err(Error::Store(roundel_store::Error::Exists)) => drop(tx),
         Err(error) => return Err(error),
     }
-    Ok(certificates::of_participant(&mut app.db.read().await?, on.participant.id, on.number).await?)
+    Ok(certificates::of_participant(&mut app.db.read().await?, on.participant.id, on.edition.number).await?)
 }
 
 /// Withdraws a certificate. Whether it is the person who acts has been asked again

@@ -63,7 +63,7 @@ impl Kept {
             submission: on.submission.as_ref(),
             evaluated: &on.evaluated,
             issued: at,
-            number: on.number,
+            number: on.edition.number,
             reason: on.publication().map_or("", |one| one.reason.as_str()),
             authorised_by: self.authorised_by.clone(),
             unit_codes: &self.unit_codes,
@@ -94,7 +94,11 @@ async fn certificate_in(app: &App, on: Published, words: Words) -> Result<Respon
 
 /// The name of a certificate's files, without its ending.
 fn certificate_name(on: &Published) -> String {
-    let version = if on.number > 1 || on.is_superseded() { format!("-version-{}", on.number) } else { String::new() };
+    let version = if on.edition.number > 1 || on.is_superseded() {
+        format!("-version-{}", on.edition.number)
+    } else {
+        String::new()
+    };
     format!("{}-{}-certificate{version}", on.round.code, on.participant.code)
 }
 
@@ -321,7 +325,7 @@ fn withdraw_page(app: &App, person: &Person, on: &Published, issued: &Certificat
         round: on.round.clone(),
         lab: on.participant.code.clone(),
         number: format!("{}-{}", on.round.code, on.participant.code),
-        version: on.number,
+        version: on.edition.number,
         withdrawn: issued.withdrawn_at().is_some(),
         reason: String::new(),
         errors: Errors::default(),

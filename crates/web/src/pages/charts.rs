@@ -3,6 +3,7 @@
 use super::Frame;
 use super::evaluation::score_text;
 use super::figures::{self, Drawn, FEWEST_IN_FIGURE, View, mark};
+use super::scores::Published;
 use crate::evaluated::Evaluated;
 use roundel_documents::figure::overview::{self, Cell, Overview, Row, State};
 use roundel_documents::figure::youden::{self, Youden};
@@ -286,13 +287,13 @@ fn cell_tooltip(f: &Frame, evaluated: &Evaluated, entry: &ScoreEntry, name: &str
 
 /// One laboratory's results, analytes against items, with their scores. `missing`
 /// says what a place without a result is, by its position on the form.
-pub fn own_matrix(
+pub(crate) fn own_matrix(
     f: &Frame,
-    evaluated: &Evaluated,
-    (round, code): (&str, &str),
+    on: &Published,
     blocks: &[(&Item, Vec<&Measurand>)],
     missing: impl Fn(i64) -> State,
 ) -> Option<Charted> {
+    let (evaluated, code) = (on.evaluated.as_ref(), on.participant.code.as_str());
     let mut analytes: Vec<&str> = Vec::new();
     for (_, measurands) in blocks {
         for m in measurands {
@@ -312,7 +313,7 @@ pub fn own_matrix(
             Cell {
                 state: if shared { state(entry) } else { State::Scored(Mark::NotScored) },
                 text: if shared { score_text(evaluated, entry) } else { String::new() },
-                href: Some(format!("/rounds/{round}/scores/{}", m.position)),
+                href: Some(on.measurand_href(m.position)),
                 tooltip: Some(if shared { cell_tooltip(f, evaluated, entry, &name) } else { name }),
             }
         };

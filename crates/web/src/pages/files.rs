@@ -1,13 +1,13 @@
 //! Files for download and upload beside the pages: templates, a laboratory's
 //! results as a file, results and scores.
 
-use super::evaluation::shown;
+use super::versions::{Wanted, shown_version};
 use super::{BadRow, Frame, bad_rows, download, go, ok, organised_round, own_round, seen_round, typed, unprocessable};
 use crate::actions;
 use crate::actions::proposals::{Notes, Proposed};
 use crate::actions::results::Own;
 use crate::error::Error;
-use crate::extract::{Path, Person, Upload};
+use crate::extract::{Path, Person, Query, Upload};
 use crate::sheets;
 use crate::show;
 use crate::state::App;
@@ -315,16 +315,18 @@ pub async fn results(
 }
 
 /// `GET /rounds/{code}/scores.csv` and `.xlsx`: those of the evaluation that the
-/// pages show for the organiser, its own for a laboratory after publication.
+/// pages show for the organiser, its own for a laboratory after publication; of an
+/// earlier `version` where one is asked for.
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] for a laboratory before publication, and before there is
-/// an evaluation.
+/// [`Error::NotFound`] for a laboratory before publication, before there is an
+/// evaluation, and for a version that there is not.
 pub async fn scores(
     State(app): State<App>,
     person: Person,
     Path(code): Path<String>,
+    Query(wanted): Query<Wanted>,
     kind: Kind,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
@@ -337,12 +339,12 @@ pub async fn scores(
             None
         }
     };
-    let (evaluated, _) = shown(&app, &mut tx, &round, &person.actor).await?.ok_or(Error::NotFound)?;
+    let (evaluated, suffix) = shown_version(&app, &mut tx, &round, &person.actor, wanted.number()?).await?;
     let items = rounds::items(&mut tx, round.id).await?;
     let measurands = measurands::of_round(&mut tx, round.id).await?;
     drop(tx);
     let table = sheets::scores(&Frame::of(&app, &person), &round, &evaluated, &items, &measurands, own);
-    kind.send(&file_name(&round, participant.as_ref(), "scores"), table).await
+    kind.send(&file_name(&round, participant.as_ref(), &format!("scores{suffix}")), table).await
 }
 
 /// `QW-1-results`, and with the laboratory's code where it is one's own.

@@ -56,6 +56,7 @@ pub mod typed;
 pub mod unit_files;
 pub mod units;
 pub mod verify;
+pub mod versions;
 
 use crate::assets;
 use crate::error::Error;

@@ -16,7 +16,7 @@ use axum::response::Response;
 use roundel_documents::figure::trend::{self, Trend, TrendRound, TrendScore};
 use roundel_documents::{Limits, Score, ScoreKind, number};
 use roundel_domain::evaluation::ScoreEntry;
-use roundel_domain::performance::{Followed, Rule, follow};
+use roundel_domain::performance::{Followed, Rule, follow, is_beyond};
 use roundel_domain::text;
 use roundel_store::performance::{self as store, Past};
 use serde::Deserialize;
@@ -67,6 +67,9 @@ struct Line {
     score: String,
     difference: String,
     class: Option<Class>,
+    /// The scores of the round together; at its first score only.
+    together: String,
+    /// The moving average; at the first score of a round only.
     average: String,
     /// Rules that ask to look here.
     look: Vec<String>,
@@ -181,9 +184,18 @@ fn series<'a>(rounds: &'a [Known], analyte: &str) -> Vec<(usize, &'a Own)> {
     own.filter(|(_, own)| text::key(&own.analyte) == key).collect()
 }
 
-fn followed(series: &[(usize, &Own)]) -> Followed {
-    let scores: Vec<Option<f64>> = series.iter().map(|(_, own)| on_scale_of_z(own)).collect();
+/// An analyte over the rounds, one value each.
+fn followed(rounds: &[Known], series: &[(usize, &Own)]) -> Followed {
+    let mut scores: Vec<Vec<f64>> = vec![Vec::new(); rounds.len()];
+    for (place, own) in series {
+        scores[*place].extend(on_scale_of_z(own));
+    }
     follow(&scores)
+}
+
+/// Whether a score alone asks to look here.
+fn alone(own: &Own) -> Option<Rule> {
+    on_scale_of_z(own).filter(|score| is_beyond(*score)).map(|_| Rule::Beyond)
 }
 
 fn rule_words(f: &Frame, rules: &[Rule]) -> Vec<String> {
@@ -226,11 +238,14 @@ fn lay_out(f: Frame, rounds: Vec<Known>, analyte: &str, place: i64, has_earlier:
         let query = query.finish();
         if query.is_empty() { "/performance".to_owned() } else { format!("/performance?{query}") }
     };
-    // What holds at the newest score of an analyte.
+    // What holds at the newest round of an analyte.
     let looks = names.iter().filter_map(|name| {
         let series = series(&rounds, name);
-        let rules = followed(&series).rules.pop().filter(|rules| !rules.is_empty())?;
-        let what = rule_words(&f, &rules).join(" ");
+        let (newest, _) = *series.last()?;
+        let mut rules: Vec<Rule> =
+            series.iter().filter(|(place, _)| *place == newest).find_map(|(_, own)| alone(own)).into_iter().collect();
+        rules.extend(followed(&rounds, &series).rules.swap_remove(newest));
+        let what = Some(rule_words(&f, &rules).join(" ")).filter(|what| !what.is_empty())?;
         Some(Look { analyte: (*name).to_owned(), href: address(name, place), what })
     });
     let looks: Vec<Look> = looks.collect();
@@ -259,7 +274,7 @@ fn lay_out(f: Frame, rounds: Vec<Known>, analyte: &str, place: i64, has_earlier:
 fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line>) {
     let pooled = analyte.is_empty();
     let series = if pooled { Vec::new() } else { series(rounds, analyte) };
-    let followed = followed(&series);
+    let followed = followed(rounds, &series);
     let mut drawn = Vec::new();
     let mut lines = Vec::new();
     // The last score of the same item before, to compare with.
@@ -269,15 +284,15 @@ fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line
             let item: String = form_urlencoded::byte_serialize(own.item.as_bytes()).collect();
             format!("/rounds/{}/scores?item={item}", round.code)
         };
-        let own: Vec<(Option<usize>, &Own)> = if pooled {
-            round.scores.iter().map(|own| (None, own)).collect()
+        let own: Vec<&Own> = if pooled {
+            round.scores.iter().collect()
         } else {
-            let here = series.iter().enumerate().filter(|(_, (of, _))| *of == place);
-            here.map(|(index, (_, own))| (Some(index), *own)).collect()
+            series.iter().filter(|(of, _)| *of == place).map(|(_, own)| *own).collect()
         };
-        let rules = |index: Option<usize>| index.map(|index| followed.rules[index].clone()).unwrap_or_default();
-        let last = own.iter().rev().find_map(|(index, _)| followed.averages.get((*index)?).copied().flatten());
-        let first = own.first().map(|(_, own)| *own);
+        let first = own.first().copied();
+        let together = followed.rules[place].as_slice();
+        let look =
+            |own: &Own| !pooled && (alone(own).is_some() || !together.is_empty() && on_scale_of_z(own).is_some());
         let changed = |differs: fn(&Own, &Own) -> bool| match (before, first) {
             (Some(before), Some(now)) if !pooled => differs(before, now),
             _ => false,
@@ -298,13 +313,13 @@ fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line
             let item = f.t1("item-name", "item", &own.item);
             if pooled { f.t2("measurand-name", "analyte", &own.analyte, "item", &own.item) } else { item }
         };
-        let scores = own.iter().map(|(index, own)| TrendScore {
+        let scores = own.iter().map(|own| TrendScore {
             name: of(own),
             // Another scale has no place among those of z.
             score: if own.kind == ScoreKind::En { Score::Absent } else { own.score },
             kind: own.kind,
             mark: own.mark,
-            look: !rules(*index).is_empty(),
+            look: look(own),
             href: Some(href(own)),
             tooltip: Some(format!(
                 "{}, {}: {} {}, {}",
@@ -319,7 +334,7 @@ fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line
             name: round.code.clone(),
             date: round.date.clone(),
             scores: scores.collect(),
-            ewma: last,
+            ewma: followed.averages[place],
             sigma_changed,
             kind_changed,
             superseded: round.corrected,
@@ -327,8 +342,14 @@ fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line
         if own.is_empty() {
             lines.push(empty_line(f, round, &remarks));
         }
-        for (at, (index, own)) in own.iter().enumerate() {
-            let average = index.and_then(|index| followed.averages[index]);
+        for (at, own) in own.iter().enumerate() {
+            // What is said of the round stands once, at its first score.
+            let of_round = if at == 0 { together } else { &[] };
+            let rules: Vec<Rule> = alone(own).filter(|_| !pooled).into_iter().chain(of_round.iter().copied()).collect();
+            let value = |value: Option<f64>| match at {
+                0 => value.map(|value| number::signed(value, 2)).unwrap_or_default(),
+                _ => String::new(),
+            };
             lines.push(Line {
                 round: round.code.clone(),
                 href: href(own),
@@ -338,12 +359,13 @@ fn follow_rounds(f: &Frame, rounds: &[Known], analyte: &str) -> (Trend, Vec<Line
                 score: if own.text.is_empty() { String::new() } else { format!("{} {}", own.kind.symbol(), own.text) },
                 difference: own.difference.clone(),
                 class: Some(own.class.clone()),
-                average: average.map(|average| number::signed(average, 2)).unwrap_or_default(),
-                look: rule_words(f, &rules(*index)),
+                together: value(followed.combined[place]),
+                average: value(followed.averages[place]),
+                look: rule_words(f, &rules),
                 remarks: if at == 0 { remarks.clone() } else { Vec::new() },
             });
         }
-        before = own.last().map(|(_, own)| *own).or(before);
+        before = own.last().copied().or(before);
     }
     let limits = if pooled { None } else { series.iter().find(|(_, own)| on_scale_of_z(own).is_some()) };
     let trend = Trend {
@@ -367,6 +389,7 @@ fn empty_line(f: &Frame, round: &Known, remarks: &[String]) -> Line {
         score: f.t("performance-no-score"),
         difference: String::new(),
         class: None,
+        together: String::new(),
         average: String::new(),
         look: Vec::new(),
         remarks: remarks.to_vec(),

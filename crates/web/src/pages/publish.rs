@@ -1,12 +1,13 @@
 //! Publishing an evaluation, and its data package.
 
-use super::evaluation::{is_stale, newest, shown};
+use super::evaluation::{is_stale, newest};
 use super::trials::EffectTables;
+use super::versions::{Wanted, shown_version};
 use super::{Frame, download, go, ok, organised_round, seen_round, unprocessable};
 use crate::actions::evaluation::Publishing;
 use crate::actions::{self, Refused, accounts, approval};
 use crate::error::Error;
-use crate::extract::{Path, Person, Posted};
+use crate::extract::{Path, Person, Posted, Query};
 use crate::show::Errors;
 use crate::state::App;
 use askama::Template;
@@ -134,20 +135,27 @@ pub async fn publish(State(app): State<App>, Path(code): Path<String>, posted: P
 }
 
 /// `GET /rounds/{code}/package.json`: the whole package for the organiser, the
-/// participants' for a laboratory after publication.
+/// participants' for a laboratory after publication; of an earlier `version` where one
+/// is asked for.
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] for a laboratory before publication.
-pub async fn package(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+/// [`Error::NotFound`] for a laboratory before publication, and for a version that
+/// there is not.
+pub async fn package(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
     let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     person.actor.may_see_scores(&round, participant.is_some())?;
-    let (evaluated, _) = shown(&app, &mut tx, &round, &person.actor).await?.ok_or(Error::NotFound)?;
+    let (evaluated, suffix) = shown_version(&app, &mut tx, &round, &person.actor, wanted.number()?).await?;
     let package = if person.actor.may_review().is_ok() {
         evaluated.package.to_json()
     } else {
         evaluated.shared().package.clone()
     };
-    Ok(download("application/json", &format!("{}-package.json", round.code), package))
+    Ok(download("application/json", &format!("{}-package{suffix}.json", round.code), package))
 }

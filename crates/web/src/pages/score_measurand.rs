@@ -3,10 +3,11 @@
 use super::charts::{self, Charted};
 use super::evaluation::{range_text, reported_text, score_text};
 use super::figures::{self, Drawn, View};
-use super::scores::{ScoreLine, published, score_line};
+use super::scores::{ScoreLine, published_version, score_line};
+use super::versions::{Mark, Wanted};
 use super::{Frame, ok};
 use crate::error::Error;
-use crate::extract::{Path, Person};
+use crate::extract::{Path, Person, Query};
 use crate::state::App;
 use askama::Template;
 use axum::extract::State;
@@ -24,7 +25,6 @@ struct MeasurandPage {
     round: Round,
     code: String,
     name: String,
-    item: String,
     unit: String,
     line: Option<ScoreLine>,
     k: String,
@@ -37,22 +37,30 @@ struct MeasurandPage {
     zeta: Option<Charted>,
     /// The values of the figures without codes, in rising order.
     values: Vec<(String, String, String, bool)>,
-    previous: Option<(i64, String)>,
-    next: Option<(i64, String)>,
+    previous: Option<(String, String)>,
+    next: Option<(String, String)>,
+    /// That another version took the place of this one.
+    mark: Option<Mark>,
+    /// The versions before this one.
+    earlier: Vec<(String, String)>,
+    /// What the link to all scores carries.
+    back: String,
 }
 
-/// `GET /rounds/{code}/scores/{position}`.
+/// `GET /rounds/{code}/scores/{position}`, of an earlier `version` where one is asked
+/// for.
 ///
 /// # Errors
 ///
-/// [`Error::NotFound`] before publication.
+/// [`Error::NotFound`] before publication, and for a version that there is not.
 pub async fn measurand(
     State(app): State<App>,
     person: Person,
     Path((code, position)): Path<(String, i64)>,
+    Query(wanted): Query<Wanted>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let on = published(&app, &mut tx, &person.actor, &code).await?;
+    let on = published_version(&app, &mut tx, &person.actor, &code, wanted.number()?).await?;
     let f = Frame::of(&app, &person);
     let at = on.measurands.iter().position(|m| m.position == position).ok_or(Error::NotFound)?;
     let label = |m: &Measurand| on.items.iter().find(|item| item.id == m.item).map_or("", |item| item.label.as_str());
@@ -75,12 +83,12 @@ pub async fn measurand(
         .iter()
         .map(|entry| (reported_text(entry), score_text(&on.evaluated, entry), class(entry), entry.participant == own))
         .collect();
-    let named = |m: &Measurand| (m.position, format!("{}, {}", m.analyte, label(m)));
+    let named = |m: &Measurand| (on.measurand_href(m.position), format!("{}, {}", m.analyte, label(m)));
+    let path = format!("/rounds/{}/scores/{position}", on.round.code);
     let line = on.evaluated.score(own, &id).and_then(|score| score_line(&f, &on, m, &id, score));
     let k = on.evaluated.result(own, &id).and_then(|r| r.coverage_factor).map(number::plain).unwrap_or_default();
     ok(&MeasurandPage {
         name: figures::measurand_name(&f, plan),
-        item: label(m).to_owned(),
         unit: plan.unit.clone(),
         line,
         k,
@@ -94,6 +102,12 @@ pub async fn measurand(
         values,
         previous: at.checked_sub(1).map(|before| named(&on.measurands[before])),
         next: on.measurands.get(at + 1).map(named),
+        mark: on.edition.mark(&f, &on.round, &path),
+        earlier: on.edition.earlier(&f, &path),
+        back: match on.is_superseded() {
+            true => format!("version={}&item={}", on.edition.number, label(m)),
+            false => format!("item={}", label(m)),
+        },
         code: own.to_owned(),
         round: on.round.clone(),
         f,

@@ -3,6 +3,7 @@
 use super::charts::{self, Charted};
 use super::evaluation::{Class, align_column, reported_text, score_text};
 use super::figures::{self, Drawn, View};
+use super::versions::{Edition, Mark, number_of};
 use super::{Frame, ok, organised_round, own_round};
 use crate::actions;
 use crate::error::Error;
@@ -25,7 +26,7 @@ use roundel_domain::measurand::{Item, Measurand};
 use roundel_domain::result::{Entry, Reported, Submission};
 use roundel_domain::round::Round;
 use roundel_store::participants::Participant;
-use roundel_store::publications::{self, Publication};
+use roundel_store::publications::Publication;
 use roundel_store::{Tx, measurands, participants, reports, results, rounds};
 use serde::Deserialize;
 use std::sync::Arc;
@@ -38,10 +39,8 @@ pub(crate) struct Published {
     pub(crate) items: Vec<Item>,
     pub(crate) measurands: Vec<Measurand>,
     pub(crate) submission: Option<Submission>,
-    /// All publications of the round, oldest first.
-    pub(crate) publications: Vec<Publication>,
-    /// Number of the one that is shown, from 1.
-    pub(crate) number: i64,
+    /// Which version of what was published this is.
+    pub(crate) edition: Edition,
 }
 
 impl Published {
@@ -53,20 +52,10 @@ impl Published {
         participant: Participant,
         number: Option<i64>,
     ) -> Result<Published, Error> {
-        let (_, newest) = round.state.published().ok_or(Error::NotFound)?;
-        let publications = publications::of_round(tx, round.id).await?;
-        let last = publications.last().map_or(1, |last| last.number);
-        let (number, id) = match number {
-            Some(number) if number != last => {
-                let found = publications.iter().find(|one| one.number == number).ok_or(Error::NotFound)?;
-                (number, found.evaluation)
-            }
-            _ => (last, newest),
-        };
+        let edition = Edition::read(tx, &round, number).await?;
         Ok(Published {
-            publications,
-            number,
-            evaluated: app.evaluations.load(tx, id).await?,
+            evaluated: app.evaluations.load(tx, edition.evaluation).await?,
+            edition,
             items: rounds::items(tx, round.id).await?,
             measurands: measurands::of_round(tx, round.id).await?,
             submission: newest_submission(tx, &participant).await?,
@@ -74,23 +63,25 @@ impl Published {
             round,
         })
     }
-}
 
-impl Published {
     /// The publication that is shown; none for rounds from before they were kept.
     pub(crate) fn publication(&self) -> Option<&Publication> {
-        self.publications.iter().find(|one| one.number == self.number)
+        self.edition.publication()
     }
 
     /// Whether another publication took the place of this one.
     pub(crate) fn is_superseded(&self) -> bool {
-        self.publications.last().is_some_and(|last| last.number != self.number)
+        self.edition.is_superseded()
     }
 
     /// When this was published.
     pub(crate) fn at(&self) -> Option<Timestamp> {
-        let kept = self.publication().map(Publication::at);
-        kept.or_else(|| self.round.state.published().map(|(at, _)| at))
+        self.edition.at(&self.round)
+    }
+
+    /// Where the scores of a measurand are, in this version.
+    pub(super) fn measurand_href(&self, position: i64) -> String {
+        format!("/rounds/{}/scores/{position}{}", self.round.code, self.edition.query())
     }
 }
 
@@ -105,6 +96,8 @@ pub(crate) async fn published(app: &App, tx: &mut Tx, actor: &Actor, code: &str)
     published_version(app, tx, actor, code, None).await
 }
 
+/// A published round as the person's laboratory may see it, in the version of this
+/// number; without one, in the one that holds.
 pub(crate) async fn published_version(
     app: &App,
     tx: &mut Tx,
@@ -193,6 +186,13 @@ struct ScoresPage {
     corrected: String,
     /// Numbers of the versions that this one took the place of.
     superseded: Vec<i64>,
+    /// That another version took the place of this one.
+    mark: Option<Mark>,
+    /// The versions before this one.
+    earlier: Vec<(String, String)>,
+    /// What links to files of this version carry, and to those in German.
+    query: String,
+    german: String,
     /// Whether an appeal of this laboratory is not decided.
     appealed: bool,
     /// Whether there is a report that the laboratory may read.
@@ -208,11 +208,13 @@ struct ScoresPage {
     smalls: Vec<Small>,
 }
 
-/// Which item a page shows.
+/// Which item a page shows, of which version.
 #[derive(Debug, Default, Deserialize)]
 pub struct Shown {
     #[serde(default)]
     item: String,
+    #[serde(default)]
+    version: String,
 }
 
 fn submitted(published: &Published, position: i64) -> Option<&Entry> {
@@ -267,7 +269,7 @@ pub(super) fn score_line(f: &Frame, on: &Published, m: &Measurand, id: &str, sco
         class: Class::of_result(f, score.signal, result),
         alert: alert.join(" "),
         detail: detail.join(" "),
-        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+        href: on.measurand_href(m.position),
     })
 }
 
@@ -289,7 +291,7 @@ fn hidden_line(f: &Frame, on: &Published, m: &Measurand, score: &ScoreEntry) -> 
         class: Class::of(f, Signal::NotScored),
         alert: String::new(),
         detail: f.t("few-hidden"),
-        href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+        href: on.measurand_href(m.position),
     }
 }
 
@@ -312,10 +314,7 @@ fn smalls(f: &Frame, on: &Published, rows: &[&Measurand], item: &str) -> Vec<Sma
             }
             let mut figure = figures::scores(f, &on.evaluated, &id, view, NARROW, &format!("small-{}", m.position))?;
             figure.measurand = m.analyte.clone();
-            Some(Small {
-                svg: scores::render_small(&figure, &f.w),
-                href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
-            })
+            Some(Small { svg: scores::render_small(&figure, &f.w), href: on.measurand_href(m.position) })
         })
         .collect()
 }
@@ -335,7 +334,7 @@ fn attention(f: &Frame, on: &Published) -> Vec<Attention> {
             let serious = false_positive || score.signal == Signal::Action;
             let attention = Attention {
                 name: f.t2("measurand-name", "analyte", &m.analyte, "item", &item.label),
-                href: format!("/rounds/{}/scores/{}", on.round.code, m.position),
+                href: on.measurand_href(m.position),
                 class,
                 score: score_text(&on.evaluated, score),
             };
@@ -420,7 +419,7 @@ pub async fn overview(
     Query(wanted): Query<Shown>,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let on = published(&app, &mut tx, &person.actor, &code).await?;
+    let on = published_version(&app, &mut tx, &person.actor, &code, number_of(&wanted.version)?).await?;
     let f = Frame::of(&app, &person);
     let blocks = super::by_item(&on.items, &on.measurands);
     let place = blocks.iter().position(|(item, _)| item.label == wanted.item).unwrap_or(0);
@@ -431,7 +430,10 @@ pub async fn overview(
         .iter()
         .map(|(other, _)| Tab {
             label: other.label.clone(),
-            href: format!("/rounds/{code}/scores?item={}", other.label),
+            href: match on.is_superseded() {
+                false => format!("/rounds/{code}/scores?item={}", other.label),
+                true => format!("/rounds/{code}/scores?version={}&item={}", on.edition.number, other.label),
+            },
             here: other.id == item.id,
         })
         .collect();
@@ -441,7 +443,7 @@ pub async fn overview(
         .collect();
     let link = |id: &str| {
         let (_, position) = positions.iter().find(|(known, _)| known == id)?;
-        Some(format!("/rounds/{code}/scores/{position}"))
+        Some(on.measurand_href(*position))
     };
     let wide = figures::own_scores(&f, &on.evaluated, &own_code, link, WIDE);
     let narrow = figures::own_scores(&f, &on.evaluated, &own_code, link, NARROW);
@@ -453,7 +455,11 @@ pub async fn overview(
     let published_at = on.at().map(|at| show::instant(at, &on.round.time_zone));
     let corrected = on.publication().filter(|one| !one.reason.is_empty());
     let corrected = corrected.map(|one| f.t2("scores-version", "number", one.number, "reason", &one.reason));
-    let superseded = on.publications.iter().filter(|one| one.number != on.number).map(|one| one.number).collect();
+    let superseded = match on.is_superseded() {
+        false => on.edition.all.iter().map(|one| one.number).filter(|number| *number != on.edition.number).collect(),
+        true => Vec::new(),
+    };
+    let path = format!("/rounds/{code}/scores");
     let reported = reports::of_round(&mut tx, on.round.id).await?.iter().any(|report| report.publication.is_some());
     let own_cases = actions::cases::all(&mut tx, &on.round).await?;
     let appealed = own_cases.iter().any(|known| {
@@ -465,13 +471,20 @@ pub async fn overview(
         published: published_at.unwrap_or_default(),
         corrected: corrected.unwrap_or_default(),
         superseded,
+        mark: on.edition.mark(&f, &on.round, &path),
+        earlier: on.edition.earlier(&f, &path),
+        query: on.edition.query(),
+        german: match on.is_superseded() {
+            false => "?language=de".to_owned(),
+            true => format!("{}&language=de", on.edition.query()),
+        },
         appealed,
         reported,
         headline: headline(&f, &on),
         attention,
         registered_only: on.submission.is_none(),
         own,
-        matrix: charts::own_matrix(&f, &on.evaluated, (&code, &own_code), &blocks, |position| missing(&on, position)),
+        matrix: charts::own_matrix(&f, &on, &blocks, |position| missing(&on, position)),
         tabs,
         item: item.label.clone(),
         blocks: blocks.iter().map(|(item, rows)| item_scores(&f, &on, item, rows)).collect(),

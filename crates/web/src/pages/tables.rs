@@ -1,11 +1,12 @@
 //! All files of a round in one list, and the tables of a published round among them.
 
 use super::files::Kind;
+use super::versions::{Edition, Wanted};
 use super::{Frame, download, ok, seen_round};
 use crate::actions;
 use crate::archive;
 use crate::error::Error;
-use crate::extract::{Path, Person};
+use crate::extract::{Path, Person, Query};
 use crate::published::{TABLES, Tables};
 use crate::sheets;
 use crate::state::App;
@@ -14,7 +15,7 @@ use axum::extract::State;
 use axum::response::Response;
 use roundel_documents::sheet;
 use roundel_domain::round::Round;
-use roundel_store::{evaluations, participants, results as store_results};
+use roundel_store::{Tx, evaluations, participants, results as store_results};
 
 /// A line of the list: what it is, what it holds, and where it is in which form.
 struct Line {
@@ -58,6 +59,33 @@ impl Listed<'_> {
 }
 
 const BOTH: [&str; 2] = ["xlsx", "csv"];
+
+/// The files of the versions whose place another took, the newest first.
+async fn earlier(tx: &mut Tx, listed: &Listed<'_>, round: &Round, own: bool) -> Result<Option<Section>, Error> {
+    let edition = Edition::read(tx, round, None).await?;
+    let f = listed.f;
+    let mut lines = Vec::new();
+    for one in edition.all.iter().rev().filter(|one| one.number < edition.number) {
+        let query = format!("?version={}", one.number);
+        let named = |key: &str| f.t2("files-of-version", "file", f.t(key), "number", one.number);
+        let mut line = |key: &str, holds: &str, path: &str, endings: &[&str]| {
+            let mut line = listed.line(key, holds, path, endings);
+            line.name = named(key);
+            for (shown, label, href) in &mut line.links {
+                *label = format!("{}, {shown}", line.name);
+                href.push_str(&query);
+            }
+            lines.push(line);
+        };
+        if own {
+            line("files-own-scores", "files-own-scores-holds", "scores", &BOTH);
+            line("files-certificate", "files-certificate-holds", "certificate", &["pdf"]);
+        }
+        line("files-round", "files-round-holds", "tables/round", &["xlsx"]);
+        line("files-package", "files-package-holds", "package", &["json"]);
+    }
+    Ok((!lines.is_empty()).then(|| Section { heading: f.t("files-superseded"), lines }))
+}
 
 /// `GET /rounds/{code}/files`: every file of the round that this person may have,
 /// and what it holds.
@@ -108,6 +136,7 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
             lines.push(listed.line("files-open-data", "files-open-data-holds", "open-data", &["zip"]));
         }
         sections.push(Section { heading: f.t("files-of-round"), lines });
+        sections.extend(earlier(&mut tx, &listed, &round, participant.is_some()).await?);
     }
     let lead = f.t(match (published, participant.is_some()) {
         (true, true) => "tables-shared",
@@ -118,7 +147,7 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
 }
 
 /// `GET /rounds/{code}/tables/….csv`: one table of a published round, by the last part
-/// of the address.
+/// of the address; of an earlier `version` where one is asked for.
 ///
 /// # Errors
 ///
@@ -127,27 +156,34 @@ pub async fn table(
     State(app): State<App>,
     person: Person,
     Path(code): Path<String>,
+    Query(wanted): Query<Wanted>,
     uri: axum::http::Uri,
 ) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let tables = Tables::load(&app, &mut tx, &person, &code).await?;
+    let tables = Tables::load(&app, &mut tx, &person, &code, wanted.number()?).await?;
     drop(tx);
     let word = uri.path().rsplit('/').next().and_then(|name| name.strip_suffix(".csv")).unwrap_or_default();
     let table = tables.table(&Frame::of(&app, &person), word).ok_or(Error::NotFound)?;
-    Kind::Csv.send(&format!("{}-{word}", tables.round.code), table).await
+    Kind::Csv.send(&format!("{}-{word}{}", tables.round.code, tables.edition.file_suffix()), table).await
 }
 
-/// `GET /rounds/{code}/tables/round.xlsx`: all tables in one workbook.
+/// `GET /rounds/{code}/tables/round.xlsx`: all tables in one workbook, of an earlier
+/// `version` where one is asked for.
 ///
 /// # Errors
 ///
 /// As [`Tables::load`].
-pub async fn workbook(State(app): State<App>, person: Person, Path(code): Path<String>) -> Result<Response, Error> {
+pub async fn workbook(
+    State(app): State<App>,
+    person: Person,
+    Path(code): Path<String>,
+    Query(wanted): Query<Wanted>,
+) -> Result<Response, Error> {
     let mut tx = app.db.read().await?;
-    let tables = Tables::load(&app, &mut tx, &person, &code).await?;
+    let tables = Tables::load(&app, &mut tx, &person, &code, wanted.number()?).await?;
     drop(tx);
     let f = Frame::of(&app, &person);
-    let name = format!("{}-round.xlsx", tables.round.code);
+    let name = format!("{}-round{}.xlsx", tables.round.code, tables.edition.file_suffix());
     let fault = |error: &dyn std::fmt::Display| Error::Fault(format!("write a workbook: {error}"));
     let made = tokio::task::spawn_blocking(move || {
         let all: Vec<_> = TABLES.iter().filter_map(|word| tables.table(&f, word)).collect();
