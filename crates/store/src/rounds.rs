@@ -307,6 +307,8 @@ pub struct Counts {
     pub evaluations: i64,
     /// Signatures on the newest version of the plan.
     pub signatures: i64,
+    /// Corrections that are open.
+    pub correcting: i64,
 }
 
 /// How much of each round exists, for all rounds at once.
@@ -325,7 +327,9 @@ pub async fn counts(tx: &mut Tx) -> Result<std::collections::HashMap<RoundId, Co
               WHERE p.round_id = r.id AND s.version = 1) AS submitted, \
              (SELECT count(*) FROM evaluations e WHERE e.round_id = r.id) AS evaluations, \
              (SELECT count(*) FROM plan_signatures s JOIN plans p ON p.id = s.plan_id WHERE p.round_id = r.id \
-              AND p.version = (SELECT max(q.version) FROM plans q WHERE q.round_id = r.id)) AS signatures \
+              AND p.version = (SELECT max(q.version) FROM plans q WHERE q.round_id = r.id)) AS signatures, \
+             (SELECT count(*) FROM corrections c WHERE c.round_id = r.id AND NOT EXISTS \
+              (SELECT 1 FROM correction_ends e WHERE e.correction_id = c.id)) AS correcting \
              FROM rounds r",
         )
         .all()

@@ -166,6 +166,10 @@ publication-notified = { $count ->
    *[other] { $count } people were written to.
 }
 correction-is-open-heading = A correction is open
+correction-since = Since { $at }, by { $by }.
+correction-steps = What is published stands until the correction is: decide on the results concerned, evaluate again, have it approved, publish it.
+version-taken = On { $day } a corrected evaluation, version { $number }, took the place of version { $before }.
+version-taken-now = The scores that hold
 correction-opened = { $at }, { $by }
 correction-open-heading = Open a correction
 correction-open-text = The round is then decided on and evaluated again. What is published stays until the correction is approved and published.

@@ -166,6 +166,7 @@ next-close = Close the round; { $sent } of { $of } have sent results
 next-evaluate = Evaluate
 next-publish = Look at the evaluation and publish it
 next-nothing = Nothing to do
+next-correction = A correction is open: decide, evaluate, approve, publish
 next-lab-enter = Enter and send your results
 next-lab-revise = Results sent; they can be revised until the deadline
 next-lab-late = Send your results at once; they will be marked as late

@@ -147,3 +147,6 @@ report-incomplete = { $count ->
 }
 report-reason-codes = The reason goes to all laboratories by mail and must name none of them: { $codes }. Say it without codes.
 report-issued-meanwhile = Another report was issued at the same time. Look at the list and try again.
+reports-outdated = What this report says was corrected since it was issued: on { $day } publication { $number } took the place of the one before, because: { $reason }
+reports-outdated-issue = Issue a corrected report: everybody who has this one is told.
+reports-outdated-read = Scores and certificates hold the corrected values; a corrected report has not been issued yet.

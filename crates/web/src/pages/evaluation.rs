@@ -2,6 +2,7 @@
 
 use super::charts::{self, Charted};
 use super::figures;
+use super::versions::Correcting;
 use super::{Frame, evaluating_round, go, ok, reviewed_round};
 use crate::actions::{self, approval, evaluation};
 use crate::error::Error;
@@ -95,6 +96,8 @@ struct OverviewPage {
     stale: bool,
     /// Whether what is shown is published, and no correction is open.
     published: bool,
+    /// The correction that is open.
+    correcting: Option<Correcting>,
     may_evaluate: bool,
     organiser: bool,
 }
@@ -235,9 +238,10 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
             })
             .collect();
     }
-    let correcting = approval::open(&mut tx, &round).await?.is_some();
+    let correcting = Correcting::read(&f, &mut tx, &round).await?;
     ok(&OverviewPage {
-        published: round.is_published() && !correcting,
+        published: round.is_published() && correcting.is_none(),
+        correcting,
         may_evaluate: person.actor.may_evaluate().is_ok(),
         organiser: person.actor.may_organise().is_ok(),
         f,

@@ -50,6 +50,7 @@ pub mod signing;
 pub mod staff;
 pub mod suggested;
 pub mod tables;
+pub mod task_list;
 pub mod tasks;
 pub mod trials;
 pub mod typed;

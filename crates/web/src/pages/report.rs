@@ -20,6 +20,7 @@ use roundel_domain::report::{
 };
 use roundel_domain::round::Round;
 use roundel_store::Tx;
+use roundel_store::publications;
 use roundel_store::reports::{self, Head, Told};
 use serde::Deserialize;
 
@@ -69,6 +70,9 @@ struct GatePage {
     round: Round,
     complete: bool,
     missing: usize,
+    /// That the report that holds is of an evaluation that was corrected since; may be
+    /// empty.
+    outdated: String,
     lines: Vec<GateLine>,
     headings: Vec<HeadingLine>,
     issued: Vec<IssuedLine>,
@@ -169,6 +173,18 @@ async fn current(app: &App, tx: &mut Tx, person: &Person, round: &Round) -> Resu
     Ok((gather(tx, round, &evaluated, stale).await?, stale))
 }
 
+/// That a report is of an evaluation that was corrected since it was issued; empty
+/// where it is not, and for one whose place another took.
+async fn outdated(f: &Frame, tx: &mut Tx, round: &Round, head: Option<&Head>) -> Result<String, Error> {
+    let Some(of) = head.filter(|head| head.superseded_by.is_none()).and_then(|head| head.publication) else {
+        return Ok(String::new());
+    };
+    let all = publications::of_round(tx, round.id).await?;
+    let Some(newest) = all.last().filter(|newest| newest.number > of) else { return Ok(String::new()) };
+    let day = show::day(newest.at(), &round.time_zone);
+    Ok(f.t3("reports-outdated", "number", newest.number, "day", day, "reason", &newest.reason))
+}
+
 async fn gate_page(
     app: &App,
     tx: &mut Tx,
@@ -195,6 +211,7 @@ async fn gate_page(
     let next = if holding { Status::Corrected } else { Status::Final };
     let blocked = may(next).err().map(|problem| show::problem(f.w, &problem)).unwrap_or_default();
     Ok(GatePage {
+        outdated: outdated(&f, tx, &round, actions::reports::holding(&heads)?).await?,
         complete: is_complete(&gathered.lines),
         missing: missing(&gathered.lines).len(),
         lines: gate_lines(&f, &round.code, &gathered),
@@ -288,6 +305,8 @@ struct Found {
     head: Option<Head>,
     /// Those that the person may read, newest first.
     heads: Vec<Head>,
+    /// As [`outdated`] says it.
+    outdated: String,
 }
 
 /// The report that is asked for, as far as the person may read it. Without a version
@@ -315,11 +334,12 @@ async fn find(app: &App, person: &Person, code: &str, version: Option<i64>) -> R
         if round.is_published() {
             report.status = document::Status::Interim;
         }
-        return Ok(Found { round, report, head: None, heads });
+        return Ok(Found { round, report, head: None, heads, outdated: String::new() });
     };
     let text = reports::document(&mut tx, round.id, head.version).await?.ok_or(Error::NotFound)?;
     let report = Report::from_json(&text).map_err(|error| Error::Fault(format!("read a report: {error}")))?;
-    Ok(Found { round, report, head: Some(head), heads })
+    let outdated = outdated(&Frame::of(app, person), &mut tx, &round, Some(&head)).await?;
+    Ok(Found { round, report, head: Some(head), heads, outdated })
 }
 
 struct Tab {
@@ -336,17 +356,21 @@ struct ReportPage {
     content: Content,
     /// What a draft says of itself; empty for a report that was issued.
     draft: String,
+    /// That what it reports was corrected since; may be empty.
+    outdated: String,
     version: i64,
     tabs: Vec<Tab>,
     earlier: Vec<IssuedLine>,
     sha256: String,
     staff: bool,
+    /// The version that took its place.
+    superseded: Option<i64>,
 }
 
 async fn read_page(app: &App, person: &Person, code: &str, asked: Asked) -> Result<Response, Error> {
     let found = find(app, person, code, asked.version).await?;
     let f = Frame::of(app, person);
-    let Found { round, report, head, heads } = found;
+    let Found { round, report, head, heads, outdated } = found;
     let items: Vec<String> = report.items.iter().map(|item| item.label.clone()).collect();
     let item = items.iter().find(|label| **label == asked.item).or(items.first()).cloned().unwrap_or_default();
     let superseded = head.as_ref().and_then(|head| head.superseded_by);
@@ -373,6 +397,8 @@ async fn read_page(app: &App, person: &Person, code: &str, asked: Asked) -> Resu
         earlier: issued_lines(&f, &round, &others, &[])?,
         sha256: head.map(|head| head.sha256).unwrap_or_default(),
         staff: person.actor.may_review().is_ok(),
+        outdated,
+        superseded,
         content,
         version,
         tabs,

@@ -1,5 +1,6 @@
 //! Rounds: the list, setting one up, opening, progress, closing.
 
+use super::versions::Correcting;
 use super::{Frame, go, ok, organised_round, seen_round, unprocessable};
 use crate::actions::{self, Refused};
 use crate::error::Error;
@@ -108,6 +109,7 @@ fn next_of_organiser(words: Words, round: &Round, counts: Option<&Counts>, now: 
         RoundState::Open { .. } => of("next-wait"),
         RoundState::Closed { .. } if counts.evaluations == 0 => words.t("next-evaluate"),
         RoundState::Closed { .. } => words.t("next-publish"),
+        RoundState::Published { .. } if counts.correcting > 0 => words.t("next-correction"),
         RoundState::Published { .. } => words.t("next-nothing"),
     }
 }
@@ -258,6 +260,8 @@ struct OverviewPage {
     /// How many questions and requests wait for the organiser.
     questions: i64,
     requests: i64,
+    /// The correction that is open.
+    correcting: Option<Correcting>,
 }
 
 struct ProgressLine {
@@ -339,7 +343,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     let mut tx = app.db.read().await?;
     let (round, participant) = seen_round(&mut tx, &person.actor, &code).await?;
     if let Some(participant) = participant {
-        return super::tasks::laboratory_page(&app, &mut tx, &person, round, participant).await;
+        return super::task_list::laboratory_page(&app, &mut tx, &person, round, participant).await;
     }
     let now = app.clock.now();
     let missing = actions::rounds::missing(&mut tx, &round, now).await?;
@@ -362,6 +366,7 @@ pub async fn overview(State(app): State<App>, person: Person, Path(code): Path<S
     ok(&OverviewPage {
         labelled: round.asks.arrival == Arrival::Codes && !round.is_draft(),
         failed: outbox::given_up(&mut tx, round.id).await?,
+        correcting: Correcting::read(&Frame::of(&app, &person), &mut tx, &round).await?,
         questions: questions::open(&mut tx, round.id).await?,
         requests: rulings::open(&mut tx, round.id).await?,
         remindable: app.post().is_set_up() && takes && sent < progress.len(),

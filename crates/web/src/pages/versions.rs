@@ -3,6 +3,7 @@
 
 use super::Frame;
 use super::evaluation::shown;
+use crate::actions::approval;
 use crate::error::Error;
 use crate::evaluated::Evaluated;
 use crate::show;
@@ -123,6 +124,20 @@ impl Edition {
         })
     }
 
+    /// What a laboratory is told on the page of the round: that this version took the
+    /// place of the one before.
+    pub fn taken(&self, f: &Frame, round: &Round) -> Option<Taken> {
+        let this = self.publication().filter(|one| one.number > 1)?;
+        let before = this.number - 1;
+        let (number, day) = (this.number.to_string(), show::day(this.at(), &round.time_zone));
+        let values = [("number", &*number), ("before", &*before.to_string()), ("day", &*day)];
+        Some(Taken {
+            text: f.w.with("version-taken", &values),
+            reason: f.t1("publication-reason", "reason", &this.reason),
+            before,
+        })
+    }
+
     /// The versions before this one, the newest first, where the page at `path` shows
     /// them: what the link says, and where it leads. None on a page of an old one.
     pub fn earlier(&self, f: &Frame, path: &str) -> Vec<(String, String)> {
@@ -167,4 +182,39 @@ pub struct Mark {
     pub link: String,
     /// Where that is.
     pub href: String,
+}
+
+/// That a version took the place of the one before.
+#[derive(Clone, Debug)]
+pub struct Taken {
+    /// Which, and when.
+    pub text: String,
+    /// Why.
+    pub reason: String,
+    /// Number of the version before.
+    pub before: i64,
+}
+
+/// That a correction is open, as the pages of the staff say it.
+#[derive(Clone, Debug)]
+pub struct Correcting {
+    /// Since when and by whom.
+    pub text: String,
+    /// Why.
+    pub reason: String,
+}
+
+impl Correcting {
+    /// The correction of a round that is open.
+    ///
+    /// # Errors
+    ///
+    /// What the database says.
+    pub async fn read(f: &Frame, tx: &mut Tx, round: &Round) -> Result<Option<Correcting>, Error> {
+        let open = approval::open(tx, round).await?;
+        Ok(open.map(|correction| Correcting {
+            text: f.t2("correction-since", "at", show::instant(correction.at(), &round.time_zone), "by", correction.by),
+            reason: f.t1("publication-reason", "reason", correction.reason),
+        }))
+    }
 }

@@ -110,7 +110,8 @@ pub async fn list(State(app): State<App>, person: Person, Path(code): Path<Strin
         lines: all.iter().map(|one| line(&f, &round, one)).collect::<Result<_, Error>>()?,
         codes: reviewed.sets.iter().map(|set| set.code.clone()).collect(),
         items: reviewed.items.iter().map(|item| item.label.clone()).collect(),
-        may_ask: super::may_decide(&person, &round),
+        // Before publication only: what is asked later would be about known scores.
+        may_ask: person.actor.may_evaluate().is_ok() && matches!(round.state, RoundState::Closed { .. }),
         round,
         f,
     })

@@ -154,7 +154,7 @@ async fn page(
         },
         kept: notes.last().is_some_and(|note| note.kept),
         said,
-        may_decide: may_decide(person, &round),
+        may_decide: may_decide(tx, person, &round).await?,
         key: key.to_owned(),
         reason,
         errors,

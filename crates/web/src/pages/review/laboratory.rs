@@ -159,7 +159,7 @@ pub async fn look(
         whole_set: format!("/rounds/{code}/decide?on={}", super::encoded(&format!("{lab}.all"))),
         count: decide::reported(set).count(),
         late: set.late,
-        may_decide: may_decide(&person, &round),
+        may_decide: may_decide(&mut tx, &person, &round).await?,
         code: lab,
         asked,
         round,

@@ -1,6 +1,6 @@
 //! The review page of a measurand (F45).
 
-use super::{FindingLine, evidence, line, may_decide, name};
+use super::{FindingLine, evidence, line, name};
 use crate::actions::Refused;
 use crate::actions::evaluation::{MeasurandDecision, decide_measurand};
 use crate::error::Error;
@@ -391,7 +391,7 @@ async fn page(
     };
     let findings = reviewed.findings.iter().filter(is_here);
     let neighbour = |m: &Measurand| (m.position, name(&f, &reviewed, m));
-    let in_review = matches!(round.state, roundel_domain::round::RoundState::Closed { .. });
+    let in_review = super::in_review(tx, &round).await?;
     Ok(MeasurandPage {
         position,
         name: figures::measurand_name(&f, plan),
@@ -415,7 +415,7 @@ async fn page(
         judged: judged(tx, &f, &round, m).await?,
         topics: topics(&f, person, &typed.topic),
         kinds: kinds(&f, person, &typed.kind),
-        may_decide: may_decide(person, &round),
+        may_decide: in_review && person.actor.may_evaluate().is_ok(),
         may_consent: in_review && person.actor.may_approve().is_ok(),
         value,
         uncertainty,

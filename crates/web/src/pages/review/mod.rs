@@ -9,6 +9,7 @@ pub mod laboratory;
 pub mod measurand;
 
 use super::{Frame, ok, reviewed_round};
+use crate::actions::approval;
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person};
 use crate::reviewed::{self, Reviewed};
@@ -103,9 +104,19 @@ pub(super) fn line(f: &Frame, round: &Round, reviewed: &Reviewed, decided: &Deci
     }
 }
 
+/// Whether the round is in review: closed and not published, or while a correction of
+/// what was published is open.
+pub(super) async fn in_review(tx: &mut Tx, round: &Round) -> Result<bool, Error> {
+    Ok(match round.state {
+        RoundState::Closed { .. } => true,
+        RoundState::Published { .. } => approval::open(tx, round).await?.is_some(),
+        RoundState::Draft | RoundState::Open { .. } => false,
+    })
+}
+
 /// Whether the round may be decided on by this person now.
-pub(super) fn may_decide(person: &Person, round: &Round) -> bool {
-    person.actor.may_evaluate().is_ok() && matches!(round.state, RoundState::Closed { .. })
+pub(super) async fn may_decide(tx: &mut Tx, person: &Person, round: &Round) -> Result<bool, Error> {
+    Ok(person.actor.may_evaluate().is_ok() && in_review(tx, round).await?)
 }
 
 struct Group {
