@@ -124,9 +124,10 @@ async fn openssl_and_coreutils_alone_prove_a_certificate_from_the_file_and_see_a
     // The commands as the page of keys shows them.
     let page = published.round.app.visitor().page("/keys").await;
     let commands = page.all("main pre code").into_iter().map(|code| code.text().collect::<String>());
-    let take_apart = commands.into_iter().find(|text| text.contains("sed -e")).expect("the page says how");
+    let commands: Vec<String> = commands.collect();
+    let take_apart = commands.iter().find(|text| text.contains("sed -e")).expect("the page says how");
 
-    let (done, said) = shell(folder, &take_apart);
+    let (done, said) = shell(folder, take_apart);
     assert!(done, "{take_apart}: {said}");
 
     assert!(published.read("signed.json") == published.read("certificate-signed.json"), "letter by letter");
@@ -140,6 +141,20 @@ async fn openssl_and_coreutils_alone_prove_a_certificate_from_the_file_and_see_a
     assert!(!shell(folder, VERIFY).0, "a changed digit");
     published.write("signed.json", signed.as_bytes());
     assert!(shell(folder, VERIFY).0, "as it was");
+
+    // The PDF as a whole: one flipped bit anywhere is found.
+    let key = page.attribute("section.key a[href$='.pem']", "href");
+    std::fs::copy(folder.join("key.pem"), folder.join(key.rsplit('/').next().unwrap())).unwrap();
+    let whole = commands.iter().find(|text| text.contains("basenc")).expect("the page says how");
+    let (done, said) = shell(folder, whole);
+    assert!(done && said.contains("Signature Verified Successfully"), "{whole}: {said}");
+    let pdf = published.read("certificate.pdf");
+    for part in [3, 5, 9] {
+        let mut changed = pdf.clone();
+        changed[pdf.len() * part / 10] ^= 1;
+        published.write("certificate.pdf", &changed);
+        assert!(!shell(folder, whole).0, "a bit at {part}/10");
+    }
     published.round.app.end().await;
 }
 
@@ -152,10 +167,17 @@ async fn the_program_checks_json_and_pdf_and_ends_differently_for_each_refusal()
         let (said, status) = published.verify(file, &with);
         assert_eq!(status, 0, "{said}");
         assert!(said.starts_with("AUTHENTIC") && said.contains(LABORATORIES[0]), "{said}");
-        assert_eq!(said.contains("not the printed page"), file.ends_with("pdf"), "{said}");
+        assert_eq!(said.contains("byte for byte as it was issued"), file.ends_with("pdf"), "{said}");
         let (said, status) = published.verify(file, &["--key", "key.pem"]);
         assert!(status == 0 && said.contains("was not asked"), "{said}");
     }
+    let mut pages = published.read("certificate.pdf");
+    let middle = pages.len() / 2;
+    pages[middle] ^= 1;
+    published.write("pages.pdf", &pages);
+    let (said, status) = published.verify("pages.pdf", &with);
+    assert!(status == 3 && said.contains("the rest of the PDF is not as it was issued"), "{said}");
+    assert!(!said.contains(LABORATORIES[0]), "nothing of a refused file is told: {said}");
     let (said, status) = published.verify("certificate.json", &[]);
     assert!(status == 4 && said.starts_with("NOT CHECKED"), "{said}");
 
@@ -236,6 +258,10 @@ async fn a_file_is_checked_on_the_public_page_and_a_withdrawn_one_is_refused() {
 
     assert_eq!(headline(file.clone()).await, "Authentic");
     assert_eq!(headline(published.read("certificate.pdf")).await, "Authentic");
+    let mut pages = published.read("certificate.pdf");
+    let middle = pages.len() / 2;
+    pages[middle] ^= 1;
+    assert_eq!(headline(pages).await, "Pages changed");
     let changed = String::from_utf8(file.clone()).unwrap().replacen("\"version\":1", "\"version\":2", 1);
     assert_eq!(headline(changed.into_bytes()).await, "Changed");
     assert_eq!(headline(b"{}".to_vec()).await, "No certificate");
@@ -285,7 +311,14 @@ async fn a_new_key_signs_from_then_on_and_what_the_old_one_signed_stays_good() {
     assert_eq!((after.len(), &after[1]), (2, &before[0]));
     assert!(keys.text("main").contains("Signed until"));
     published.public().await;
-    let (said, status) = published.verify("certificate.json", &["--keys", "keys.json", "--notices", "notices.json"]);
+    let with = ["--keys", "keys.json", "--notices", "notices.json"];
+    // What was downloaded before, and what is downloaded now, which the new key signs as
+    // a whole.
+    for file in ["certificate.json", "certificate.pdf"] {
+        assert_eq!(published.verify(file, &with).1, 0, "{file}");
+    }
+    published.download("").await;
+    let (said, status) = published.verify("certificate.pdf", &with);
     assert_eq!(status, 0, "{said}");
     published.round.app.end().await;
 }

@@ -8,6 +8,7 @@
 pub mod attached;
 pub mod envelope;
 pub mod verification;
+pub mod whole;
 
 #[cfg(test)]
 mod tests;

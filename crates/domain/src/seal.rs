@@ -116,6 +116,11 @@ impl Signature {
         }
     }
 
+    /// A signature of these bytes.
+    pub fn from_bytes(bytes: &[u8; 64]) -> Signature {
+        Signature(*bytes)
+    }
+
     /// In Base64 (RFC 4648, section 4), on one line.
     pub fn to_base64(self) -> String {
         Base64::encode_string(&self.0)

@@ -173,6 +173,7 @@ pub fn of(
             notices: format!("{}/notices.json", signature.public_url),
             issued: day(f, issued, &on.round.time_zone).text,
         }),
+        keyword: signature.map(|_| signed::whole::blank()).unwrap_or_default(),
         tables,
     }
 }

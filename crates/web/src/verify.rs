@@ -78,10 +78,7 @@ pub fn verify(file: &[u8], given: Given<'_>) -> (String, Exit) {
     }
     if let Some(statement) = statement {
         if attached::is_pdf(file) {
-            out.push_str(
-                "Signed is the statement attached to the PDF, not the printed page: compare what you read there with \
-                 what follows.\n",
-            );
+            out.push_str("The PDF is byte for byte as it was issued, and carries the signed statement that follows.\n");
         }
         out.push('\n');
         out.push_str(&in_short(&statement, &sha256));
@@ -114,6 +111,12 @@ fn refusal(verdict: &Verdict) -> (String, Exit) {
         Verdict::Changed => (
             "the signature does not belong to this text. At least one letter is not as it was signed, or another \
              program saved the file anew. Take the file as it was downloaded."
+                .to_owned(),
+            Exit::Changed,
+        ),
+        Verdict::PagesChanged => (
+            "the statement inside the PDF is genuine, but the rest of the PDF is not as it was issued: what its pages \
+             show may have been altered, or another program saved the file anew. Take the file as it was downloaded."
                 .to_owned(),
             Exit::Changed,
         ),

@@ -70,4 +70,4 @@ certificate-proof-key = Signiert mit dem Schlüssel
 certificate-proof-notices = Mitteilungen
 certificate-proof-notices-at = { $address } (bei der Ausstellung am { $issued } betraf keine dieses Zertifikat)
 certificate-proof-qr = QR-Code der Adresse { $address }
-certificate-proof-how = Dieses PDF enthält die signierte Erklärung als { $file }; signiert ist diese Erklärung, nicht die gedruckte Seite. Ohne Netz: „roundel verify DATEI --keys keys.json“. Mit openssl allein: wie unter { $keys } beschrieben.
+certificate-proof-how = Dieses PDF enthält die signierte Erklärung als { $file }, und die Datei ist als Ganzes signiert; ein Ausdruck ist es nicht. Ohne Netz: „roundel verify DATEI --keys keys.json“. Mit openssl allein: wie unter { $keys } beschrieben.

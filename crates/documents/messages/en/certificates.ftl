@@ -19,6 +19,8 @@ verify-not-kept = Not issued here
 verify-not-kept-sentence = The file is signed with a key of this service, but no such certificate is kept here. Show it to the provider.
 verify-changed = Changed
 verify-changed-sentence = The signature does not belong to this text: at least one letter is not as it was signed, or another program saved the file anew. Take the file as it was downloaded; if this stays, do not rely on it.
+verify-pages-changed = Pages changed
+verify-pages-changed-sentence = The statement inside this PDF is genuine, but the rest of the file is not as it was issued: what the pages show may have been altered, or another program saved the file anew. Do not rely on it; take the file as it was downloaded.
 verify-unknown-key = Unknown key
 verify-unknown-key-sentence = The file is signed with the key { $id }, which is none of this service. Somebody else made it, or it belongs to another provider.
 verify-expired-key = Expired key
@@ -30,7 +32,7 @@ verify-file-lead = The file is checked and forgotten. The answer says whether it
 verify-file-label = Certificate
 verify-file-hint = The PDF or the JSON file, as it was downloaded.
 verify-file-button = Check
-verify-offline = In a PDF the attached statement is signed, not the printed page: to compare the two, read the attached JSON file, or let “roundel verify” print it. That and openssl work without this service.
+verify-offline = A PDF is signed as a whole, and carries the signed statement as a JSON file: a print is compared with that, which “roundel verify” shows. That and openssl work without this service.
 verify-keys-link = Keys, and how to check without this service
 verify-notices-link = Certificates and reports that do not stand any more (notices.json)
 
@@ -50,6 +52,7 @@ event-key-changed = The key that signs was changed: { $detail }
 keys-certificate = How a certificate is checked
 keys-certificate-download = On the page of scores the laboratory downloads signed.json and signature.bin of its certificate, or takes both out of the JSON file that the PDF carries. The command is the same as for a receipt:
 keys-certificate-sealed = From the JSON file alone, with openssl and the tools of every Unix (the statement is its last member, letter by letter what was signed):
+keys-certificate-whole = The PDF as a whole, with openssl and the GNU tools. Its metadata name the key after “roundel-file/1” and hold the signature of the file’s digest, taken with zeros in the place of both:
 keys-certificate-program = The program checks all of this in one step, and says what is signed:
 keys-certificate-notices = Whether a certificate was superseded or withdrawn: its digest is what openssl prints here, and stands in notices.json if it was:
 

@@ -70,4 +70,4 @@ certificate-proof-key = Signed with the key
 certificate-proof-notices = Notices
 certificate-proof-notices-at = { $address } (at issue, on { $issued }, none concerned this certificate)
 certificate-proof-qr = QR code of the address { $address }
-certificate-proof-how = This PDF carries the signed statement as { $file }; what is signed is that statement, not the printed page. Without a network: “roundel verify FILE --keys keys.json”. With openssl alone: as { $keys } describes.
+certificate-proof-how = This PDF carries the signed statement as { $file }, and the file is signed as a whole; a print of it is not. Without a network: “roundel verify FILE --keys keys.json”. With openssl alone: as { $keys } describes.

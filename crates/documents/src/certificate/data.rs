@@ -79,6 +79,7 @@ pub(super) struct Data {
     recompute: Option<String>,
     authorised: Option<String>,
     attachment: Option<[String; 3]>,
+    keywords: Vec<String>,
     proof: Option<ProofData>,
 }
 
@@ -148,6 +149,7 @@ pub(super) fn data(certificate: &Certificate, words: &Words) -> Data {
             .attachment
             .as_ref()
             .map(|file| [typeset::file_name(&file.name), file.media_type.clone(), words.t("certificate-attachment")]),
+        keywords: Some(certificate.keyword.clone()).into_iter().filter(|word| !word.is_empty()).collect(),
         proof: proof_data(certificate, words),
     }
 }

@@ -85,6 +85,9 @@ pub struct Certificate {
     pub attachment: Option<Attachment>,
     /// What the certificate is proved with; none of one that is not signed.
     pub proof: Option<Proof>,
+    /// A keyword of the file, in whose place the signature of the whole file is written
+    /// afterwards; empty of one that is not signed.
+    pub keyword: String,
 }
 
 /// What a certificate is proved with.

@@ -80,8 +80,18 @@ fn length(dictionary: &[u8]) -> Option<usize> {
     std::str::from_utf8(&digits).ok()?.parse().ok()
 }
 
-fn find(bytes: &[u8], wanted: &[u8]) -> Option<usize> {
-    bytes.windows(wanted.len()).position(|window| window == wanted)
+/// Where `wanted` begins first.
+pub(super) fn find(bytes: &[u8], wanted: &[u8]) -> Option<usize> {
+    let (first, rest) = wanted.split_first()?;
+    let mut from = 0;
+    // By its first letter, which is quick in code that is not optimised too.
+    while let Some(at) = bytes.get(from..)?.iter().position(|byte| byte == first).map(|at| from + at) {
+        if bytes[at + 1..].starts_with(rest) {
+            return Some(at);
+        }
+        from = at + 1;
+    }
+    None
 }
 
 fn find_last(bytes: &[u8], wanted: &[u8]) -> Option<usize> {

@@ -281,9 +281,12 @@ fn a_list_of_keys_in_which_a_name_is_not_of_its_key_is_refused() {
     assert!(KeyList::of_pem("no key").is_err());
 }
 
-/// The least that resembles a PDF with files inside (ISO 32000-1, 7.11.4).
+/// The least that resembles a PDF with files inside (ISO 32000-1, 7.11.4), signed as a
+/// whole with the key 7.
 fn pdf(files: &[(&[u8], bool)]) -> Vec<u8> {
     let mut pdf = b"%PDF-1.7\n1 0 obj\n<< /Type /Catalog /Names << /EmbeddedFiles 2 0 R >> >>\nendobj\n".to_vec();
+    // Twice, as metadata have it that are kept in two ways.
+    pdf.extend(format!("<< /Keywords ({0}) >>\n<pdf:Keywords>{0}</pdf:Keywords>\n", whole::blank()).bytes());
     for (file, compressed) in files {
         let (filter, bytes) = if *compressed {
             let mut encoder = ZlibEncoder::new(Vec::new(), flate2::Compression::default());
@@ -297,7 +300,59 @@ fn pdf(files: &[(&[u8], bool)]) -> Vec<u8> {
         pdf.extend(bytes);
         pdf.extend(b"\nendstream\nendobj\n");
     }
+    whole::sign(&mut pdf, &key(7));
     pdf
+}
+
+#[test]
+fn every_flipped_bit_of_a_pdf_is_refused_wherever_it_is() {
+    let signer = key(7);
+    let file = sealed(&signer, &statement(&signer, 1)).into_bytes();
+    let whole = pdf(&[(&file, true)]);
+    let keys = list(&[(&signer, None, None)]);
+    assert_eq!(check(&whole, &keys, None).verdict, Verdict::Authentic);
+    for bit in 0..whole.len() * 8 {
+        let mut changed = whole.clone();
+        changed[bit / 8] ^= 1 << (bit % 8);
+        let Checked { verdict, statement, .. } = check(&changed, &keys, None);
+        assert!(
+            matches!(
+                verdict,
+                Verdict::PagesChanged | Verdict::Changed | Verdict::Unreadable | Verdict::UnknownKey { .. }
+            ),
+            "bit {bit}: {verdict:?}"
+        );
+        assert_eq!(statement, None);
+    }
+}
+
+#[test]
+fn pages_are_vouched_for_by_no_key_that_is_older_than_that_of_the_statement() {
+    let (signer, older) = (key(7), key(8));
+    let file = sealed(&signer, &statement(&signer, 1)).into_bytes();
+    let mut whole = pdf(&[(&file, true)]);
+    let since = |at: &'static str| Some(at);
+    let keys = list(&[
+        (&signer, since("2027-01-01T00:00:00Z"), None),
+        (&older, since("2022-01-01T00:00:00Z"), since("2027-01-01T00:00:00Z")),
+    ]);
+    assert_eq!(check(&whole, &keys, None).verdict, Verdict::Authentic);
+    // Signed again with a key that the thief of an old one may have.
+    whole::sign(&mut whole, &older);
+    assert_eq!(check(&whole, &keys, None).verdict, Verdict::PagesChanged);
+    // A key that came later signs what is downloaded later.
+    let rotated =
+        list(&[(&older, since("2027-05-01T00:00:00Z"), None), (&signer, since("2027-01-01T00:00:00Z"), None)]);
+    assert_eq!(check(&whole, &rotated, None).verdict, Verdict::Authentic);
+}
+
+#[test]
+fn a_pdf_without_a_signature_of_its_own_is_refused() {
+    let signer = key(7);
+    let file = sealed(&signer, &statement(&signer, 1)).into_bytes();
+    let whole = pdf(&[(&file, true)]);
+    let text = [&b"%PDF-1.7\n"[..], &whole[whole.windows(5).position(|w| w == b"9 0 o").unwrap()..]].concat();
+    assert_eq!(check(&text, &list(&[(&signer, None, None)]), None).verdict, Verdict::PagesChanged);
 }
 
 #[test]

@@ -3,6 +3,7 @@
 //! network and no clock is asked.
 
 use super::envelope::{self, Envelope, NOTICES, STATEMENT};
+use super::whole::{self, Whole};
 use super::{Statement, attached, digest};
 use crate::seal::PublicKey;
 use jiff::Timestamp;
@@ -114,6 +115,9 @@ pub enum Verdict {
     Unreadable,
     /// The signature is not of this key over this text: something was changed.
     Changed,
+    /// The statement inside a PDF holds, and the rest of the PDF is not as it was
+    /// issued: what its pages show may have been altered.
+    PagesChanged,
     /// The list has no such key, so somebody else signed it.
     UnknownKey {
         /// The name that the file gives.
@@ -160,9 +164,15 @@ impl Checked {
 /// Checks a certificate: its sealed file, or a PDF that carries it.
 pub fn check(file: &[u8], keys: &KeyList, notices: Option<&Notices>) -> Checked {
     if attached::is_pdf(file) {
-        return match attached::sealed(file) {
+        let checked = match attached::sealed(file) {
             Ok(sealed) => check_sealed(&sealed, keys, notices),
             Err(_) => Checked::refused(Verdict::Unreadable),
+        };
+        let whole = checked.statement.as_ref().map(|statement| whole::check(file, keys, &statement.key_id));
+        return match whole {
+            Some(Whole::Changed) => Checked::refused(Verdict::PagesChanged),
+            Some(Whole::UnknownKey(key_id)) => Checked::refused(Verdict::UnknownKey { key_id }),
+            Some(Whole::Intact) | None => checked,
         };
     }
     check_sealed(file, keys, notices)

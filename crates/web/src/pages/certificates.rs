@@ -1,6 +1,7 @@
 //! Certificates: as PDF and as sealed files, under which name, and withdrawn.
 
 use super::scores::{Published, published_of, published_version};
+use super::verify::signing;
 use super::{Frame, download, go, ok, own_round, signing, unprocessable};
 use crate::actions::{self, Refused, look_ups};
 use crate::certificate::{self as printed, Standing};
@@ -15,7 +16,7 @@ use axum::response::Response;
 use jiff::Timestamp;
 use roundel_documents::certificate as document;
 use roundel_documents::words::Words;
-use roundel_domain::certificate::{Statement, envelope};
+use roundel_domain::certificate::{Statement, envelope, whole};
 use roundel_domain::round::Round;
 use roundel_domain::seal::Signature;
 use roundel_store::certificates::{self, Certificate};
@@ -130,10 +131,21 @@ pub(crate) async fn certificate_bytes(app: &App, on: Published, words: Words) ->
         _ => Standing::Stands,
     };
     let certificate = printed::of(&f, &basis, &statement, signature.as_ref(), standing);
+    let key = match &issued {
+        Some(_) => Some(signing(app, app.clock.now()).await?),
+        None => None,
+    };
     let language = if words == Words::English { String::new() } else { format!("-{}", words.tag()) };
     let name = format!("{}{language}.pdf", certificate_name(&on));
     let read = began.elapsed();
-    let pdf = tokio::task::spawn_blocking(move || document::render(&certificate, &words))
+    let make = move || {
+        let mut pdf = document::render(&certificate, &words)?;
+        if let Some(key) = key {
+            whole::sign(&mut pdf, &key);
+        }
+        Ok::<_, roundel_documents::Error>(pdf)
+    };
+    let pdf = tokio::task::spawn_blocking(make)
         .await
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?
         .map_err(|error| Error::Fault(format!("make a certificate: {error}")))?;

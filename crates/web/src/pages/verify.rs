@@ -152,6 +152,7 @@ pub async fn check(State(app): State<App>, visitor: Visitor, upload: OpenUpload)
     slow_down(&app).await;
     let found = match &checked.verdict {
         Verdict::Changed => refused(&f, "verify-changed", f.t("verify-changed-sentence")),
+        Verdict::PagesChanged => refused(&f, "verify-pages-changed", f.t("verify-pages-changed-sentence")),
         Verdict::UnknownKey { key_id } => {
             // What a stranger's file says is shown only as far as it can be a name.
             let id: String = key_id.chars().filter(char::is_ascii_hexdigit).take(16).collect();
@@ -166,7 +167,7 @@ pub async fn check(State(app): State<App>, visitor: Visitor, upload: OpenUpload)
 }
 
 /// The key that signs now. Only where there is none is one made.
-async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
+pub(crate) async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
     {
         let mut tx = app.db.read().await?;
         let all = keys::all(&mut tx).await?;
