@@ -2,10 +2,12 @@
 
     python recompute.py FOLDER
 
-FOLDER holds results.csv, plan.csv, summary.csv, scores.csv, round.xlsx and, where there
+FOLDER holds results.csv, plan.csv, summary.csv, scores.csv, round.xlsx, report.json (the
+parts of the round report in English, as its page and its PDF print them) and, where there
 is one, open-data.zip with codes.txt, the codes of the round. From results.csv and
 plan.csv alone everything is computed again and compared with summary.csv and scores.csv
-to the digits that are published. Nothing of the service's own code is used: formulas are
+to the digits that are published; the report's tables of statistics and of results are
+compared with what was computed, to the digits that they print. Nothing of the service's own code is used: formulas are
 those of ISO 13528:2022 (C.2.2 MADe with 1.483, C.3.1 Algorithm A with 1.5 and 1.134,
 C.5.2 Q method, C.5.3 Hampel's location; 7.7.3 u = 1.25 s*/sqrt(p); 9.4 to 9.7 scores).
 
@@ -224,6 +226,109 @@ def workbook(seen, folder, tables):
                     seen.differences.append(f"{name}.{column}: {cell.value!r} in the workbook, {text!r} as text")
 
 
+def printed(text):
+    """The number of a cell and its decimals; none where there is a dash."""
+    text = "".join(text.split()).replace("\u2212", "-").replace("<", "")
+    if text in ("", "\u2013"):
+        return None
+    return float(text), len(text.partition(".")[2])
+
+
+def as_printed(seen, what, where, text, mine):
+    """A cell shows the computed number, rounded to the digits that it shows."""
+    shown = printed(text)
+    if mine is None or shown is None:
+        seen.near(what, where, mine, shown and shown[0])
+    else:
+        seen.near(what, where, mine, shown[0], 0.0, 0.5 * 10.0 ** -shown[1] + 1e-9 * abs(mine))
+
+
+# Heads of the column of scores, and units that laboratories use for others.
+SCORES = ("Score", "z", "z\u2032", "\u03b6", "E\u2099")
+FACTORS = {("\u00b5g/L", "ng/L"): 1000.0, ("\u03bcg/L", "ng/L"): 1000.0, ("mg/L", "ng/L"): 1e6}
+
+
+def statistics_of_report(seen, item, block, rows_of, summary):
+    for row in block["rows"]:
+        name, p, censored, excluded, x, big_u, sigma, _route, s, span = (cell["text"] for cell in row)
+        analyte = next(one for of, one in summary if of == item and name in (one, f"{one}, {summary[of, one]['unit']}"))
+        where = (item, analyte)
+        of, rows = summary[where], rows_of[where]
+        counting = [row for row in rows if row["counts"] == "yes"]
+        values = np.array([float(row["value"]) for row in counting if row["value"] != ""])
+        as_printed(seen, "report p", where, p, len(values))
+        as_printed(seen, "report censored", where, censored, len(counting) - len(values))
+        as_printed(seen, "report excluded", where, excluded, len(rows) - len(counting))
+        if printed(s) is not None:
+            mine = algorithm_a(values)[1]
+            digits = 2 - math.floor(math.log10(mine))
+            seen.near("report s*", where, mine, printed(s)[0], 0.0, 0.5000001 * 10.0**-digits)
+        x_pt, u, of_sigma = number(of["x_pt"]), number(of["u_x_pt"]), number(of["sigma_pt"])
+        as_printed(seen, "report x_pt", where, x, x_pt)
+        as_printed(seen, "report sigma_pt", where, sigma, of_sigma)
+        if x_pt is None:
+            continue
+        # U(x_pt), k = 2: two significant digits, up.
+        shown, decimals = printed(big_u)
+        seen.count["report U(x_pt)"] += 1
+        last = 10.0 ** (math.floor(math.log10(2 * u)) - 1)
+        if not -1e-9 <= shown - 2 * u <= max(last, 10.0**-decimals):
+            seen.differences.append(f"report U of {where}: {2 * u!r} here, {big_u!r} printed")
+        if of_sigma is not None:
+            low, high = span.split(" to ")
+            half = float(of["warning_limit"]) * of_sigma
+            as_printed(seen, "report range", where, low, max(x_pt - half, 0.0))
+            as_printed(seen, "report range", where, high, x_pt + half)
+
+
+def results_of_report(seen, block, own, scores, summary):
+    heads = [column["head"] for column in block["table"]["columns"]]
+    measurand = next(
+        (key for key in summary if block["heading"] in (f"{key[1]}, item {key[0]}, {summary[key]['unit']}",
+                                                         f"{key[1]}, item {key[0]}")), None)
+    if measurand is None:
+        seen.differences.append(f"no measurand is called {block['heading']}")
+        return
+    for cells in block["table"]["rows"]:
+        row = dict(zip(heads, (cell["text"] for cell in cells)))
+        where = (row["Code"].strip(), *measurand)
+        reported, scored = own[where], scores[where]
+        # As it was typed: in the unit of the laboratory, which is named where it is another.
+        typed, _, unit = row["Result"].strip().partition(" ")
+        factor = FACTORS.get((unit.strip(), reported["unit"]), 1.0 if unit.strip() in ("", reported["unit"]) else None)
+        value = number(reported["value"]) if reported["value"] != "" else number(reported["limit"])
+        shown = printed(typed)
+        mine = None if shown is None or factor is None else shown[0] * factor
+        seen.near("report results", where, mine, value, 5e-4)
+        score = next(text for head, text in row.items() if head in SCORES)
+        # Where kinds differ each cell names its own.
+        text = score.split()[-1] if score.split() else ""
+        of = summary[measurand]
+        prime = scored["z_prime"] != "" and number(of["u_x_pt"]) > 0.3 * number(of["sigma_pt"])
+        decides = scored["bound"] if reported["value"] == "" else scored["z_prime"] if prime else scored["z"]
+        as_printed(seen, "report scores", where, text, number(decides))
+        word = row["Class and mark"].lstrip("\u25a0\u25c7 ").split(",")[0].strip()
+        seen.count["report classes"] += 1
+        if word.replace(" ", "_") != scored["class"].replace(" ", "_"):
+            seen.differences.append(f"report class of {where}: {scored['class']} in the table, {word} printed")
+
+
+def report(seen, folder, tables, rows_of, summary):
+    """The tables of the report against the exported tables."""
+    sections = {one["word"]: one["blocks"] for one in json.loads((folder / "report.json").read_text("utf-8"))["sections"]}
+    own = {(row["code"], row["item"], row["analyte"]): row for row in tables["results"]}
+    scores = {(row["code"], row["item"], row["analyte"]): row for row in tables["scores"]}
+    item = None
+    for block in sections["statistics"]:
+        if block["kind"] == "heading":
+            item = block["of"].removeprefix("Item ").split(",")[0]
+        elif block["kind"] == "table":
+            statistics_of_report(seen, item, block["of"], rows_of, summary)
+    for block in sections["results"]:
+        if block["kind"] == "beside":
+            results_of_report(seen, block["of"], own, scores, summary)
+
+
 def open_data(seen, folder):
     """What an open data package promises, read from its bytes."""
     path = folder / "open-data.zip"
@@ -307,6 +412,7 @@ def main(folder):
     for row in tables["scores"]:
         key = (row["code"], row["item"], row["analyte"])
         score(seen, key, own[key], row, summary[key[1:]])
+    report(seen, folder, tables, reported, summary)
     workbook(seen, folder, tables)
     open_data(seen, folder)
     print(json.dumps({"measurands": len(summary), "compared": seen.count, "differences": seen.differences[:50]}))

@@ -366,13 +366,23 @@ fn sources(paragraph: &str) -> Vec<String> {
         let Some((end, _)) = end else { break };
         let inside = &after[..end];
         if names_a_source(inside) {
-            found.push(inside.trim_end_matches('.').to_owned());
+            found.extend(cited(inside.trim_end_matches('.')));
             rest = &after[end..];
         } else {
             rest = after;
         }
     }
     found
+}
+
+/// A source as a sheet cites it: without what is said beside it of how the formula was
+/// come by, which is for who reads the code. None where nothing else is said.
+fn cited(text: &str) -> Option<String> {
+    let works = text.split("; ").filter_map(|work| {
+        let parts: Vec<&str> = work.split(", ").filter(|part| !part.contains("from memory")).collect();
+        (!parts.is_empty()).then(|| parts.join(", "))
+    });
+    Some(works.collect::<Vec<_>>().join("; ")).filter(|cited| !cited.is_empty())
 }
 
 fn names_a_source(text: &str) -> bool {
@@ -395,6 +405,7 @@ mod tests {
             assert!(sheet.what.len() > 20, "{}: {:?}", sheet.name, sheet.what);
             assert!(!sheet.formula.is_empty(), "{} has no formula", sheet.name);
             assert!(!sheet.source.is_empty(), "{} has no source", sheet.name);
+            assert!(sheet.source.iter().all(|source| !source.contains("memory")), "{:?}", sheet.source);
             let whole = format!("{sheet:?}");
             assert!(!whole.contains("Error::") && !whole.contains('`') && !whole.contains("assert"), "{whole}");
         }

@@ -7,10 +7,13 @@ use roundel::demo;
 use roundel::pages::{Frame, open_data};
 use roundel::published::{TABLES, Tables};
 use roundel::state::App;
+use roundel_documents::report::{Medium, Report, content};
 use roundel_documents::sheet;
+use roundel_documents::words::Words;
 use roundel_domain::evaluation::Signal;
+use roundel_domain::round::Round;
 use roundel_store::testing::{ALL, Fresh, Kind};
-use roundel_store::{participants, rounds};
+use roundel_store::{participants, reports, rounds};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -52,6 +55,22 @@ async fn tables(app: &App, code: &str, whole: bool) -> Tables {
     Tables::of(app, &mut tx, round, whole).await.expect("it is published")
 }
 
+/// How many measurands have results of fewer laboratories than may be shown.
+fn few(tables: &Tables) -> usize {
+    let ids = tables.evaluated.package.measurands.iter().map(|m| m.id.as_str());
+    ids.filter(|id| (1..5).contains(&tables.evaluated.scores(id).count())).count()
+}
+
+/// The parts of the report that holds, in English, as JSON.
+async fn report(app: &App, round: &Round) -> String {
+    let mut tx = app.db.read().await.expect("a database");
+    let heads = reports::of_round(&mut tx, round.id).await.expect("a statement");
+    let newest = heads.iter().find(|head| head.superseded_by.is_none()).expect("the scenario issues a report");
+    let text = reports::document(&mut tx, round.id, newest.version).await.expect("a statement").expect("it is kept");
+    let parts = content(&Report::from_json(&text).expect("a report"), &Words::English, Medium::Page, None);
+    serde_json::to_string(&parts).expect("JSON")
+}
+
 fn write(folder: &Path, tables: &Tables) {
     let f = Frame::bare();
     let all: Vec<_> = TABLES.iter().map(|word| tables.table(&f, word).expect("a table")).collect();
@@ -86,6 +105,8 @@ async fn the_exported_tables_come_out_the_same_when_numpy_and_scipy_make_them_ag
             std::fs::write(folder.join("codes.txt"), codes.join("\n")).expect("a file can be written");
         }
 
+        std::fs::write(folder.join("report.json"), report(&app, &tables.round).await).expect("a file can be written");
+
         let output = Command::new(&python).arg(&script).arg(&folder).output().expect("Python starts");
 
         let (said, error) = (String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr));
@@ -104,6 +125,10 @@ async fn the_exported_tables_come_out_the_same_when_numpy_and_scipy_make_them_ag
         let classed = tables.evaluated.evaluation.scores.iter().filter(with_z).count();
         assert_eq!(compared("class"), classed as u64, "{code}: every class");
         assert!(compared("numeric cells") > 1000, "{code}");
+        let shown = tables.measurands.len() as u64 - few(&tables) as u64;
+        assert_eq!(compared("report p"), shown, "{code}: every measurand that the report shows");
+        assert!(compared("report scores") > 1000 && compared("report classes") > 1000, "{code}: {said}");
+        assert!(compared("report range") > 50 && compared("report s*") > 20, "{code}: {said}");
         if code == "QW-1" {
             assert!(compared("laboratories in open data") >= 30 && compared("z of open data") > 1000);
         }

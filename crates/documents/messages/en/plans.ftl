@@ -28,7 +28,7 @@ plan-limits = Limits of the classes
 plan-limits-hint = Empty: 2, 3 and 1, as ISO 13528 has them. Other limits need a reason, which is printed.
 plan-limit-warning = Questionable above |z| of
 plan-limit-action = Unacceptable from |z| of
-plan-limit-e-n = Unacceptable from |E_n| of
+plan-limit-e-n = Unacceptable from |Eₙ| of
 plan-limits-reason = Why other limits
 plan-apply = Apply to
 plan-apply-hint = Route, estimator, standard deviation, score, limits and the rule for results below a limit are taken over; assigned values and their uncertainties stay each measurand's own. Absent analytes, and measurands that still lack the value the route needs, are left as they are.
@@ -49,7 +49,7 @@ field-decides = The score that gives the class
 field-censored = Results below a limit
 field-limit-warning = Questionable above
 field-limit-action = Unacceptable from
-field-limit-e-n = Unacceptable from |E_n|
+field-limit-e-n = Unacceptable from |Eₙ|
 field-limits-reason = Why other limits
 field-apply = Apply to
 
@@ -370,7 +370,7 @@ forecast-results-hint = { $count ->
     [one] One independent organisation is enrolled.
    *[other] { $count } independent organisations are enrolled.
 }
-forecast-ratio = s*/σ_pt assumed
+forecast-ratio = s*/σₚₜ assumed
 forecast-ratio-hint = Where no earlier round tells; 0.8 if nothing is known.
 forecast-button = Show
 forecast-earlier = The spread of laboratories is taken from round { $code } of the same scheme, where it had the measurand.
@@ -392,41 +392,41 @@ forecast-needs = How many results z needs
 forecast-needs-hint = The uncertainty of a consensus is 1.25 s*/√p. It is negligible while it is at most 0.3 of the standard deviation for proficiency assessment, and a consensus needs 8 results whatever the spread.
 forecast-ratio-large = A ratio above { $most } is not plausible. Give a smaller one.
 field-results = Results expected
-field-ratio = s*/σ_pt assumed
+field-ratio = s*/σₚₜ assumed
 
 # Rules
 rule-d1 = Limits: |z| up to { $warning } acceptable, above it questionable, from { $action } unacceptable; the class follows the score before it is rounded for showing.
 rule-d2 = The standard deviation for proficiency assessment comes, in this order, from a requirement, from expert judgement, from earlier rounds, from a general model, from a precision study; never from results of the same round without being said so.
-rule-d3 = zeta has the limits of z and is information, unless the plan lets it decide. |E_n| below { $limit } is acceptable; U is taken at k = { $k }; x_pt must not come from the participants.
-rule-d4 = z while u(x_pt) is at most { $z } of the standard deviation; above it z', marked as qualified; above { $none } no class.
+rule-d3 = zeta has the limits of z and is information, unless the plan lets it decide. |Eₙ| below { $limit } is acceptable; U is taken at k = { $k }; xₚₜ must not come from the participants.
+rule-d4 = z while u(xₚₜ) is at most { $z } of the standard deviation; above it z', marked as qualified; above { $none } no class.
 rule-d5 = The standard uncertainty of a consensus is { $factor } s*/√p.
 rule-d6 = The uncertainty of a formulation or reference value is a full budget and never zero.
 rule-d7 = By number: Algorithm A from { $algorithm_a } results, Q/Hampel from { $q_hampel }, the median with MADe from { $median }.
 rule-d8 = No consensus below { $least } results; below { $consent } only with a reviewer's consent.
 rule-d9 = One result of an organisation counts in a consensus, and none that came late; all are scored.
 rule-d10 = Results below a limit: left out up to { $omit } %; by ranks where planned; consensus as information from { $information } %; none from { $none } %.
-rule-d11 = Near the limit of quantification: x_pt below { $factor } times the median limit is pointed out.
-rule-d12 = A result below a limit L is judged by (L − x_pt)/σ_pt: up to { $action } unacceptable, up to { $warning } questionable, above it not in contradiction.
+rule-d11 = Near the limit of quantification: xₚₜ below { $factor } times the median limit is pointed out.
+rule-d12 = A result below a limit L is judged by (L − xₚₜ)/σₚₜ: up to { $action } unacceptable, up to { $warning } questionable, above it not in contradiction.
 rule-d13 = Where the analyte is absent, a value from the required limit of quantification on, or from { $factor } times the proven limit, is a false positive.
-rule-d14 = U(x_pt) has { $uncertainty } significant digits, x_pt the same place and at least { $value }, a computed standard deviation { $sigma }; scores are computed from the published numbers.
-rule-d15 = A linear score is refused where { $refused } σ_pt reach x_pt, and warned of where { $warned } σ_pt do.
+rule-d14 = U(xₚₜ) has { $uncertainty } significant digits, xₚₜ the same place and at least { $value }, a computed standard deviation { $sigma }; scores are computed from the published numbers.
+rule-d15 = A linear score is refused where { $refused } σₚₜ reach xₚₜ, and warned of where { $warned } σₚₜ do.
 rule-d16 = Scores on a logarithmic scale only by plan, from a relative standard deviation of { $percent } % on.
 rule-d17 = Of several values of a result the mean is scored.
-rule-d18 = Uncertainties of participants are compared with u(x_pt) and { $factor } s*; that is never a penalty.
+rule-d18 = Uncertainties of participants are compared with u(xₚₜ) and { $factor } s*; that is never a penalty.
 rule-d19 = Questions before sending depend on a laboratory's own numbers and on what is published to all.
 rule-d20 = A result may be kept, left out of the summary and scored all the same, invalid, or withdrawn; a reported number is never changed. Results beyond ± { $percent } % of the centre are listed for review.
 rule-d21 = A whole set is pointed out as consistent with a power of ten: median within { $near }, spread at most { $spread }, at least { $least } results.
 rule-d22 = A single result is pointed out from |z| { $score } on, if a factor explains it within { $near }.
 rule-d23 = Exchanged items are pointed out with at least { $least } analytes, if exchanging leaves less than { $explained } of the contrast.
 rule-d24 = Exchanged analytes are pointed out if exchanging leaves less than { $explained }, shifted rows if less than { $shift } is left.
-rule-d25 = More than one mode is looked for from { $least } results on, with a bandwidth of { $bandwidth } σ_pt and { $sets } resampled sets.
-rule-d26 = Consensus and independent value are compared: beyond { $factor } u(d) with a comment, beyond { $sigma } σ_pt a reviewer decides.
+rule-d25 = More than one mode is looked for from { $least } results on, with a bandwidth of { $bandwidth } σₚₜ and { $sets } resampled sets.
+rule-d26 = Consensus and independent value are compared: beyond { $factor } u(d) with a comment, beyond { $sigma } σₚₜ a reviewer decides.
 rule-d27 = Similar sets of two codes are compared with at least { $cells } shared results, at { $rate } % false discoveries; for reviewer and statistician only.
 rule-d28 = Skew is pointed out above { $skew } with at least { $least } results.
-rule-d29 = Homogeneity: { $units } units with two values in random order; the standard deviation between units at most { $sigma } σ_pt, or the expanded criterion.
+rule-d29 = Homogeneity: { $units } units with two values in random order; the standard deviation between units at most { $sigma } σₚₜ, or the expanded criterion.
 rule-d30 = An item in which laboratories spread more than { $factor } times as wide as in its sister item is looked at again.
-rule-d31 = A change over the test period of more than { $sigma } σ_pt with the day of analysis is pointed out as possible instability.
-rule-d32 = Stability: a change of at most { $sigma } σ_pt, or within the expanded criterion; otherwise it is decided what follows.
+rule-d31 = A change over the test period of more than { $sigma } σₚₜ with the day of analysis is pointed out as possible instability.
+rule-d32 = Stability: a change of at most { $sigma } σₚₜ, or within the expanded criterion; otherwise it is decided what follows.
 rule-d33 = A late result is taken up to { $hours } hours after the deadline while the round is open; it is in no consensus, is scored, and is marked.
 rule-d34 = A laboratory's correction after closing is not accepted.
 rule-d35 = Trial evaluations are logged and counted; published is what was planned, or what an amendment planned that a reviewer agreed to.
