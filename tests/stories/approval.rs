@@ -206,7 +206,11 @@ async fn a_correction_has_a_reason_an_impact_an_approval_and_supersedes_what_was
     let page = laboratory.page(&at("/scores")).await;
     assert!(page.text(".attention").contains(reason) && page.text(".attention").contains("Version 2"));
     assert_ne!(laboratory.get(&at("/package.json")).await.text(), first);
-    let old = page.attribute("a[href*='version=1']", "href");
+    // What was published first is there to the letter.
+    let before = async |file: &str| laboratory.get(&format!("{}?version=1", at(file))).await.expect(200).text();
+    assert!(before("/package.json").await == first && before("/scores.csv").await == scores);
+    assert!(laboratory.page(&format!("{}?version=1", at("/scores"))).await.text(".superseded").contains(reason));
+    let old = page.attribute("a[href*='certificate.pdf?version=1']", "href");
     for (address, name) in [(old.as_str(), "-version-1"), (&at("/certificate.pdf"), "-version-2")] {
         let pdf = laboratory.get(address).await.expect(200);
         assert!(pdf.bytes.starts_with(b"%PDF"));

@@ -10,6 +10,7 @@ use crate::support::scenario::{CODE, LABORATORIES, OpenRound, PASSWORD, at, publ
 use crate::support::visitor::Visitor;
 use reqwest::Method;
 use reqwest::multipart::{Form, Part};
+use sha2::Digest;
 use std::path::Path;
 use std::process::{Command, Stdio};
 
@@ -287,6 +288,72 @@ async fn a_file_is_checked_on_the_public_page_and_a_withdrawn_one_is_refused() {
     if has(READER, "reading a withdrawn certificate") {
         let pdf = published.first().get(&at("/certificate.pdf")).await.expect(200);
         assert!(text_of(&pdf.bytes).contains("Withdrawn"));
+    }
+    published.round.app.end().await;
+}
+
+#[tokio::test]
+async fn notices_have_numbers_and_openssl_alone_proves_each() {
+    let published = Published::new().await;
+    let (folder, stranger) = (published.path(), published.round.app.visitor());
+    assert!(stranger.page("/notices").await.text("main").contains("There is no notice"));
+    stranger.get("/notices/1").await.expect(404);
+    let old = String::from_utf8(published.read("certificate-signed.json")).unwrap();
+    let digest = |text: &str| hex::encode(sha2::Sha256::digest(text.as_bytes()));
+
+    published.correct().await;
+    let lab = published.first().page(&at("")).await.text("p.subtitle");
+    let path = at(&format!("/certificates/{}/withdraw", lab.rsplit(' ').next().unwrap()));
+    stranger.get("/notices").await.expect(200);
+    published.round.organiser.submit(&path, &path, &[("reason", "A name."), ("password", PASSWORD)]).await.leads_to();
+    published.download("").await;
+
+    let board = stranger.page("/notices").await;
+    assert_eq!(board.texts("tbody th"), ["2", "1"], "the newest first");
+    let said = board.texts("tbody td:nth-of-type(2)");
+    assert_eq!(said, ["One certificate was withdrawn", "12 certificates were superseded by later versions"]);
+    for word in LABORATORIES.iter().chain(&[CODE, "carbamazepine", "A name."]) {
+        assert!(!board.text("main").contains(word), "{word}");
+    }
+    let signed = async |number: usize| stranger.get(&format!("/notices/{number}")).await.expect(200).bytes;
+    let (first, second) = (signed(1).await, signed(2).await);
+    let statement = |file: &[u8]| serde_json::from_slice::<serde_json::Value>(file).unwrap()["statement"].clone();
+    let digests = statement(&first)["sha256"].as_array().unwrap().clone();
+    assert_eq!((statement(&first)["number"].as_i64(), digests.len()), (Some(1), 12));
+    assert!(digests.contains(&serde_json::Value::from(digest(&old))), "the one that was downloaded before");
+    let withdrawn = digest(&String::from_utf8(published.read("certificate-signed.json")).unwrap());
+    assert_eq!(statement(&second)["sha256"], serde_json::json!([withdrawn]));
+    // The list has the same notices, and still says of a certificate whether it stands.
+    let list: serde_json::Value = serde_json::from_slice(&published.read("notices.json")).unwrap();
+    let numbered = list["notices"]["numbered"].as_array().unwrap();
+    assert_eq!(
+        numbered.iter().map(|one| &one["statement"]).collect::<Vec<_>>(),
+        [&statement(&first), &statement(&second)]
+    );
+    let (said, status) = published.verify("certificate.json", &["--keys", "keys.json", "--notices", "notices.json"]);
+    assert_eq!(status, 6, "{said}");
+
+    // A notice stays as it was signed, also when another key signs.
+    let change = [("reason", "A year is over."), ("password", PASSWORD)];
+    let key = stranger.page("/keys").await.attribute("section.key a[href$='.pem']", "href");
+    published.round.organiser.submit("/keys/change", "/keys/change", &change).await.leads_to();
+    assert!(signed(1).await == first && signed(2).await == second);
+
+    if has("openssl", "checking a notice") {
+        let page = published.round.app.visitor().page("/keys").await;
+        let commands = page.all("main pre code").into_iter().map(|code| code.text().collect::<String>());
+        let commands = commands.into_iter().find(|text| text.contains("notice-1.json")).expect("the page says how");
+        // The page names the key that signs now; these were signed with the one before.
+        let name = commands.split_whitespace().find(|word| word.ends_with(".pem")).expect("a key").to_owned();
+        let pem = stranger.get(&key).await.expect(200).bytes;
+        published.write(&name, &pem);
+        published.write("notice-1.json", &first);
+        let (good, said) = shell(folder, &commands);
+        assert!(good && said.contains("Verified Successfully"), "{said}");
+        let changed = String::from_utf8(first).unwrap().replacen("\"number\":1", "\"number\":3", 1);
+        published.write("notice-1.json", changed.as_bytes());
+        let (good, said) = shell(folder, &commands);
+        assert!(!good && !said.contains("Verified Successfully"), "{said}");
     }
     published.round.app.end().await;
 }

@@ -186,6 +186,13 @@ async fn scores_over_rounds(laboratory: &Visitor, organiser: &Visitor) {
     assert_eq!(one.text("h2.initial"), analyte);
     assert!(one.has("svg.figure") && one.texts("thead th").iter().any(|head| head == "EWMA"));
     assert!(one.texts("tbody th a").len() < rounds.len(), "one analyte has fewer rows than all");
+    // sigma_pt was 25 % of the value throughout but for citalopram, 30 % in QW-3.
+    for (analyte, marks) in [("carbamazepine", 0), ("citalopram", 1)] {
+        let page = laboratory.page(&format!("/performance?analyte={analyte}")).await;
+        let marked = page.texts("tbody th").into_iter().filter(|row| row.contains("σₚₜ is another"));
+        let marked: Vec<String> = marked.collect();
+        assert!(marked.len() == marks && marked.iter().all(|row| row.starts_with("QW-3")), "{analyte}: {marked:?}");
+    }
     let code = &codes[0];
     assert!(!organiser.get("/performance").await.text().contains(code.as_str()), "the organiser has no such page");
     for data in ["one", "ties", "long-names"] {

@@ -7,6 +7,7 @@
 
 pub mod attached;
 pub mod envelope;
+pub mod notice;
 pub mod verification;
 pub mod whole;
 

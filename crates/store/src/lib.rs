@@ -20,6 +20,7 @@ pub mod keys;
 pub mod laboratories;
 pub mod measurand_decisions;
 pub mod measurands;
+pub mod notices;
 pub mod open_data;
 pub mod outbox;
 pub mod participants;

@@ -6,9 +6,9 @@ use crate::error;
 use crate::extract::{self, MOST_LARGE_UPLOAD, MOST_UPLOAD};
 use crate::pages::{
     account, amend, approval, asks, cases, certificates, check, design, entry, evaluation, files, forecast, gallery,
-    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, open_data, people, performance,
-    plans, precision, programs, proposals, publish, questions, receipt, report, report_texts, review, rounds, rulings,
-    score_measurand, scores, sealed, staff, tables, tasks, trials, unit_files, units, verify,
+    item_decisions, item_forms, items, jobs, keys, laboratories, messages, methods, notices, open_data, people,
+    performance, plans, precision, programs, proposals, publish, questions, receipt, report, report_texts, review,
+    rounds, rulings, score_measurand, scores, sealed, staff, tables, tasks, trials, unit_files, units, verify,
 };
 use crate::state::App;
 use axum::extract::{DefaultBodyLimit, Request, State};
@@ -153,7 +153,9 @@ pub fn router(app: App) -> Router {
         .route("/keys", get(keys::list))
         .route("/keys.json", get(keys::file))
         .route("/keys/change", get(keys::ask_change).post(keys::change))
-        .route("/notices.json", get(verify::notices))
+        .route("/notices", get(notices::board))
+        .route("/notices/{number}", get(notices::one))
+        .route("/notices.json", get(notices::list))
         .route("/verify", get(verify::ask).post(verify::check.layer(upload_limit())))
         .route("/verify/{code}", get(verify::certificate))
         .route("/keys/{key}", get(keys::pem))

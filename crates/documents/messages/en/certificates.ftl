@@ -36,6 +36,28 @@ verify-offline = A PDF is signed as a whole, and carries the signed statement as
 verify-keys-link = Keys, and how to check without this service
 verify-notices-link = Certificates and reports that do not stand any more (notices.json)
 
+notices-title = Notices
+notices-lead = Certificates and reports that do not stand any more. Each notice has a number, from 1 without gaps, and is signed for itself; it names documents by their digests only, so that nobody learns whose they are.
+notices-none = There is no notice: all certificates and reports that were issued here stand.
+notices-number = No.
+notices-since = Since
+notices-what = What
+notices-file = Signed
+notices-certificates-superseded = { $count ->
+    [one] One certificate was superseded by a later version
+   *[other] { $count } certificates were superseded by later versions
+}
+notices-certificates-withdrawn = { $count ->
+    [one] One certificate was withdrawn
+   *[other] { $count } certificates were withdrawn
+}
+notices-reports-superseded = { $count ->
+    [one] One report was superseded by a corrected one
+   *[other] { $count } reports were superseded by corrected ones
+}
+notices-check = A notice is checked like the JSON file of a certificate, with openssl alone: the commands stand on the page of keys.
+notices-link = Notices
+
 keys-purpose = Receipts, certificates and the list of notices are signed with it.
 keys-ends = Signs until at the latest
 keys-history = What a key signed while it was to sign stays good for ever. What claims to be signed before or after is refused.
@@ -54,6 +76,8 @@ keys-certificate-download = On the page of scores the laboratory downloads signe
 keys-certificate-sealed = From the JSON file alone, with openssl and the tools of every Unix (the statement is its last member, letter by letter what was signed):
 keys-certificate-whole = The PDF as a whole, with openssl and the GNU tools. Its metadata name the key after “roundel-file/1” and hold the signature of the file’s digest, taken with zeros in the place of both:
 keys-certificate-program = The program checks all of this in one step, and says what is signed:
+keys-notice = How a notice is checked
+keys-notice-sealed = Each notice of the notice board is a JSON file of its own with a number, from 1 without gaps. It is taken apart and checked like a certificate; then signed.json says since when which digests do not stand any more:
 keys-certificate-notices = Whether a certificate was superseded or withdrawn: its digest is what openssl prints here, and stands in notices.json if it was:
 
 certificate-json-link = Certificate as signed JSON

@@ -141,6 +141,7 @@ fn notices(key: &SecretKey, superseded: &[&str], withdrawn: &[&str]) -> String {
         superseded: since(superseded),
         withdrawn: since(withdrawn),
         superseded_reports: BTreeMap::new(),
+        numbered: Vec::new(),
     };
     let text = canonical::text(&notices);
     envelope::seal(NOTICES, &text, key.public(), &key.sign(text.as_bytes()))

@@ -3,6 +3,7 @@
 //! network and no clock is asked.
 
 use super::envelope::{self, Envelope, NOTICES, STATEMENT};
+use super::notice::Numbered;
 use super::whole::{self, Whole};
 use super::{Statement, attached, digest};
 use crate::seal::PublicKey;
@@ -90,6 +91,10 @@ pub struct Notices {
     /// their content, with the time.
     #[serde(skip_serializing_if = "BTreeMap::is_empty", default)]
     pub superseded_reports: BTreeMap<String, Timestamp>,
+    /// The same, as notices with numbers from 1 without gaps, each signed for itself
+    /// at the time when it was made.
+    #[serde(skip_serializing_if = "Vec::is_empty", default)]
+    pub numbered: Vec<Numbered>,
 }
 
 impl Notices {

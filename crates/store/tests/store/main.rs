@@ -16,6 +16,7 @@ mod keys;
 mod laboratories;
 mod measurand_decisions;
 mod measurands;
+mod notices;
 mod open_data;
 mod outbox;
 mod participants;

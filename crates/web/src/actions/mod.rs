@@ -17,6 +17,7 @@ pub mod laboratories;
 pub mod look_ups;
 pub mod messages;
 pub mod methods;
+pub mod notices;
 pub mod open_data;
 pub mod people;
 pub mod plans;

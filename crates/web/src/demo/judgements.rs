@@ -20,8 +20,7 @@ pub struct Judged {
 }
 
 const TWO_MODES: &str = "The results form two groups. Laboratories that inject directly and calibrate in solvent without a standard found far less than the others, consistent with a matrix effect that is not corrected for. No single value stands for both; the content by preparation is given for comparison. A labelled standard is advised.";
-const UNITS_DIFFER: &str =
-    "The units of item C differ in citalopram by about 0.8 sigma_pt, above both limits of the test of homogeneity.";
+const UNITS_DIFFER: &str = "The units of item C differ in citalopram by more than half of sigma_pt, above both limits of the test of homogeneity.";
 const DECAY: &str =
     "The content fell by about 17 % until the end of the study at 4 °C, above both limits of the test of stability.";
 const FEW: &str = "Eleven laboratories count. Their spread is that of the other analytes, no group stands apart, and the content by preparation agrees; the uncertainty of the value enters the score as z'.";

@@ -332,14 +332,13 @@ async fn design(
     }
     actions::rounds::set_asks(&mut tx, organiser, &round, &asks(code), at.made).await.map_err(fault)?;
     let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
-    // Of the first round all records of the items are kept, as a large scheme does.
-    let recorded = code == "QW-1";
-    if recorded {
+    if code == scenario.code {
         items::before_opening(&mut tx, organiser, scenario, &round, at.made).await?;
     }
     agree(&mut tx, staff, &round, at).await?;
     actions::rounds::open(&mut tx, organiser, &round, at.opened).await?;
-    if recorded {
+    // Of the first round the ledger of units is kept too, as a large scheme does.
+    if code == "QW-1" {
         let round = rounds::by_code(&mut tx, code).await?.ok_or(Error::NotFound)?;
         let late = items::late_parcel(&mut tx, scenario, &round).await?;
         items::dispatch(&mut tx, organiser, &round, late.as_deref(), at.opened).await?;
@@ -468,9 +467,7 @@ async fn finish(db: &Db, staff: &Staff, scenario: &Scenario, closed: Timestamp, 
         let decision = MeasurandDecision { topic: judged.topic, kind: judged.kind, number: "", reason: judged.reason };
         evaluation::decide_measurand(&mut tx, actor, &round, measurand, decision, decided).await.map_err(fault)?;
     }
-    if scenario.code == "QW-1" {
-        items::after_closing(&mut tx, &staff.statistician, &round, decided).await?;
-    }
+    items::after_closing(&mut tx, &staff.statistician, scenario, &round, decided).await?;
     let evaluated = evaluation::evaluate(&mut tx, &staff.statistician, &round, published).await?;
     release(&mut tx, staff, &round, evaluated, "Released as final after review.", post, published).await?;
     tx.commit().await?;

@@ -97,8 +97,8 @@ const LATER: Comments = [
     (Heading::Conclusions, "The performance of the group is stable and better than in the first round.", ""),
     (
         Heading::Items,
-        "Items were made by the same procedure as in the first round, whose studies showed sufficient homogeneity and \
-         stability; no new study was made in this round.",
+        "Where no study is kept, units are filled from one batch of stirred water in one day like those that were \
+         studied, and stored with them at 4 °C in the dark.",
         "",
     ),
     (Heading::Recommendations, "The next round keeps analytes and matrices.", ""),

@@ -1,7 +1,7 @@
 //! Certificates: as PDF and as sealed files, under which name, and withdrawn.
 
+use super::notices::signing;
 use super::scores::{Published, published_of, published_version};
-use super::verify::signing;
 use super::{Frame, download, go, ok, own_round, signing, unprocessable};
 use crate::actions::{self, Refused, look_ups};
 use crate::certificate::{self as printed, Standing};

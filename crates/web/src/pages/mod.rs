@@ -25,6 +25,7 @@ pub mod keys;
 pub mod laboratories;
 pub mod messages;
 pub mod methods;
+pub mod notices;
 pub mod open_data;
 pub mod people;
 pub mod performance;

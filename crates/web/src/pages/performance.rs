@@ -16,6 +16,7 @@ use axum::response::Response;
 use roundel_documents::figure::trend::{self, Trend, TrendRound, TrendScore};
 use roundel_documents::{Limits, Score, ScoreKind, number};
 use roundel_domain::evaluation::ScoreEntry;
+use roundel_domain::package::{self, SigmaBasis};
 use roundel_domain::performance::{Followed, Rule, follow, is_beyond};
 use roundel_domain::text;
 use roundel_store::performance::{self as store, Past};
@@ -42,7 +43,8 @@ struct Own {
     limits: Limits,
     text: String,
     difference: String,
-    /// σ_pt over the assigned value, or σ_pt itself where there is none.
+    /// σ_pt over the assigned value: as the plan has it, else as it came out, or σ_pt
+    /// itself where there is no value.
     sigma: Option<f64>,
     class: Class,
     mark: roundel_documents::Mark,
@@ -161,12 +163,24 @@ fn own_scores(f: &Frame, evaluated: &Evaluated, code: &str) -> Vec<Own> {
             limits: figures::limits(plan, kind),
             text: score_text(evaluated, entry),
             difference: entry.difference_percent.map(number::difference_percent).unwrap_or_default(),
-            sigma: outcome.sigma_pt.map(|sigma| assigned.map_or(sigma, |value| sigma / value.abs())),
+            sigma: relative(plan).or_else(|| outcome.sigma_pt.map(|sigma| assigned.map_or(sigma, |x| sigma / x.abs()))),
             class: Class::of_result(f, entry.signal, evaluated.result(&entry.participant, &entry.measurand)),
             mark: figures::mark(entry.signal),
         })
     });
     own.collect()
+}
+
+/// σ_pt over the assigned value where the plan gives it as a share: that is the same
+/// from round to round, whatever is rounded.
+fn relative(plan: &package::Measurand) -> Option<f64> {
+    match plan.sigma_pt.as_ref() {
+        Some(sigma) if sigma.additional_sd.is_none() => match sigma.basis {
+            SigmaBasis::Relative { percent } => Some(percent / 100.0),
+            _ => None,
+        },
+        _ => None,
+    }
 }
 
 /// A score that is read on the scale of z, with limits 2 and 3.

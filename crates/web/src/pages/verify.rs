@@ -3,8 +3,7 @@
 //! not said, since that holds the code of a laboratory. Who brings the file reads who
 //! issued it, when, its number and version. No page names a laboratory or a result.
 
-use super::{Frame, download, render};
-use crate::actions;
+use super::{Frame, render};
 use crate::error::Error;
 use crate::extract::{OpenUpload, Path, Visitor};
 use crate::pages::keys::list_of;
@@ -15,12 +14,10 @@ use axum::extract::State;
 use axum::http::{HeaderName, HeaderValue, StatusCode};
 use axum::response::Response;
 use jiff::Timestamp;
-use roundel_domain::certificate::envelope::{self, NOTICES};
-use roundel_domain::certificate::verification::{self, NOTICES_FORMAT, Notices, Verdict};
-use roundel_domain::certificate::{Statement, canonical_text};
-use roundel_domain::seal::SecretKey;
+use roundel_domain::certificate::Statement;
+use roundel_domain::certificate::verification::{self, Verdict};
 use roundel_store::certificates::{self, Certificate};
-use roundel_store::{keys, reports};
+use roundel_store::keys;
 use tokio::sync::Semaphore;
 
 /// Under this name tries are counted that found nothing: guessing becomes slow, and
@@ -164,46 +161,4 @@ pub async fn check(State(app): State<App>, visitor: Visitor, upload: OpenUpload)
         _ => refused(&f, "verify-unreadable", f.t("verify-unreadable-sentence")),
     };
     page(&app, &visitor, StatusCode::UNPROCESSABLE_ENTITY, Some(found))
-}
-
-/// The key that signs now. Only where there is none is one made.
-pub(crate) async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
-    {
-        let mut tx = app.db.read().await?;
-        let all = keys::all(&mut tx).await?;
-        let signs = all.iter().any(|key| key.retired_at.is_none() && key.ends_at.is_none_or(|end| now < end));
-        if let Some(key) = keys::signing(&mut tx).await?.filter(|_| signs) {
-            return Ok(key);
-        }
-    }
-    let mut tx = app.db.write().await?;
-    let key = actions::keys::signing(&mut tx, now).await?;
-    tx.commit().await?;
-    Ok(key)
-}
-
-/// `GET /notices.json`: which certificates and reports do not stand any more, by the
-/// digests of their statements and contents, signed.
-///
-/// # Errors
-///
-/// What the database says.
-pub async fn notices(State(app): State<App>) -> Result<Response, Error> {
-    let now = app.clock.now();
-    let key = signing(&app, now).await?;
-    let (all, reports) = {
-        let mut tx = app.db.read().await?;
-        (certificates::notices(&mut tx).await?, reports::superseded(&mut tx).await?)
-    };
-    let notices = Notices {
-        format: NOTICES_FORMAT.to_owned(),
-        made_at: now,
-        key_id: key.public().id(),
-        superseded: all.iter().filter_map(|one| Some((one.sha256.clone(), one.superseded_at()?))).collect(),
-        withdrawn: all.iter().filter_map(|one| Some((one.sha256.clone(), one.withdrawn_at()?))).collect(),
-        superseded_reports: reports.into_iter().map(|one| (one.sha256.clone(), one.since())).collect(),
-    };
-    let text = canonical_text(&notices);
-    let sealed = envelope::seal(NOTICES, &text, key.public(), &key.sign(text.as_bytes()));
-    Ok(download("application/json", "notices.json", sealed))
 }
