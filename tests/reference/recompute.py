@@ -228,7 +228,8 @@ def workbook(seen, folder, tables):
 
 def printed(text):
     """The number of a cell and its decimals; none where there is a dash."""
-    text = "".join(text.split()).replace("\u2212", "-").replace("<", "")
+    # As typed a number may have a comma.
+    text = "".join(text.split()).replace("\u2212", "-").replace("<", "").replace(",", ".")
     if text in ("", "\u2013"):
         return None
     return float(text), len(text.partition(".")[2])

@@ -410,7 +410,8 @@ impl FromRequest<App> for OpenUpload {
     type Rejection = Error;
 
     async fn from_request(request: Request, app: &App) -> Result<Self, Error> {
-        Ok(OpenUpload(FileForm::read(request, app).await?.bytes))
+        let form = FileForm::up_to(MOST_UPLOAD, "error-certificate-too-large", request, app).await?;
+        Ok(OpenUpload(form.bytes))
     }
 }
 

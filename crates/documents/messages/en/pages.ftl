@@ -32,6 +32,7 @@ error-forged = The form came from another site, or from a page of an earlier ses
 error-conflict-title = Not possible now
 error-unreadable-title = The request could not be read
 error-form-too-large = The form holds more than 512 kB. Shorten what was typed and send it again.
+error-certificate-too-large = The file is larger than 1 MB, and no certificate is. Go back, and choose the PDF or the JSON file as it was downloaded.
 error-upload-too-large = The file is larger than 1 MB. Split it and upload the parts one by one.
 error-large-upload-too-large = The file is larger than 5 MB. Make the photo smaller, or let the logger write fewer readings.
 error-upload-broken = The upload arrived incomplete, or was not sent by the form. Choose the file and upload it again.

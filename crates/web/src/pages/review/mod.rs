@@ -163,6 +163,8 @@ struct WorklistPage {
     unseen_by_me: Vec<PageLink>,
     first_unseen: Option<i64>,
     waiting: usize,
+    /// Whether anything is to be decided now.
+    in_review: bool,
 }
 
 fn groups(
@@ -254,6 +256,7 @@ pub async fn worklist(
     let (unseen, unseen_by_me) = unseen(&mut tx, &f, &round, &reviewed, &decided, &person).await?;
     let asked = clarifications::of_round(&mut tx, round.id).await?;
     ok(&WorklistPage {
+        in_review: in_review(&mut tx, &round).await?,
         groups: groups(&f, &round, &reviewed, &decided, |kind| kind.is_to_be_decided() && is_wanted(kind), only_open),
         information: groups(
             &f,
