@@ -190,6 +190,17 @@ async fn a_correction_has_a_reason_an_impact_an_approval_and_supersedes_what_was
     let reason = "The assigned value of diclofenac in A was of another batch.";
     round.organiser.submit(&path, &path, &[("reason", reason)]).await.leads_to();
 
+    // It is told where people look, and decided on from the pages of the review.
+    for staff in [&round.organiser, &statistician, &round.reviewer] {
+        assert!(staff.page("/rounds").await.text("table.rounds").contains("A correction is open"));
+        for page in ["", "/evaluation"] {
+            assert!(staff.page(&at(page)).await.text(".correcting").contains(reason), "{page}");
+        }
+    }
+    assert!(statistician.page(&at("/review/1")).await.has("a[href*='/decide?']"));
+    assert!(statistician.page(&at("/review")).await.text("main").contains("To decide"));
+    assert!(!laboratory.page("/rounds").await.text("main").contains("correction"));
+
     leave_out(&statistician, &round.organiser, 3).await;
     statistician.submit(&evaluation, &evaluation, &[]).await.leads_to();
 
@@ -205,6 +216,9 @@ async fn a_correction_has_a_reason_an_impact_an_approval_and_supersedes_what_was
 
     let page = laboratory.page(&at("/scores")).await;
     assert!(page.text(".attention").contains(reason) && page.text(".attention").contains("Version 2"));
+    assert!(laboratory.page(&at("")).await.text(".taken").contains(reason));
+    assert!(!round.organiser.page(&at("")).await.has(".correcting"));
+    assert!(statistician.page(&at("/review")).await.text("main").contains("The review is over"));
     assert_ne!(laboratory.get(&at("/package.json")).await.text(), first);
     // What was published first is there to the letter.
     let before = async |file: &str| laboratory.get(&format!("{}?version=1", at(file))).await.expect(200).text();

@@ -245,3 +245,49 @@ async fn anybody_can_read_how_results_are_evaluated() {
     assert!(page.text("section[aria-labelledby='algorithm_a']").contains("1.134"));
     round.app.end().await;
 }
+
+/// A study of precision is fixed in the plan, and the report says it with numbers that
+/// come from what was typed.
+#[tokio::test]
+async fn a_study_of_precision_stands_in_the_plan_and_in_the_report() {
+    let round = OpenRound::of_precision(6, "harmonised", "QM-7, edition 2").await;
+    let planned = "by the protocol QM-7, edition 2; outlying laboratories are found by the harmonised protocol";
+    let plan = round.organiser.page(&at("/plan/1")).await;
+    assert!(plan.text("main").contains(planned), "{}", plan.text("main"));
+    round.all_send().await;
+    let statistician = scenario::member(&round.app, &round.organiser, STATISTICIAN, "statistician").await;
+    round.close().await;
+    statistician.sign_in(STATISTICIAN, PASSWORD).await;
+    statistician.submit(&at("/evaluation"), &at("/evaluation"), &[]).await.leads_to();
+
+    let draft = statistician.page(&at("/report/read?version=0")).await;
+    let section = "section[aria-labelledby='item-precision']";
+    assert!(draft.text(section).contains("QM-7, edition 2") && draft.text(section).contains("at 2.5"));
+    // Each laboratory gave one value: s_R is the standard deviation of these, by its
+    // formula. Of the first two, which are of one organisation, one counts.
+    let rows = draft.texts(&format!("{section} tbody tr"));
+    let is_without = |left_out: usize| {
+        MEASURANDS.iter().enumerate().filter(|(_, asked)| asked.item == "A").all(|(place, asked)| {
+            let counting = (0..6).filter(|n| *n != left_out);
+            let typed: Vec<f64> = counting.map(|n| scenario::number(&scenario::typed(n, place))).collect();
+            let mean = typed.iter().sum::<f64>() / 5.0;
+            let sd = (typed.iter().map(|x| (x - mean).powi(2)).sum::<f64>() / 4.0).sqrt();
+            let digits = usize::try_from(2 - sd.log10().floor() as i32).unwrap_or_default();
+            let name = format!("{}, ng/L", asked.analyte);
+            let row = rows.iter().find(|row| row.starts_with(&name)).expect("a row of the analyte");
+            row.contains(&format!("–{sd:.digits$}"))
+        })
+    };
+    assert!(is_without(0) != is_without(1), "{rows:?}");
+    let page = statistician.page(&at("/precision")).await;
+    assert!(page.text("main").contains(planned) && page.text("main").contains("at 2.5"));
+    // A laboratory reads what the plan says, and nothing of the numbers.
+    round.laboratories[0].get(&at("/precision")).await.expect(404);
+
+    // Without a protocol there is no study.
+    scenario::new_round(&round.app, &round.organiser, "QV-1").await;
+    let asks = "/rounds/QV-1/asks";
+    let refused = round.organiser.submit(asks, asks, &[("precision", "iso")]).await.expect(422).page();
+    assert!(refused.text("#protocol-error").contains("Name the protocol"), "{}", refused.text("main"));
+    round.app.end().await;
+}

@@ -446,10 +446,7 @@ mod tests {
             sentences(text),
             ["By M. Hollander, D. A. Wolfe (see C.2. and C.3).", "It is z = 1.5 exactly.", "Done"]
         );
-        assert_eq!(
-            sources("A (ISO 1:2022, from memory) and (x + 1) and (Holm 1979)."),
-            ["ISO 1:2022, from memory", "Holm 1979"]
-        );
+        assert_eq!(sources("A (ISO 1:2022, from memory) and (x + 1) and (Holm 1979)."), ["ISO 1:2022", "Holm 1979"]);
         assert_eq!(plain("As for [`algorithm_a`](super::algorithm_a()). Or `p`."), "As for algorithm_a. Or p.");
     }
 

@@ -447,6 +447,13 @@ impl OpenRound {
         OpenRound::with(TestApp::new().await, count, &measurands, &assigned_file(), &asks).await
     }
 
+    /// A round that is a study of precision and asks nothing else beside results.
+    pub(crate) async fn of_precision(count: usize, procedure: &str, protocol: &str) -> OpenRound {
+        let nothing = [("arrival", "nothing"), ("method", ""), ("declaration", "")];
+        let asks = [&nothing[..], &[("precision", procedure), ("protocol", protocol)]].concat();
+        OpenRound::with(TestApp::new().await, count, &measurands_file(), &assigned_file(), &asks).await
+    }
+
     /// The codes on the labels of a laboratory's items, in their order, as the
     /// organiser prints them.
     pub(crate) async fn labels(&self, laboratory: usize) -> [String; 3] {

@@ -335,8 +335,8 @@ evaluation-note-decision = Nach Entscheidung des Anbieters.
 ## Die Runde als Präzisionsversuch.
 report-item-precision = Präzision des Verfahrens
 report-precision-lead = Der Plan macht aus dieser Runde einen Versuch zur Präzision eines Verfahrens. Alle Laboratorien folgen der Vorschrift: { $protocol }.
-report-precision-by-iso = Ausreißende Laboratorien werden mit den Tests von Cochran und Grubbs in der Reihenfolge von ISO 5725-2 gefunden: Jenseits des kritischen Werts bei 1 % wird ein Laboratorium beiseitegelassen, zwischen 5 % und 1 % ist es auffällig und bleibt. Höchstens 2/9 der Laboratorien werden beiseitegelassen.
-report-precision-by-harmonised = Ausreißende Laboratorien werden nach dem harmonisierten Protokoll für Ringversuche gefunden: mit den Tests von Cochran und Grubbs bei 2,5 %, wiederholt nach jedem, der ein Laboratorium beiseitelässt, bis keiner mehr etwas findet oder mehr als 2/9 der Laboratorien wegfielen.
+report-precision-by-iso = Ausreißende Laboratorien werden mit den Tests von Cochran und Grubbs in der Reihenfolge von ISO 5725-2 gefunden: Jenseits des kritischen Werts bei 1 % wird ein Laboratorium beiseitegelassen, zwischen 5 % und 1 % ist es auffällig und bleibt. Höchstens 2/9 der Laboratorien werden beiseitegelassen.
+report-precision-by-harmonised = Ausreißende Laboratorien werden nach dem harmonisierten Protokoll für Ringversuche gefunden: mit den Tests von Cochran und Grubbs bei 2,5 %, wiederholt nach jedem, der ein Laboratorium beiseitelässt, bis keiner mehr etwas findet oder mehr als 2/9 der Laboratorien wegfielen.
 report-precision-symbols = p Laboratorien mit n Werten; sr Wiederholbarkeit, sL zwischen Laboratorien, sR Vergleichbarkeit, alle als Standardabweichungen, null bei negativer Schätzung einer Varianz; RSDr und RSDR bezogen auf den Mittelwert; r = 2,8 sr, R = 2,8 sR. Ergebnisse unter einer Grenze und solche, die eine Entscheidung ausnimmt, zählen nicht mit.
 report-precision-of = Präzision in Probe { $item }
 report-precision-further-of = Vertrauensbereiche, Wiederfindung und HorRat in Probe { $item }
@@ -345,7 +345,7 @@ report-precision-values-of = Einzelwerte von { $measurand }
 report-precision-kept = { $name }, ohne beiseitegelassene
 report-precision-set-aside = beiseitegelassen
 report-precision-single = Wo jedes Laboratorium nur einen Wert angab, ist die Wiederholbarkeit nicht zu erkennen, und sR ist die Streuung der Einzelwerte.
-report-precision-horrat = HorRat ist RSDR geteilt durch die nach der Horwitz-Funktion vorhergesagte, unterhalb eines Massenanteils von 1,2·10⁻⁷ auf 22 % begrenzt und zur Information ohne Begrenzung. Üblich sind 0,5 bis 2. Werte unter 0,5 können bei isotopenmarkierten Standards echt sein; auf Mittelung oder Absprache ist zu achten. Ohne Begrenzung beweisen kleine Verhältnisse im Spurenbereich nichts.
+report-precision-horrat = HorRat ist RSDR geteilt durch die nach der Horwitz-Funktion vorhergesagte, unterhalb eines Massenanteils von 1,2·10⁻⁷ auf 22 % begrenzt und zur Information ohne Begrenzung. Üblich sind 0,5 bis 2. Werte unter 0,5 können bei isotopenmarkierten Standards echt sein; auf Mittelung oder Absprache ist zu achten. Ohne Begrenzung beweisen kleine Verhältnisse im Spurenbereich nichts.
 report-column-interval-of = { $symbol }, 95 %
 report-column-recovery = Wiederfindung, %
 report-column-test = Test

@@ -168,6 +168,7 @@ publication-notified = { $count ->
 correction-is-open-heading = A correction is open
 correction-since = Since { $at }, by { $by }.
 correction-steps = What is published stands until the correction is: decide on the results concerned, evaluate again, have it approved, publish it.
+version-taken-heading = Evaluation corrected
 version-taken = On { $day } a corrected evaluation, version { $number }, took the place of version { $before }.
 version-taken-now = The scores that hold
 correction-opened = { $at }, { $by }

@@ -12,7 +12,7 @@ precision-link = Precision of the method
 precision-title = Precision of the method in { $code }
 precision-lead = The round read as a collaborative trial (ISO 5725-2). Left out is what a decision leaves out. Where each laboratory uses its own method, this is the spread of the participants, not the precision of one method.
 precision-numbers = Numbers
-precision-numbers-note = sr repeatability, sL between laboratories, sR reproducibility, all as standard deviations; r = 2.8 sr, R = 2.8 sR; in brackets intervals of 95 %; recovery against an assigned value that is not a consensus, with U for k = 2; HorRat against 22 % below a mass fraction of 1.2·10⁻⁷. The figures below are of all laboratories.
+precision-numbers-note = Standard deviations: sr of repeatability, sL between laboratories, sR of reproducibility; r = 2.8 sr, R = 2.8 sR; in brackets intervals of 95 %; recovery against an assigned value that is not a consensus, with U for k = 2; HorRat against 22 % below a mass fraction of 1.2·10⁻⁷. The figures below are of all laboratories.
 precision-column-counted = Laboratories
 precision-column-mean = Mean
 precision-column-recovery = Recovery, %
@@ -22,8 +22,8 @@ precision-all = { $count ->
 }
 precision-kept = { $count } without { $aside } set aside
 precision-tests = Tests of outlying laboratories
-precision-tests-note-iso = In the order made: Cochran's test of the largest spread, then Grubbs' tests of one and of two means. Beyond the value at 1 % a laboratory is an outlier, set aside and the test made again, until more than 2/9 of the laboratories would be; between 5 % and 1 % it is a straggler and stays. Why a value stands out is a question to the laboratory, not to the test.
-precision-tests-note-harmonised = In the order made: Cochran's test of the largest spread, Grubbs' test of the most extreme mean, and where it finds nothing of two means at one end and of both extremes. Beyond the value at 2.5 % a laboratory is an outlier, set aside and the tests made again, until more than 2/9 of the laboratories would be. Why a value stands out is a question to the laboratory, not to the test.
+precision-tests-note-iso = In the order made: Cochran's test of the largest spread, then Grubbs' tests of one and of two means. Beyond the value at 1 % a laboratory is an outlier, set aside and the test made again, until more than 2/9 of the laboratories would be; between 5 % and 1 % it is a straggler and stays. The lines of h below are for one laboratory; Grubbs’ test allows for having picked the most extreme of all, and reaches further. Why a value stands out is a question to the laboratory, not to the test.
+precision-tests-note-harmonised = In the order made: Cochran's test of the largest spread, Grubbs' test of the most extreme mean, and where it finds nothing of two means at one end and of both extremes. Beyond the value at 2.5 % a laboratory is an outlier, set aside and the tests made again, until more than 2/9 of the laboratories would be. The lines of h below are for one laboratory; Grubbs’ test allows for having picked the most extreme of all, and reaches further. Why a value stands out is a question to the laboratory, not to the test.
 precision-single = Where each laboratory gave one value, repeatability cannot be told, and sR is the spread of the single values.
 precision-with-interval = { $value } ({ $low } to { $high })
 precision-test-grubbs-extremes = Grubbs, both extremes
@@ -35,7 +35,7 @@ precision-column-finding = Finding
 precision-test-cochran = Cochran
 precision-test-grubbs = Grubbs, one mean
 precision-test-grubbs-pair = Grubbs, two means
-precision-finding-none = nothing
+precision-finding-none = none
 precision-finding-straggler = straggler, kept
 precision-finding-outlier = outlier, set aside
 precision-finding-stopped = outlier, kept: more than 2/9 would go

@@ -298,8 +298,8 @@ report-complaints-address = Address
 ## The round as a study of precision.
 report-item-precision = Precision of the method
 report-precision-lead = The plan makes a study of the precision of a method of this round. All laboratories follow the protocol: { $protocol }.
-report-precision-by-iso = Outlying laboratories are found by Cochran’s and Grubbs’ tests in the order of ISO 5725-2: beyond the critical value at 1 % a laboratory is set aside, between 5 % and 1 % it is a straggler and stays. No more than 2/9 of the laboratories are set aside.
-report-precision-by-harmonised = Outlying laboratories are found as the harmonised protocol of collaborative studies has it: Cochran’s and Grubbs’ tests at 2.5 %, made again after one that set a laboratory aside, until none does or more than 2/9 of the laboratories would go.
+report-precision-by-iso = Outlying laboratories are found by Cochran’s and Grubbs’ tests in the order of ISO 5725-2: beyond the critical value at 1 % a laboratory is set aside, between 5 % and 1 % it is a straggler and stays. No more than 2/9 of the laboratories are set aside.
+report-precision-by-harmonised = Outlying laboratories are found as the harmonised protocol of collaborative studies has it: Cochran’s and Grubbs’ tests at 2.5 %, made again after one that set a laboratory aside, until none does or more than 2/9 of the laboratories would go.
 report-precision-symbols = p laboratories with n values; sr repeatability, sL between laboratories, sR reproducibility, all as standard deviations, zero where the estimate of a variance is negative; RSDr and RSDR relative to the mean; r = 2.8 sr, R = 2.8 sR. Results below a limit, and results that a decision leaves out, take no part.
 report-precision-of = Precision in item { $item }
 report-precision-further-of = Intervals, recovery and HorRat in item { $item }
@@ -308,7 +308,7 @@ report-precision-values-of = Single values of { $measurand }
 report-precision-kept = { $name }, without those set aside
 report-precision-set-aside = set aside
 report-precision-single = Where each laboratory gave one value, repeatability cannot be told, and sR is the spread of the single values.
-report-precision-horrat = HorRat is RSDR over the one that Horwitz’ function predicts, capped at 22 % below a mass fraction of 1.2·10⁻⁷ and, for information, without the cap. Usual are 0.5 to 2. Below 0.5 may be real where isotope-labelled standards are used; look for averaging or consultation. Without the cap, low ratios at traces prove nothing.
+report-precision-horrat = HorRat is RSDR over the one that Horwitz’ function predicts, capped at 22 % below a mass fraction of 1.2·10⁻⁷ and, for information, without the cap. Usual are 0.5 to 2. Below 0.5 may be real where isotope-labelled standards are used; look for averaging or consultation. Without the cap, low ratios at traces prove nothing.
 report-column-interval-of = { $symbol }, 95 %
 report-column-recovery = Recovery, %
 report-column-test = Test
