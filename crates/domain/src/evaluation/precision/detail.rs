@@ -40,7 +40,7 @@ pub struct Detail {
 /// #         "assigned_value": { "basis": "formulation", "value": 50, "standard_uncertainty": 0.6 },
 /// #         "sigma_pt": { "basis": "relative", "percent": 20 }, "scores": ["z"]
 /// #     }],
-/// #     "results": [{ "participant": "P1", "measurand": "A/x", "value": 69 }]
+/// #     "results": [{ "participant": "P1", "measurand": "A/x", "values": [69] }]
 /// # }"#).expect("a valid package");
 /// package.results = [("P1", 9.0), ("P2", 11.0), ("P3", 13.0)]
 ///     .map(|(code, value)| ReportedResult::new(code, "A/x", Reported::Values(vec![value])))
