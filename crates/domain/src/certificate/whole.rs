@@ -12,7 +12,7 @@ use crate::seal::{PublicKey, SecretKey, Signature};
 use sha2::{Digest, Sha256};
 
 /// What the keyword begins with.
-const MARK: &[u8] = b"roundel-file/1 ";
+const MARK: &str = "roundel-file/1 ";
 /// Digits of the name of a key, and of a signature.
 const KEY: usize = 16;
 const SIGNATURE: usize = 128;
@@ -22,20 +22,19 @@ const VARIABLE: usize = KEY + 1 + SIGNATURE;
 /// The keyword before it is signed.
 #[must_use]
 pub fn blank() -> String {
-    format!("{}{} {}", String::from_utf8_lossy(MARK), "0".repeat(KEY), "0".repeat(SIGNATURE))
+    format!("{MARK}{}", zeros())
 }
 
-/// The text that is signed of a file whose digest with zeros is this.
-#[must_use]
-pub fn text(sha256: &str) -> String {
-    format!("roundel-file/1 {sha256}")
+/// What stands for the name of the key and the signature before they are written.
+fn zeros() -> String {
+    format!("{} {}", "0".repeat(KEY), "0".repeat(SIGNATURE))
 }
 
 /// Signs a PDF that was made with the keyword of [`blank`]. One without it stays as it
 /// is.
 pub fn sign(pdf: &mut [u8], key: &SecretKey) {
     let places = places(pdf);
-    let signature = key.sign(text(&digest(pdf, &places)).as_bytes());
+    let signature = key.sign(text(pdf, &places).as_bytes());
     let written = format!("{} {}", key.public().id(), hex::encode(signature.to_bytes()));
     for place in places {
         pdf[place..place + VARIABLE].copy_from_slice(written.as_bytes());
@@ -73,7 +72,7 @@ pub fn check(pdf: &[u8], keys: &KeyList, statement_key: &str) -> Whole {
     let holds = bytes.zip(PublicKey::from_pem(&key.public_key).ok()).is_some_and(|(bytes, public)| {
         // Written as this program writes it: no capital letter goes through.
         hex::encode(bytes) == signature
-            && public.verify(text(&digest(pdf, &places)).as_bytes(), &Signature::from_bytes(&bytes)).is_ok()
+            && public.verify(text(pdf, &places).as_bytes(), &Signature::from_bytes(&bytes)).is_ok()
     });
     if holds && !is_older { Whole::Intact } else { Whole::Changed }
 }
@@ -82,7 +81,7 @@ pub fn check(pdf: &[u8], keys: &KeyList, statement_key: &str) -> Whole {
 fn places(pdf: &[u8]) -> Vec<usize> {
     let mut places = Vec::new();
     let mut from = 0;
-    while let Some(at) = attached::find(&pdf[from..], MARK).map(|at| from + at + MARK.len()) {
+    while let Some(at) = attached::find(&pdf[from..], MARK.as_bytes()).map(|at| from + at + MARK.len()) {
         from = at;
         if at + VARIABLE <= pdf.len() {
             places.push(at);
@@ -92,16 +91,16 @@ fn places(pdf: &[u8]) -> Vec<usize> {
     places
 }
 
-/// The digest of a file with zeros for the name of the key and the signature.
-fn digest(pdf: &[u8], places: &[usize]) -> String {
-    let zeros = format!("{} {}", "0".repeat(KEY), "0".repeat(SIGNATURE));
+/// What is signed: the digest of a file with zeros for the name of the key and the
+/// signature, behind the mark.
+fn text(pdf: &[u8], places: &[usize]) -> String {
     let mut hash = Sha256::new();
     let mut from = 0;
     for place in places {
         hash.update(&pdf[from..*place]);
-        hash.update(&zeros);
+        hash.update(zeros());
         from = place + VARIABLE;
     }
     hash.update(&pdf[from..]);
-    hex::encode(hash.finalize())
+    format!("{MARK}{}", hex::encode(hash.finalize()))
 }

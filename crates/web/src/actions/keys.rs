@@ -3,6 +3,7 @@
 use super::Refused;
 use crate::clock;
 use crate::error::Error;
+use crate::state::App;
 use jiff::{SignedDuration, Timestamp};
 use roundel_domain::access::Actor;
 use roundel_domain::field::FieldErrors;
@@ -36,6 +37,28 @@ pub async fn signing(tx: &mut Tx, now: Timestamp) -> Result<SecretKey, Error> {
         audit::record(tx, &entry).await?;
     }
     keys::signing(tx).await?.ok_or_else(|| Error::Fault("keep a key".to_owned()))
+}
+
+/// The key that signs now, read: only where there is none does it take the turn of a
+/// writer, and makes one.
+///
+/// # Errors
+///
+/// What the database says.
+pub async fn current(app: &App) -> Result<SecretKey, Error> {
+    let now = app.clock.now();
+    {
+        let mut tx = app.db.read().await?;
+        let all = keys::all(&mut tx).await?;
+        let signs = all.iter().any(|key| key.retired_at.is_none() && key.ends_at.is_none_or(|end| now < end));
+        if let Some(key) = keys::signing(&mut tx).await?.filter(|_| signs) {
+            return Ok(key);
+        }
+    }
+    let mut tx = app.db.write().await?;
+    let key = signing(&mut tx, now).await?;
+    tx.commit().await?;
+    Ok(key)
 }
 
 /// Retires the key that signs and makes another; the name of the new one. Whether

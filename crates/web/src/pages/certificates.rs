@@ -1,6 +1,5 @@
 //! Certificates: as PDF and as sealed files, under which name, and withdrawn.
 
-use super::notices::signing;
 use super::scores::{Published, published_of, published_version};
 use super::{Frame, download, go, ok, own_round, signing, unprocessable};
 use crate::actions::{self, Refused, look_ups};
@@ -132,7 +131,7 @@ pub(crate) async fn certificate_bytes(app: &App, on: Published, words: Words) ->
     };
     let certificate = printed::of(&f, &basis, &statement, signature.as_ref(), standing);
     let key = match &issued {
-        Some(_) => Some(signing(app, app.clock.now()).await?),
+        Some(_) => Some(actions::keys::current(app).await?),
         None => None,
     };
     let language = if words == Words::English { String::new() } else { format!("-{}", words.tag()) };

@@ -10,12 +10,11 @@ use crate::state::App;
 use askama::Template;
 use axum::extract::State;
 use axum::response::Response;
-use jiff::Timestamp;
 use roundel_domain::certificate::canonical_text;
 use roundel_domain::certificate::envelope::{self, NOTICES, STATEMENT};
 use roundel_domain::certificate::notice::{Kind, Numbered};
 use roundel_domain::certificate::verification::{NOTICES_FORMAT, Notices};
-use roundel_domain::seal::{SecretKey, Signature};
+use roundel_domain::seal::Signature;
 use roundel_store::{keys, notices as store};
 
 /// A notice of the board.
@@ -73,22 +72,6 @@ pub async fn one(State(app): State<App>, Path(number): Path<i64>) -> Result<Resp
     Ok(download("application/json", &format!("notice-{number}.json"), sealed))
 }
 
-/// The key that signs now. Only where there is none is one made.
-pub(crate) async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Error> {
-    {
-        let mut tx = app.db.read().await?;
-        let all = keys::all(&mut tx).await?;
-        let signs = all.iter().any(|key| key.retired_at.is_none() && key.ends_at.is_none_or(|end| now < end));
-        if let Some(key) = keys::signing(&mut tx).await?.filter(|_| signs) {
-            return Ok(key);
-        }
-    }
-    let mut tx = app.db.write().await?;
-    let key = actions::keys::signing(&mut tx, now).await?;
-    tx.commit().await?;
-    Ok(key)
-}
-
 /// `GET /notices.json`: which certificates and reports do not stand any more, by the
 /// digests of their statements and contents, signed; and the numbered notices.
 ///
@@ -97,7 +80,7 @@ pub(crate) async fn signing(app: &App, now: Timestamp) -> Result<SecretKey, Erro
 /// What the database says.
 pub async fn list(State(app): State<App>) -> Result<Response, Error> {
     let now = app.clock.now();
-    let key = signing(&app, now).await?;
+    let key = actions::keys::current(&app).await?;
     let told = actions::notices::told(&app).await?;
     let all = &told.certificates;
     let notices = Notices {
