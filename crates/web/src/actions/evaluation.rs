@@ -121,18 +121,28 @@ async fn layers(
     Ok(layers)
 }
 
-/// A round is decided on and evaluated after it was closed and before it is
-/// published: its results stand, and nobody has seen a score; after that, while a
-/// correction is open. It stays so until the transaction ends: no decision comes
+/// Whether a round is decided on and evaluated now: after it was closed and before it is
+/// published, when its results stand and nobody has seen a score; after that, while a
+/// correction is open.
+///
+/// # Errors
+///
+/// What the database says.
+pub(crate) async fn is_in_review(tx: &mut Tx, round: &Round) -> Result<bool, Error> {
+    Ok(match round.state {
+        RoundState::Draft | RoundState::Open { .. } => false,
+        RoundState::Closed { .. } => true,
+        RoundState::Published { .. } => approval::open(tx, round).await?.is_some(),
+    })
+}
+
+/// That [`is_in_review`] holds. It stays so until the transaction ends: no decision comes
 /// between the comparison and the publication.
 pub(crate) async fn must_be_in_review(tx: &mut Tx, round: &Round) -> Result<(), Error> {
     if matches!(round.state, RoundState::Draft | RoundState::Open { .. }) {
         return Err(Error::conflict("conflict-not-closed"));
     }
-    if !rounds::hold(tx, round.id, &round.state).await? {
-        return Err(Error::conflict("conflict-published"));
-    }
-    if round.is_published() && approval::open(tx, round).await?.is_none() {
+    if !rounds::hold(tx, round.id, &round.state).await? || !is_in_review(tx, round).await? {
         return Err(Error::conflict("conflict-published"));
     }
     Ok(())

@@ -391,7 +391,7 @@ async fn page(
     };
     let findings = reviewed.findings.iter().filter(is_here);
     let neighbour = |m: &Measurand| (m.position, name(&f, &reviewed, m));
-    let in_review = super::in_review(tx, &round).await?;
+    let in_review = crate::actions::evaluation::is_in_review(tx, &round).await?;
     Ok(MeasurandPage {
         position,
         name: figures::measurand_name(&f, plan),

@@ -9,7 +9,7 @@ pub mod laboratory;
 pub mod measurand;
 
 use super::{Frame, ok, reviewed_round};
-use crate::actions::approval;
+use crate::actions::evaluation::is_in_review;
 use crate::error::Error;
 use crate::extract::{Fields, Path, Person};
 use crate::reviewed::{self, Reviewed};
@@ -21,7 +21,7 @@ use axum::response::Response;
 use roundel_documents::number;
 use roundel_domain::measurand::Measurand;
 use roundel_domain::review::{About, Decided, Finding, Kind, Shown};
-use roundel_domain::round::{Round, RoundState};
+use roundel_domain::round::Round;
 use roundel_store::{Tx, clarifications, reviews};
 
 /// Smaller probabilities are shown as this bound.
@@ -104,19 +104,9 @@ pub(super) fn line(f: &Frame, round: &Round, reviewed: &Reviewed, decided: &Deci
     }
 }
 
-/// Whether the round is in review: closed and not published, or while a correction of
-/// what was published is open.
-pub(super) async fn in_review(tx: &mut Tx, round: &Round) -> Result<bool, Error> {
-    Ok(match round.state {
-        RoundState::Closed { .. } => true,
-        RoundState::Published { .. } => approval::open(tx, round).await?.is_some(),
-        RoundState::Draft | RoundState::Open { .. } => false,
-    })
-}
-
 /// Whether the round may be decided on by this person now.
 pub(super) async fn may_decide(tx: &mut Tx, person: &Person, round: &Round) -> Result<bool, Error> {
-    Ok(person.actor.may_evaluate().is_ok() && in_review(tx, round).await?)
+    Ok(person.actor.may_evaluate().is_ok() && is_in_review(tx, round).await?)
 }
 
 struct Group {
@@ -256,7 +246,7 @@ pub async fn worklist(
     let (unseen, unseen_by_me) = unseen(&mut tx, &f, &round, &reviewed, &decided, &person).await?;
     let asked = clarifications::of_round(&mut tx, round.id).await?;
     ok(&WorklistPage {
-        in_review: in_review(&mut tx, &round).await?,
+        in_review: is_in_review(&mut tx, &round).await?,
         groups: groups(&f, &round, &reviewed, &decided, |kind| kind.is_to_be_decided() && is_wanted(kind), only_open),
         information: groups(
             &f,
