@@ -144,10 +144,7 @@ impl Tables {
         if participant.is_none() {
             person.actor.may_review()?;
         }
-        let whole = participant.is_none();
-        round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
-        let edition = Edition::read(tx, &round, version).await?;
-        Tables::made(app, tx, round, edition, whole).await
+        Tables::made(app, tx, round, version, participant.is_none()).await
     }
 
     /// The tables of what is published now, `whole` or as laboratories get them.
@@ -156,12 +153,12 @@ impl Tables {
     ///
     /// A conflict before publication.
     pub async fn of(app: &App, tx: &mut Tx, round: Round, whole: bool) -> Result<Tables, Error> {
-        round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
-        let edition = Edition::read(tx, &round, None).await?;
-        Tables::made(app, tx, round, edition, whole).await
+        Tables::made(app, tx, round, None, whole).await
     }
 
-    async fn made(app: &App, tx: &mut Tx, round: Round, edition: Edition, whole: bool) -> Result<Tables, Error> {
+    async fn made(app: &App, tx: &mut Tx, round: Round, version: Option<i64>, whole: bool) -> Result<Tables, Error> {
+        round.state.published().ok_or_else(|| Error::conflict("conflict-tables-unpublished"))?;
+        let edition = Edition::read(tx, &round, version).await?;
         let until = edition.at(&round).ok_or(Error::NotFound)?;
         let evaluated = app.evaluations.load(tx, edition.evaluation).await?;
         let items = rounds::items(tx, round.id).await?;

@@ -187,6 +187,39 @@ pub struct TestOutcome {
     pub stopped: bool,
 }
 
+impl TestOutcome {
+    /// Its critical values: level in percent, and value, the weakest level first.
+    #[must_use]
+    pub fn critical(&self) -> Vec<(f64, f64)> {
+        let levels = [(5.0, self.critical_5), (2.5, self.critical_2_5), (1.0, self.critical_1)];
+        levels.into_iter().filter_map(|(level, value)| Some((level, value?))).collect()
+    }
+
+    /// What came of it in keys of texts: what it says, or that it was kept all the same.
+    #[must_use]
+    pub fn word(&self) -> &'static str {
+        match (self.stopped, self.finding) {
+            (true, _) => "stopped",
+            (false, Finding::None) => "none",
+            (false, Finding::Straggler) => "straggler",
+            (false, Finding::Outlier) => "outlier",
+        }
+    }
+}
+
+impl Test {
+    /// The word in keys of texts.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Test::Cochran => "cochran",
+            Test::Grubbs => "grubbs",
+            Test::GrubbsPair => "grubbs-pair",
+            Test::GrubbsExtremes => "grubbs-extremes",
+        }
+    }
+}
+
 /// The tests.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
 #[serde(rename_all = "snake_case")]

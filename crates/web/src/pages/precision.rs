@@ -18,7 +18,7 @@ use roundel_documents::figure::precision_level::{self, PrecisionLevel, Precision
 use roundel_documents::number;
 use roundel_domain::asks::Procedure;
 use roundel_domain::evaluation::precision::{
-    self, Finding, Interval, LaboratoryStatistics, MeasurandPrecision, Outliers, Test, TestOutcome, detail,
+    self, Interval, LaboratoryStatistics, MeasurandPrecision, Outliers, TestOutcome, detail,
 };
 use roundel_domain::package::{Measurand, RoundPackage};
 use roundel_domain::performance::{mandel_h_lines, mandel_k_lines};
@@ -203,26 +203,13 @@ fn plain(value: Option<f64>, digits: usize) -> String {
 
 impl Tested {
     fn of(f: &Frame, plan: &Measurand, test: &TestOutcome) -> Tested {
-        let finding = match (test.stopped, test.finding) {
-            (true, _) => "precision-finding-stopped",
-            (false, Finding::None) => "precision-finding-none",
-            (false, Finding::Straggler) => "precision-finding-straggler",
-            (false, Finding::Outlier) => "precision-finding-outlier",
-        };
-        let name = match test.test {
-            Test::Cochran => "precision-test-cochran",
-            Test::Grubbs => "precision-test-grubbs",
-            Test::GrubbsPair => "precision-test-grubbs-pair",
-            Test::GrubbsExtremes => "precision-test-grubbs-extremes",
-        };
-        let critical = [test.critical_5, test.critical_2_5, test.critical_1];
         Tested {
             item: f.t1("item-name", "item", &plan.item),
-            test: f.t(name),
+            test: f.t(&format!("precision-test-{}", test.test.word())),
             laboratories: test.participants.join(", "),
             statistic: number::decimal(test.statistic, 3),
-            critical: critical.into_iter().flatten().map(|value| number::decimal(value, 3)).collect(),
-            finding: f.t(finding),
+            critical: test.critical().into_iter().map(|(_, value)| number::decimal(value, 3)).collect(),
+            finding: f.t(&format!("precision-finding-{}", test.word())),
         }
     }
 }

@@ -3,9 +3,7 @@
 use crate::evaluated::Evaluated;
 use roundel_documents::report::{FEWEST_SHOWN, Precision, PrecisionCell, PrecisionNumbers, PrecisionOf, PrecisionTest};
 use roundel_domain::asks::PrecisionStudy;
-use roundel_domain::evaluation::precision::{
-    self, Finding, Interval, MeasurandPrecision, Outliers, Test, TestOutcome, detail,
-};
+use roundel_domain::evaluation::precision::{self, Interval, MeasurandPrecision, Outliers, TestOutcome, detail};
 use roundel_domain::package::{Measurand as Plan, Reported, ReportedResult, RoundPackage};
 use roundel_domain::performance::{mandel_h_lines, mandel_k_lines};
 use roundel_domain::round::Round;
@@ -113,25 +111,12 @@ fn numbers(package: &RoundPackage, plan: &Plan, found: &MeasurandPrecision) -> P
 }
 
 fn test(outcome: &TestOutcome) -> PrecisionTest {
-    let levels = [(5.0, outcome.critical_5), (2.5, outcome.critical_2_5), (1.0, outcome.critical_1)];
     PrecisionTest {
-        test: match outcome.test {
-            Test::Cochran => "cochran",
-            Test::Grubbs => "grubbs",
-            Test::GrubbsPair => "grubbs-pair",
-            Test::GrubbsExtremes => "grubbs-extremes",
-        }
-        .to_owned(),
+        test: outcome.test.word().to_owned(),
         codes: outcome.participants.clone(),
         statistic: outcome.statistic,
-        critical: levels.into_iter().filter_map(|(level, value)| Some((level, value?))).collect(),
-        finding: match (outcome.finding, outcome.stopped) {
-            (_, true) => "stopped",
-            (Finding::None, false) => "none",
-            (Finding::Straggler, false) => "straggler",
-            (Finding::Outlier, false) => "outlier",
-        }
-        .to_owned(),
+        critical: outcome.critical(),
+        finding: outcome.word().to_owned(),
     }
 }
 
